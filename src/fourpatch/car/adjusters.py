@@ -1,0 +1,238 @@
+"""What the driver may change, in the driver's own steps, and what each step does to the car.
+
+A car's own parameters hold at the `baseline` step of each adjuster; a map says what other steps give.
+"""
+
+import math
+from decimal import Decimal
+from typing import TYPE_CHECKING, Annotated, Literal, Self
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from fourpatch.car.parameters import Part
+from fourpatch.car.paths import Fault, Parameter, parameter
+from fourpatch.car.provenance import RELATIVE_SPREAD, Provenance
+from fourpatch.errors import CarError
+from fourpatch.units import Unit, to_si
+
+if TYPE_CHECKING:
+    from fourpatch.car.car import Car
+
+MOST_STEPS = 10_000
+"""More steps than any knob has: a range and step that give more are a slip of the pen."""
+
+FACTOR = Unit("1", "%", 1e-3, 1e3)
+"""A multiple of the car's own value."""
+
+
+def _as_text(value: object) -> object:
+    """Let a number without a unit stand where text with a unit may stand."""
+    return repr(value) if isinstance(value, int | float) and not isinstance(value, bool) else value
+
+
+Reading = Annotated[str, BeforeValidator(_as_text)]
+"""A value as written, with its unit; read in the unit of the target it is meant for."""
+
+Step = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e6, le=1e6)]
+"""A number on the driver's own scale."""
+
+
+class DirectMap(Part):
+    """The number on the scale is the value itself, times a unit."""
+
+    kind: Literal["direct"]
+    unit: str
+    """Of the number on the scale: "bar", "N/mm", "deg"."""
+
+    def value(self, step: float, adjuster: "Adjuster", measure: Unit) -> float:
+        """Return what a step gives, SI."""
+        return to_si(step, self.unit, measure.si)
+
+
+class RateMap(Part):
+    """Each step changes the car's own value by the same amount, or by the same share (compounded)."""
+
+    kind: Literal["rate"]
+    rate: Reading
+    """Change per one on the scale, upward: "0.5 mm"; with sets = "factor" a share: "6 %"."""
+
+
+class TableMap(Part):
+    """Measured or published values at some steps, linear in between."""
+
+    kind: Literal["table"]
+    steps: list[Step] = Field(min_length=2)
+    """Rising, from the lowest to the highest step of the adjuster."""
+    values: list[Reading] = Field(min_length=2)
+    """The value at each of these steps."""
+
+    @model_validator(mode="after")
+    def _is_a_table(self) -> Self:
+        if len(self.steps) != len(self.values):
+            raise ValueError(f"has {len(self.steps)} steps and {len(self.values)} values. Give one value per step.")
+        if any(b <= a for a, b in zip(self.steps, self.steps[1:], strict=False)):
+            raise ValueError("has steps that do not rise. Sort them, with their values, and leave out repeats.")
+        return self
+
+    def value(self, step: float, adjuster: "Adjuster", measure: Unit) -> float:
+        """Return what a step gives, SI."""
+        place = max(1, next((i for i, at in enumerate(self.steps) if at >= step), len(self.steps) - 1))
+        below, above = (measure.parse(text) for text in self.values[place - 1 : place + 1])
+        share = (step - self.steps[place - 1]) / (self.steps[place] - self.steps[place - 1])
+        return below + (above - below) * share
+
+
+class CurveMap(Part):
+    """A polynomial in the step, as fitted from a recording."""
+
+    kind: Literal["curve"]
+    coefficients: list[Annotated[float, Field(strict=True, allow_inf_nan=False)]] = Field(min_length=2, max_length=6)
+    """Constant first, then of step, of step squared ..."""
+    unit: str
+    """Of what the polynomial gives."""
+
+    def value(self, step: float, adjuster: "Adjuster", measure: Unit) -> float:
+        """Return what a step gives, SI."""
+        number = 0.0
+        for coefficient in reversed(self.coefficients):
+            number = number * step + coefficient
+        return to_si(number, self.unit, measure.si)
+
+
+class UnknownMap(Part):
+    """Nobody has said what a step does: the ends are put where they may plausibly lie."""
+
+    kind: Literal["unknown"]
+    at_lowest: Reading
+    """Plausible value at the lowest step."""
+    at_highest: Reading
+    """Plausible value at the highest step."""
+    law: Literal["geometric", "linear"] = "geometric"
+    """Each step multiplies by the same factor, or adds the same amount."""
+
+    def value(self, step: float, adjuster: "Adjuster", measure: Unit) -> float:
+        """Return what a step gives, SI."""
+        low, high = measure.parse(self.at_lowest), measure.parse(self.at_highest)
+        share = (step - adjuster.lowest) / (adjuster.highest - adjuster.lowest)
+        if self.law == "linear":
+            return low + (high - low) * share
+        if low * high <= 0.0:
+            raise ValueError('cannot run geometrically between ends of which one is zero or below. Write law = "linear".')
+        return float(low * (high / low) ** share)
+
+
+class Adjuster(Part):
+    """Something the driver may change: a range of steps, and what they do."""
+
+    name: str = Field(min_length=1, max_length=60)
+    """As it is called where it is set."""
+    system: Literal[
+        "tyres",
+        "camber and toe",
+        "ride height",
+        "springs",
+        "anti-roll bars",
+        "dampers",
+        "brakes",
+        "differential",
+        "gears",
+        "aero",
+        "steering",
+        "fuel",
+    ]
+    """The group it belongs to."""
+    axle: Literal["front", "rear", "car"]
+    """The end of the car it acts on."""
+    targets: list[str] = Field(min_length=1)
+    """The parameters it acts on, by dotted name."""
+    sets: Literal["value", "factor"] = "value"
+    """Whether the map gives the targets' value itself, or a multiple of the car's own values."""
+    unit: str = ""
+    """What the scale counts, for display: "clicks", "mm", "bar"."""
+    lowest: Step
+    """One end of the scale."""
+    highest: Step
+    """The other."""
+    step: Annotated[float, Field(strict=True, gt=0.0, le=1e6)] = 1.0
+    """Between neighbouring positions."""
+    baseline: Step
+    """The position at which the car's parameters hold as they are written."""
+    stiffer: Literal["up", "down", "none"]
+    """Whether a higher number is stiffer, softer, or neither."""
+    more_means: str = Field(min_length=1)
+    """What a higher number does, in one line."""
+    map: Annotated[DirectMap | RateMap | TableMap | CurveMap | UnknownMap, Field(discriminator="kind")]
+    """From the step to the car."""
+    provenance: Provenance | None = None
+    """Where the map came from; its spread is a share of the change the adjuster makes."""
+
+    @model_validator(mode="after")
+    def _scale_is_usable(self) -> Self:
+        if self.highest <= self.lowest:
+            raise ValueError(f"has highest = {self.highest:g} not above lowest = {self.lowest:g}. Swap them?")
+        steps = (self.highest - self.lowest) / self.step
+        if steps > MOST_STEPS:
+            raise ValueError(f"has {steps:.0f} steps, more than {MOST_STEPS}. Check step.")
+        for name in ("highest", "baseline"):
+            value = getattr(self, name)
+            if not self.allows(value):
+                raise ValueError(f"has {name} = {value:g}, which {self.refusal(value)}")
+        if self.provenance and self.provenance.spread and not self.provenance.spread.rstrip().endswith("%"):
+            raise ValueError('has a spread without %. Write it as a share of the change it makes, such as "30 %".')
+        return self
+
+    def positions(self) -> list[float]:
+        """Return all steps from lowest to highest."""
+        return [self._position(count) for count in range(round((self.highest - self.lowest) / self.step) + 1)]
+
+    def nearest(self, number: float) -> float:
+        """Return the step nearest to a number."""
+        last = math.floor((self.highest - self.lowest) / self.step + 1e-6)
+        return self._position(min(max(round((number - self.lowest) / self.step), 0), last))
+
+    def allows(self, number: float) -> bool:
+        """Say whether a number is one of the steps, but for rounding."""
+        return abs(number - self.nearest(number)) <= 1e-6 * self.step
+
+    def refusal(self, number: float) -> str:
+        """Return why a number is not allowed and which are, as the rest of a sentence."""
+        unit = f" {self.unit}" if self.unit else ""
+        near = self.nearest(number)
+        if not self.lowest <= number <= self.highest:
+            return f"is outside {self.lowest:g} to {self.highest:g}{unit}. The nearest allowed is {near:g}."
+        other = self.nearest(near + math.copysign(self.step, number - near))
+        both = " and ".join(f"{n:g}" for n in sorted({near, other}))
+        return f"is between two steps of {self.step:g}{unit}. The nearest allowed are {both}."
+
+    def value(self, step: float, target: Parameter) -> float:
+        """Return what a step makes of a target whose value in the car is ``target.value``, SI.
+
+        Raises
+        ------
+        ValueError
+            If the map is not written in a unit of the target.
+
+        Notes
+        -----
+        At baseline the car's own value, exactly. A rate adds ``rate * (step - baseline)``, or with
+        ``sets = "factor"`` multiplies by ``(1 + rate) ** (step - baseline)``; other maps give the value,
+        or with ``sets = "factor"`` multiply by ``map(step) / map(baseline)``.
+        """
+        if step == self.baseline:
+            return target.value
+        if isinstance(self.map, RateMap):
+            steps = step - self.baseline
+            if self.sets == "value":
+                return target.value + target.unit.parse_difference(self.map.rate) * steps
+            return float(target.value * (1.0 + FACTOR.parse(self.map.rate)) ** steps)
+        if self.sets == "value":
+            return self.map.value(step, self, target.unit)
+        return target.value * self.map.value(step, self, FACTOR) / self.map.value(self.baseline, self, FACTOR)
+
+    def nearest_step(self, value: float, target: Parameter) -> float:
+        """Return the step whose value of a target comes nearest to ``value``, SI: the map backward."""
+        return min(self.positions(), key=lambda step: abs(self.value(step, target) - value))
+
+    def _position(self, count: int) -> float:
+        # Decimal, so that 0.1 + 0.2 is the 0.3 the driver reads.
+        return float(Decimal(repr(self.lowest)) + count * Decimal(repr(self.step)))

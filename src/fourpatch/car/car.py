@@ -1,0 +1,28 @@
+"""A car: its parameters, what the driver may change of them, and where they came from."""
+
+from pydantic import Field
+
+from fourpatch.car.adjusters import Adjuster
+from fourpatch.car.parameters import Aero, Axle, Brakes, Chassis, Driveline, Fuel, Part, Steering
+from fourpatch.car.provenance import Provenance
+
+
+class Car(Part):
+    """Everything that does not change between runs, and the adjusters that do."""
+
+    name: str = Field(min_length=1, max_length=80)
+    """What the car is called."""
+    note: str = ""
+    """Anything worth knowing about it."""
+    chassis: Chassis
+    fuel: Fuel = Fuel()
+    front: Axle
+    rear: Axle
+    steering: Steering
+    brakes: Brakes
+    driveline: Driveline
+    aero: Aero
+    adjusters: list[Adjuster] = []
+    """What the driver may change, in the order they are shown."""
+    provenance: dict[str, Provenance] = {}
+    """Where each parameter came from, by its dotted name; those not named are given by the user."""

@@ -1,0 +1,181 @@
+"""A car's parameters by their dotted names: ``front.spring.rate``, ``driveline.gear_ratios.1``.
+
+Adjusters, provenance, forms and word lists name a parameter this way. The numbers of a list are
+counted from one, as a driver counts gears.
+"""
+
+import difflib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple, TypeVar, get_args
+
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
+
+from fourpatch.car.parameters import Part
+from fourpatch.errors import CarError
+from fourpatch.units import Unit
+
+PartT = TypeVar("PartT", bound=Part)
+
+Key = tuple[str | int, ...]
+"""Where something stands in a file: table and key names, and places in lists counted from zero."""
+
+
+class Fault(NamedTuple):
+    """Something that cannot be meant: where, and the rest of the sentence whose subject that is."""
+
+    key: Key
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A number of a car, with what there is to know about it."""
+
+    path: str
+    value: float
+    """SI."""
+    unit: Unit
+    description: str
+    """One sentence, from the docstring of the field."""
+
+
+def parameters(part: Part, *, below: str = "") -> Iterator[Parameter]:
+    """Yield every number with a unit of a car or a part of it, in the order of the file.
+
+    Parameters
+    ----------
+    part : a car or any part.
+    below : put before each name, the dotted name of ``part`` itself.
+    """
+    for name, field in type(part).model_fields.items():
+        if name not in part.__dict__:
+            continue  # left out of a car that is still being checked
+        path = f"{below}.{name}" if below else name
+        value = getattr(part, name)
+        if isinstance(value, Part):
+            yield from parameters(value, below=path)
+            continue
+        unit, element_unit = _units(field)
+        if unit:
+            yield Parameter(path, value, unit, field.description or "")
+        elif element_unit:
+            for place, element in _elements(value).items():
+                yield Parameter(f"{path}.{place}", element, element_unit, field.description or "")
+
+
+def parameter(part: Part, path: str) -> Parameter:
+    """Return one number of a car by its dotted name.
+
+    Raises
+    ------
+    CarError
+        If there is none of that name; the text proposes near ones.
+    """
+    owner, name, place = _find(part, path)
+    field = type(owner).model_fields[name]
+    unit, element_unit = _units(field)
+    value = getattr(owner, name)
+    if place is None and unit:
+        return Parameter(path, value, unit, field.description or "")
+    if place is not None and element_unit:
+        return Parameter(path, _elements(value)[place], element_unit, field.description or "")
+    raise CarError(unknown_name(part, path))
+
+
+def covers(part: Part, path: str) -> bool:
+    """Say whether a dotted name is that of a number, or of a part or list that holds some."""
+    return any(f"{found.path}.".startswith(f"{path}.") for found in parameters(part))
+
+
+def replace_parameter(part: PartT, path: str, value: float) -> PartT:
+    """Return a copy of a car with one number replaced, in SI, and checked again.
+
+    Raises
+    ------
+    CarError
+        If there is no such number, or the value cannot be meant.
+    """
+    return replace_parameters(part, {path: value})
+
+
+def replace_parameters(part: PartT, values: Mapping[str, float]) -> PartT:
+    """Return a copy of a car with some numbers replaced, in SI, and checked again.
+
+    Raises
+    ------
+    CarError
+        If there is no such number, or a value cannot be meant.
+    """
+    for path in values:
+        parameter(part, path)
+    return _replaced(part, {tuple(path.split(".")): value for path, value in values.items()}, ())
+
+
+def unknown_name(part: Part, path: str) -> str:
+    """Return the rest of a sentence that refuses a dotted name and proposes near ones."""
+    known = [p.path for p in parameters(part)]
+    within = [name for name in known if name.startswith(f"{path}.")]
+    if within:
+        return f'"{path}" holds several numbers. Name one of them: {", ".join(within[:6])}.'
+    near = difflib.get_close_matches(path, known, n=3, cutoff=0.6)
+    remedy = f" Did you mean {' or '.join(near)}?" if near else " A name is like front.spring.rate."
+    return f'"{path}" is not a parameter of this car.{remedy}'
+
+
+def _replaced(part: PartT, values: Mapping[tuple[str, ...], float], above: tuple[str, ...]) -> PartT:
+    changed: dict[str, Any] = {}
+    for name in dict.fromkeys(path[0] for path in values):
+        below = {path[1:]: value for path, value in values.items() if path[0] == name}
+        old = getattr(part, name)
+        if isinstance(old, Part):
+            changed[name] = _replaced(old, below, (*above, name))
+        elif isinstance(old, list | dict):
+            elements = {place: below.get((place,), element) for place, element in _elements(old).items()}
+            changed[name] = elements if isinstance(old, dict) else list(elements.values())
+        else:
+            changed[name] = below[()]
+    try:
+        return type(part).model_validate({**part.__dict__, **changed})
+    except ValidationError as error:
+        lines = []
+        for detail in error.errors():
+            where = ".".join(str(n + 1) if isinstance(n, int) else n for n in (*above, *detail["loc"]))
+            lines.append(f"{where} {detail['msg'].removeprefix('Value error, ')}")
+        raise CarError("\n".join(lines)) from None
+
+
+def _find(part: Part, path: str) -> tuple[Part, str, str | None]:
+    """Return the part that owns a number, the field's name there, and its place in a list or table."""
+    names = path.split(".")
+    owner = part
+    for depth, name in enumerate(names, start=1):
+        if name not in type(owner).model_fields:
+            break
+        value = getattr(owner, name)
+        if isinstance(value, Part):
+            owner = value
+            continue
+        if depth == len(names):
+            return owner, name, None
+        if depth + 1 == len(names) and names[depth] in _elements(value):
+            return owner, name, names[depth]
+        break
+    raise CarError(unknown_name(part, path))
+
+
+def _elements(value: object) -> dict[str, Any]:
+    """Return the numbers of a list, counted from one, or of a table, by name."""
+    if isinstance(value, dict):
+        return value
+    return {str(place): element for place, element in enumerate(value, start=1)} if isinstance(value, list) else {}
+
+
+def _units(field: FieldInfo) -> tuple[Unit | None, Unit | None]:
+    """Return the unit of a field that is a number, and of the elements of one that is a list or table."""
+    elements = [m for argument in get_args(field.annotation) for m in getattr(argument, "__metadata__", ())]
+    return (
+        next((m for m in field.metadata if isinstance(m, Unit)), None),
+        next((m for m in elements if isinstance(m, Unit)), None),
+    )

@@ -1,0 +1,139 @@
+"""From what is known of a tyre to the coefficient set its kernel reads."""
+
+from math import atan, pi, sin, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.car.parameters import CompactTyre, Tyre
+from fourpatch.errors import CarError
+from fourpatch.physics.tyre import coefficient_set
+
+_LATERAL_SHAPE = 1.3
+_LONGITUDINAL_SHAPE = 1.6
+_STIFFEST_LOAD = 1.8  # load of the largest cornering stiffness over nominal load
+_THRUST_AT_PEAK = 0.5  # share of camber thrust left where the slip angle is at its peak
+_BOOK_PEAK_SLIP_ANGLE = 0.259  # of the published set whose combined-slip weights are taken over
+_BOOK_PEAK_SLIP_RATIO = 0.147
+
+
+def _curvature(*, shape: float, stiffness: float, friction: float, peak_slip: float, what: str) -> float:
+    """Return the factor E that puts the peak of the curve at ``peak_slip``.
+
+    Notes
+    -----
+    The peak lies where B x - E (B x - atan B x) = tan(pi / (2 C)), with B = K / (C mu).
+    E must stay below 1 or the curve has no peak.
+
+    Source: derived here from the Magic Formula.
+    """
+    x = stiffness * peak_slip / (shape * friction)
+    factor = (x - tan(pi / (2.0 * shape))) / (x - atan(x))
+    if not -20.0 < factor < 1.0:
+        soft = shape * friction / peak_slip
+        raise CarError(
+            f"tyre.grip: {what} stiffness {stiffness:.3g} per load does not go with a peak friction of "
+            f"{friction:.3g} at slip {peak_slip:.3g}; a curve with one peak needs about {0.9 * soft:.3g} to "
+            f"{5.0 * soft:.3g}. Check stiffness and peak slip."
+        )
+    return factor
+
+
+def compact_coefficients(tyre: CompactTyre) -> dict[str, float]:
+    """Return the Magic Formula set of a tyre described by a few values.
+
+    Notes
+    -----
+    Peak friction falls linearly with load: mu = mu0 (1 - s (Fz - Fz0) / Fz0). Cornering stiffness is
+    K0 sin(2 atan(Fz / (1.8 Fz0))), scaled to the given value at Fz0; 1.8 is a choice of ours between
+    2.1 of the published 205/60R15 set and harder-working racing tyres. Half of the camber thrust is
+    taken to remain at the peak; with it, peak grip is largest at ``best_camber``. Combined-slip weights
+    are those of the published set with their slips scaled by the ratio of peak slips.
+
+    Source: form of Pacejka, Tyre and Vehicle Dynamics, 2nd ed. 2006, Table A3.1 (coefficients seen in
+    public files quoting it, shared reference values); the mapping is derived here.
+    """
+    friction, stiffness = tyre.peak_friction, tyre.cornering_stiffness
+    friction_x = friction * tyre.longitudinal_to_lateral
+    thrust = _THRUST_AT_PEAK * tyre.camber_stiffness
+    camber_loss = thrust / (2.0 * friction * tyre.best_camber) if tyre.best_camber > 0.0 else 0.0
+    angle_scale = _BOOK_PEAK_SLIP_ANGLE / tan(tyre.peak_slip_angle)
+    ratio_scale = _BOOK_PEAK_SLIP_RATIO / tyre.peak_slip_ratio
+    return {
+        "Fz0": tyre.nominal_load,
+        "pCx1": _LONGITUDINAL_SHAPE,
+        "pDx1": friction_x,
+        "pDx2": -tyre.load_sensitivity * friction_x,
+        "pDx3": camber_loss,
+        "pEx1": _curvature(
+            shape=_LONGITUDINAL_SHAPE,
+            stiffness=tyre.slip_stiffness,
+            friction=friction_x,
+            peak_slip=tyre.peak_slip_ratio,
+            what="slip",
+        ),
+        "pKx1": tyre.slip_stiffness,
+        "pCy1": _LATERAL_SHAPE,
+        "pDy1": -friction,
+        "pDy2": tyre.load_sensitivity * friction,
+        "pDy3": camber_loss,
+        "pEy1": _curvature(
+            shape=_LATERAL_SHAPE,
+            stiffness=stiffness,
+            friction=friction,
+            peak_slip=tan(tyre.peak_slip_angle),
+            what="cornering",
+        ),
+        "pKy1": -stiffness / sin(2.0 * atan(1.0 / _STIFFEST_LOAD)),
+        "pKy2": _STIFFEST_LOAD,
+        "pKy4": 2.0,
+        "pKy6": -tyre.camber_stiffness,
+        "pVy3": -thrust,
+        "rBx1": 12.35 * angle_scale,
+        "rBx2": -10.77 * ratio_scale,
+        "rCx1": 1.092,
+        "rBy1": 6.461 * ratio_scale,
+        "rBy2": 4.196 * angle_scale,
+        "rCy1": 1.081,
+    }
+
+
+def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
+    """Return the kernel's coefficient set of an axle's tyres at their pressure and temperature.
+
+    Returns
+    -------
+    array, shape (N_TYRE,)
+
+    Raises
+    ------
+    CarError
+        If a published set misses or misspells a coefficient, or a compact tyre has no single peak.
+
+    Notes
+    -----
+    Peak friction is scaled by (1 - c ((p - p_best) / p_best)^2) (1 - 0.1 ((T - T_best) / w)^2),
+    stiffness by (1 + s_p (p - p_ref) / p_ref) (1 + s_T (T - T_best)). Simple laws of ours: the signs
+    are common practice, no published source; the sizes are the car's parameters.
+    """
+    if isinstance(tyre.grip, CompactTyre):
+        given = compact_coefficients(tyre.grip)
+    else:
+        given = {"Fz0": tyre.grip.nominal_load, **tyre.grip.coefficients}
+    pressure = (tyre.pressure - tyre.best_pressure) / tyre.best_pressure
+    heat = (tyre.temperature - tyre.best_temperature) / tyre.friction_loss_width
+    friction = (1.0 - tyre.friction_loss_per_pressure * pressure**2) * (1.0 - 0.1 * heat**2)
+    stiffness = (1.0 + tyre.stiffness_per_pressure * (tyre.pressure / tyre.reference_pressure - 1.0)) * (
+        1.0 + tyre.stiffness_per_temperature * (tyre.temperature - tyre.best_temperature)
+    )
+    if friction < 0.2 or stiffness < 0.2:
+        raise CarError(
+            f"tyre: at {tyre.pressure / 1e5:.2f} bar and {tyre.temperature - 273.15:.0f} degC the laws leave "
+            f"{friction:.0%} of the friction and {stiffness:.0%} of the stiffness; they hold near the best "
+            "pressure and temperature. Check pressure, temperature and the losses."
+        )
+    scaled = {"lambda_mu_x": friction, "lambda_mu_y": friction, "lambda_Kx": stiffness, "lambda_Ky": stiffness}
+    try:
+        return coefficient_set({**given, **scaled})
+    except ValueError as error:
+        raise CarError(f"tyre.grip.coefficients: {error}") from None

@@ -1,0 +1,25 @@
+"""What can go wrong for a user, by who can mend it. Every message names place, value and remedy."""
+
+
+class FourpatchError(Exception):
+    """Base of all errors a user can meet; its text is shown as it is, never a traceback."""
+
+
+class FileError(FourpatchError):
+    """A file is missing, unreadable, or says something that cannot be meant."""
+
+
+class CarError(FourpatchError):
+    """A car or set-up that cannot exist or cannot stand."""
+
+
+class SolveError(FourpatchError):
+    """A computation that did not reach an answer."""
+
+
+class TrackError(FourpatchError):
+    """A road, kerb or track that cannot be driven or is described too coarsely."""
+
+
+class EventError(FourpatchError):
+    """A test the car cannot be put through as described."""

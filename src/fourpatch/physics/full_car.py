@@ -1,0 +1,531 @@
+"""The full car: body heave, roll and pitch, four wheels, and, in the drive, planar motion and spins.
+
+Both ways to drive it share every vertical equation:
+
+- *rig*: the planar motion is prescribed; the tyre forces needed by each axle follow from it.
+- *drive*: the tyre forces follow from slip; the planar motion follows from them.
+
+Axes ISO 8855: x forward, y left, z up; roll positive with the left side up, pitch positive with the
+nose down. Roll and pitch are small angles (cos 3 deg = 0.999). Heights count from the static position
+of the car as set. Kernels write what they compute into the output block of the workspace.
+"""
+
+from fourpatch.physics._compile import inline, place
+from fourpatch.physics.aero import aero_forces
+from fourpatch.physics.driveline import axle_torques, brake_torque
+from fourpatch.physics.layout import (
+    CORNER_BASE,
+    INPUT_BASE,
+    N_CORNER,
+    N_POSITION,
+    OUTPUT_BASE,
+    RATE_BASE,
+    STATE_BASE,
+    TYRE_BASE,
+    C,
+    I,
+    O,
+    P,
+    X,
+    Y,
+)
+from fourpatch.physics.suspension import (
+    at,
+    curve,
+    damper_force,
+    heave_force,
+    jacking_force,
+    spring_force,
+    stop_force,
+    tyre_load,
+)
+from fourpatch.physics.trig import sine_cosine
+from fourpatch.physics.tyre import N_TYRE, tyre_forces
+
+
+@inline
+def state(S, slot, lane, stride):
+    """Return a state of the car."""
+    return S[place(STATE_BASE + slot, lane, stride)]
+
+
+@inline
+def given(S, slot, lane, stride):
+    """Return an input at this instant."""
+    return S[place(INPUT_BASE + slot, lane, stride)]
+
+
+@inline
+def found(S, slot, lane, stride):
+    """Return an output computed before at this instant."""
+    return S[place(OUTPUT_BASE + slot, lane, stride)]
+
+
+@inline
+def report(S, slot, lane, stride, value):
+    """Write an output."""
+    S[place(OUTPUT_BASE + slot, lane, stride)] = value
+
+
+@inline
+def set_rate(S, slot, lane, stride, value):
+    """Write the time derivative of a state."""
+    S[place(RATE_BASE + slot, lane, stride)] = value
+
+
+@inline
+def corner_motion(S, lane, stride, corner):
+    """Report a corner's travel, damper speed, wheel inclination, steer angle and tyre load."""
+    c = CORNER_BASE + corner * N_CORNER
+    x, y = at(S, c + C.x, lane, stride), at(S, c + C.y, lane, stride)
+    roll = state(S, Y.roll, lane, stride)
+    wheel = state(S, Y.wheel + corner, lane, stride)
+    wheel_rate = state(S, N_POSITION + Y.wheel + corner, lane, stride)
+    body = state(S, Y.heave, lane, stride) - x * state(S, Y.pitch, lane, stride) + y * roll
+    body_rate = (
+        state(S, N_POSITION + Y.heave, lane, stride)
+        - x * state(S, N_POSITION + Y.pitch, lane, stride)
+        + y * state(S, N_POSITION + Y.roll, lane, stride)
+    )
+    travel = wheel - body
+    steer = given(S, I.steer, lane, stride)
+    steered = at(S, c + C.steer_share, lane, stride)
+    report(S, O.travel + corner, lane, stride, travel)
+    report(
+        S,
+        O.damper_speed + corner,
+        lane,
+        stride,
+        (wheel_rate - body_rate) * curve(S, c + C.damper_ratio, lane, stride, travel),
+    )
+    report(
+        S,
+        O.steer + corner,
+        lane,
+        stride,
+        steered * steer
+        + at(S, c + C.ackermann, lane, stride) * steer * steer
+        + curve(S, c + C.steer, lane, stride, travel),
+    )
+    report(
+        S,
+        O.inclination + corner,
+        lane,
+        stride,
+        curve(S, c + C.inclination, lane, stride, travel)
+        + roll
+        - at(S, c + C.caster, lane, stride) * steered * steer,
+    )
+    load = tyre_load(
+        S,
+        c,
+        lane,
+        stride,
+        wheel,
+        wheel_rate,
+        given(S, I.road + corner, lane, stride),
+        given(S, I.road_speed + corner, lane, stride),
+    )
+    report(S, O.tyre_load + corner, lane, stride, load)
+
+
+@inline
+def body_aero(S, lane, stride, speed):
+    """Report ride heights over the road and the aerodynamic forces."""
+    heave, pitch = state(S, Y.heave, lane, stride), state(S, Y.pitch, lane, stride)
+    front_road = 0.5 * (given(S, I.road, lane, stride) + given(S, I.road + 1, lane, stride))
+    rear_road = 0.5 * (given(S, I.road + 2, lane, stride) + given(S, I.road + 3, lane, stride))
+    front_height = (
+        at(S, P.front_ride_height, lane, stride)
+        + heave
+        - at(S, P.front_axle_x, lane, stride) * pitch
+        - front_road
+    )
+    rear_height = (
+        at(S, P.rear_ride_height, lane, stride)
+        + heave
+        - at(S, P.rear_axle_x, lane, stride) * pitch
+        - rear_road
+    )
+    front, rear, drag = aero_forces(S, lane, stride, speed, front_height, rear_height)
+    report(S, O.front_ride_height, lane, stride, front_height)
+    report(S, O.rear_ride_height, lane, stride, rear_height)
+    report(S, O.front_downforce, lane, stride, front)
+    report(S, O.rear_downforce, lane, stride, rear)
+    report(S, O.drag, lane, stride, drag)
+
+
+@inline
+def motion(S, lane, stride, speed):
+    """Report everything that follows from positions and rates alone."""
+    corner_motion(S, lane, stride, 0)
+    corner_motion(S, lane, stride, 1)
+    corner_motion(S, lane, stride, 2)
+    corner_motion(S, lane, stride, 3)
+    body_aero(S, lane, stride, speed)
+
+
+@inline
+def corner_forces(S, lane, stride, corner, axle_elastic, torque, ax, ay):
+    """Report what one suspension puts between body and wheel and return their sum. [N]
+
+    Parameters
+    ----------
+    axle_elastic : this wheel's force from bar and heave spring. [N]
+    torque : brake torque on the wheel. [N m]
+    ax, ay : acceleration of the car, which the wheel's own mass takes its share of force for. [m/s^2]
+    """
+    c = CORNER_BASE + corner * N_CORNER
+    mass = at(S, c + C.unsprung_mass, lane, stride)
+    travel = found(S, O.travel + corner, lane, stride)
+    elastic = (
+        spring_force(S, c, lane, stride, travel) + stop_force(S, c, lane, stride, travel) + axle_elastic
+    )
+    speed = found(S, O.damper_speed + corner, lane, stride)
+    damping = damper_force(S, c, lane, stride, speed) * curve(S, c + C.damper_ratio, lane, stride, travel)
+    jacking = jacking_force(
+        S,
+        c,
+        lane,
+        stride,
+        travel,
+        found(S, O.lateral_force + corner, lane, stride) - mass * ay,
+        found(S, O.longitudinal_force + corner, lane, stride) - mass * ax,
+        torque,
+    )
+    report(S, O.elastic_force + corner, lane, stride, elastic)
+    report(S, O.damper_force + corner, lane, stride, damping)
+    report(S, O.jacking_force + corner, lane, stride, jacking)
+    return elastic + damping + jacking
+
+
+@inline
+def axle_elastic(S, lane, stride, left, bar_slot, heave_slot):
+    """Force of an axle's bar on its left wheel and of its heave spring and damper on each wheel. [N]
+
+    Parameters
+    ----------
+    left : index of the axle's left corner, 0 or 2.
+    """
+    travel_left = found(S, O.travel + left, lane, stride)
+    travel_right = found(S, O.travel + left + 1, lane, stride)
+    speed_left = state(S, N_POSITION + Y.wheel + left, lane, stride)
+    speed_right = state(S, N_POSITION + Y.wheel + left + 1, lane, stride)
+    c = CORNER_BASE + left * N_CORNER
+    body_rate = (
+        state(S, N_POSITION + Y.heave, lane, stride)
+        - at(S, c + C.x, lane, stride) * state(S, N_POSITION + Y.pitch, lane, stride)
+        + 0.5
+        * (at(S, c + C.y, lane, stride) + at(S, c + N_CORNER + C.y, lane, stride))
+        * state(S, N_POSITION + Y.roll, lane, stride)
+    )
+    bar = at(S, bar_slot, lane, stride) * (travel_left - travel_right)
+    heave = heave_force(
+        S,
+        heave_slot,
+        lane,
+        stride,
+        0.5 * (travel_left + travel_right),
+        0.5 * (speed_left + speed_right) - body_rate,
+    )
+    return bar, 0.5 * heave
+
+
+@inline
+def wheel_rates(S, lane, stride, corner, suspension, lateral_acceleration):
+    """Set the rates of a wheel's height and vertical speed."""
+    c = CORNER_BASE + corner * N_CORNER
+    mass = at(S, c + C.unsprung_mass, lane, stride)
+    force = (
+        found(S, O.tyre_load + corner, lane, stride)
+        - suspension
+        - mass * at(S, P.gravity, lane, stride)
+        + at(S, c + C.unsprung_couple, lane, stride) * lateral_acceleration
+    )
+    set_rate(S, Y.wheel + corner, lane, stride, state(S, N_POSITION + Y.wheel + corner, lane, stride))
+    set_rate(S, N_POSITION + Y.wheel + corner, lane, stride, force / mass)
+
+
+@inline
+def vertical_rates(S, lane, stride, ax, ay, brake_fl, brake_fr, brake_rl, brake_rr):
+    """Set the rates of body and wheels, given the tyre forces already reported.
+
+    Parameters
+    ----------
+    ax, ay : acceleration of the whole car's centre of gravity, in its own axes. [m/s^2]
+    brake_fl, brake_fr, brake_rl, brake_rr : brake torques. [N m]
+
+    Notes
+    -----
+    Sprung body about its own centre of gravity, height h_s; F_i suspension, J included; F_x, F_y tyre:
+      m_s z'' = sum F_i - downforce - m_s g
+      I_xx roll'' = sum y_i F_i + h_s (sum F_y - m_u a_y) + m_s g d roll
+      I_yy pitch'' = -sum x_i F_i - h_s (sum F_x - m_u a_x) - (sum m_u h_u) a_x + aero
+      m_u,i z_i'' = F_z - F_i - m_u,i g + couple
+    The unsprung masses' sideways moment is reacted across their own axle (the usual textbook split),
+    their fore-and-aft moment by the body. Left out, with size: the shift of the body's weight when
+    it pitches (about 2 % of longitudinal transfer), spin-up moments of the wheels (about 2 %),
+    m_u / m of the sideways acceleration that rolling adds (under 1 % of transfer).
+
+    Source: derived here; steady case as in Gillespie, Fundamentals of Vehicle Dynamics, 1992,
+    chapters 1 and 6 (from memory).
+    """
+    front_bar, front_heave = axle_elastic(S, lane, stride, 0, P.front_bar_rate, P.front_heave_rate)
+    rear_bar, rear_heave = axle_elastic(S, lane, stride, 2, P.rear_bar_rate, P.rear_heave_rate)
+    fl = corner_forces(S, lane, stride, 0, front_heave + front_bar, brake_fl, ax, ay)
+    fr = corner_forces(S, lane, stride, 1, front_heave - front_bar, brake_fr, ax, ay)
+    rl = corner_forces(S, lane, stride, 2, rear_heave + rear_bar, brake_rl, ax, ay)
+    rr = corner_forces(S, lane, stride, 3, rear_heave - rear_bar, brake_rr, ax, ay)
+    wheel_rates(S, lane, stride, 0, fl, ay)
+    wheel_rates(S, lane, stride, 1, fr, ay)
+    wheel_rates(S, lane, stride, 2, rl, ay)
+    wheel_rates(S, lane, stride, 3, rr, ay)
+    body_rates(S, lane, stride, ax, ay, fl, fr, rl, rr)
+
+
+@inline
+def body_rates(S, lane, stride, ax, ay, fl, fr, rl, rr):
+    """Set the rates of heave, roll and pitch (equations in `vertical_rates`)."""
+    mass = at(S, P.sprung_mass, lane, stride)
+    unsprung = at(S, P.total_mass, lane, stride) - mass
+    height = at(S, P.sprung_cg_height, lane, stride)
+    front, rear = found(S, O.front_downforce, lane, stride), found(S, O.rear_downforce, lane, stride)
+    drag = found(S, O.drag, lane, stride)
+    heave = (fl + fr + rl + rr - front - rear) / mass - at(S, P.gravity, lane, stride)
+    roll = (
+        _sum_of_moments(S, lane, stride, C.y, fl, fr, rl, rr)
+        + height * (_sum_of_outputs(S, O.lateral_force, lane, stride) - unsprung * ay)
+        + at(S, P.gravity_roll_moment, lane, stride) * state(S, Y.roll, lane, stride)
+    ) / at(S, P.roll_inertia, lane, stride)
+    pitch = (
+        at(S, P.front_axle_x, lane, stride) * front
+        + at(S, P.rear_axle_x, lane, stride) * rear
+        - (at(S, P.drag_height, lane, stride) - height) * drag
+        - _sum_of_moments(S, lane, stride, C.x, fl, fr, rl, rr)
+        - height * (_sum_of_outputs(S, O.longitudinal_force, lane, stride) - unsprung * ax)
+        - at(S, P.unsprung_moment, lane, stride) * ax
+    ) / at(S, P.pitch_inertia, lane, stride)
+    report(S, O.heave_acceleration, lane, stride, heave)
+    report(S, O.roll_acceleration, lane, stride, roll)
+    report(S, O.pitch_acceleration, lane, stride, pitch)
+    report(S, O.longitudinal_acceleration, lane, stride, ax)
+    report(S, O.lateral_acceleration, lane, stride, ay)
+    set_rate(S, Y.heave, lane, stride, state(S, N_POSITION + Y.heave, lane, stride))
+    set_rate(S, Y.roll, lane, stride, state(S, N_POSITION + Y.roll, lane, stride))
+    set_rate(S, Y.pitch, lane, stride, state(S, N_POSITION + Y.pitch, lane, stride))
+    set_rate(S, N_POSITION + Y.heave, lane, stride, heave)
+    set_rate(S, N_POSITION + Y.roll, lane, stride, roll)
+    set_rate(S, N_POSITION + Y.pitch, lane, stride, pitch)
+
+
+@inline
+def _sum_of_moments(S, lane, stride, arm, fl, fr, rl, rr):
+    c = CORNER_BASE + arm
+    return (
+        at(S, c, lane, stride) * fl
+        + at(S, c + N_CORNER, lane, stride) * fr
+        + at(S, c + 2 * N_CORNER, lane, stride) * rl
+        + at(S, c + 3 * N_CORNER, lane, stride) * rr
+    )
+
+
+@inline
+def _sum_of_outputs(S, slot, lane, stride):
+    return (
+        found(S, slot, lane, stride)
+        + found(S, slot + 1, lane, stride)
+        + found(S, slot + 2, lane, stride)
+        + found(S, slot + 3, lane, stride)
+    )
+
+
+@inline
+def rig_axle_forces(S, lane, stride, left, lateral, longitudinal):
+    """Report the tyre forces of one axle that must deliver ``lateral`` and ``longitudinal``. [N]
+
+    Notes
+    -----
+    Two tyres at one slip angle share lateral force about as they share load; the longitudinal force
+    is split equally (equal brake torques, open differential). An axle off the ground gets half each.
+    """
+    load_left = found(S, O.tyre_load + left, lane, stride)
+    load_right = found(S, O.tyre_load + left + 1, lane, stride)
+    by_load = (load_left + 1e-6) / (load_left + load_right + 2e-6)
+    share = 0.5 + at(S, P.lateral_load_sharing, lane, stride) * (by_load - 0.5)
+    report(S, O.lateral_force + left, lane, stride, lateral * share)
+    report(S, O.lateral_force + left + 1, lane, stride, lateral * (1.0 - share))
+    report(S, O.longitudinal_force + left, lane, stride, 0.5 * longitudinal)
+    report(S, O.longitudinal_force + left + 1, lane, stride, 0.5 * longitudinal)
+
+
+@inline
+def rig_rates(S, lane, stride):
+    """Set all rates of the car on the rig: planar motion prescribed, wheels rolling.
+
+    Notes
+    -----
+    Axle lateral forces from a_y and yaw acceleration by the two planar balances; total longitudinal
+    force m a_x + drag, split by brake share when slowing and by drive share when pulling. Brakes are
+    outboard, so a braked wheel's torque is -F_x R.
+    """
+    ax = given(S, I.longitudinal_acceleration, lane, stride)
+    ay = given(S, I.lateral_acceleration, lane, stride)
+    motion(S, lane, stride, given(S, I.speed, lane, stride))
+    mass = at(S, P.total_mass, lane, stride)
+    to_front, to_rear = at(S, P.cg_to_front, lane, stride), at(S, P.cg_to_rear, lane, stride)
+    yaw_moment = at(S, P.yaw_inertia, lane, stride) * given(S, I.yaw_acceleration, lane, stride)
+    lateral_front = (mass * ay * to_rear + yaw_moment) / (to_front + to_rear)
+    lateral_rear = mass * ay - lateral_front
+    total = mass * ax + found(S, O.drag, lane, stride)
+    braking, pulling = min(total, 0.0), max(total, 0.0)
+    brake_share = at(S, P.brake_front_share, lane, stride)
+    drive_share = at(S, P.drive_front_share, lane, stride)
+    front = braking * brake_share + pulling * drive_share
+    rear = braking * (1.0 - brake_share) + pulling * (1.0 - drive_share)
+    rig_axle_forces(S, lane, stride, 0, lateral_front, front)
+    rig_axle_forces(S, lane, stride, 2, lateral_rear, rear)
+    radius_front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
+    radius_rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
+    torque_front = -0.5 * braking * brake_share * radius_front
+    torque_rear = -0.5 * braking * (1.0 - brake_share) * radius_rear
+    vertical_rates(S, lane, stride, ax, ay, torque_front, torque_front, torque_rear, torque_rear)
+
+
+@inline
+def rolling_tyre(S, lane, stride, corner, moving):
+    """Report a tyre's force in the body's axes; set the rates of its lagged slips.
+
+    Notes
+    -----
+    The contact patch moves sideways with the car, with the body's roll and with the scrub of the
+    links: v = v_y + x r + (m_s / m)(h_s roll' - n travel'). Lagged slips without division by speed:
+      slip' = (omega R - u - |u| slip) / sigma,  slip_angle' = (v - |u| slip_angle) / sigma,
+    |u| at least 1 m/s so that slip fades at a standstill.
+
+    Source: first-order relaxation as in Pacejka, Tyre and Vehicle Dynamics, 2nd ed. 2006, chapter 7
+    (from memory); scrub derived here as the twin of the jacking force.
+    """
+    c = CORNER_BASE + corner * N_CORNER
+    yaw_rate = state(S, X.yaw_rate, lane, stride)
+    travel = found(S, O.travel + corner, lane, stride)
+    travel_rate = found(S, O.damper_speed + corner, lane, stride) / curve(
+        S, c + C.damper_ratio, lane, stride, travel
+    )
+    roll_motion = (
+        at(S, P.sprung_cg_height, lane, stride) * state(S, N_POSITION + Y.roll, lane, stride)
+        - curve(S, c + C.lateral_jack, lane, stride, travel) * travel_rate
+    ) * (at(S, P.sprung_mass, lane, stride) / at(S, P.total_mass, lane, stride))
+    forward = state(S, X.forward_velocity, lane, stride) - at(S, c + C.planar_y, lane, stride) * yaw_rate
+    sideways = (
+        state(S, X.lateral_velocity, lane, stride)
+        + at(S, c + C.planar_x, lane, stride) * yaw_rate
+        + roll_motion
+    )
+    sin, cos = sine_cosine(found(S, O.steer + corner, lane, stride))
+    u = forward * cos + sideways * sin
+    v = sideways * cos - forward * sin
+    fading = max(abs(u), 1.0)
+    slip = state(S, X.slip + corner, lane, stride)
+    slip_angle = state(S, X.slip_angle + corner, lane, stride)
+    rim = state(S, X.spin + corner, lane, stride) * at(S, c + C.tyre_radius, lane, stride)
+    side = 1.0 - 2.0 * (corner % 2)  # a right-hand tyre is the left-hand one seen in a mirror
+    along, across = tyre_forces(
+        S,
+        TYRE_BASE + (corner // 2) * N_TYRE,
+        lane,
+        stride,
+        found(S, O.tyre_load + corner, lane, stride),
+        slip,
+        slip_angle * side,
+        found(S, O.inclination + corner, lane, stride) * side,
+    )
+    along, across = along * moving, across * (moving * side)
+    report(S, O.longitudinal_force + corner, lane, stride, along * cos - across * sin)
+    report(S, O.lateral_force + corner, lane, stride, along * sin + across * cos)
+    set_rate(
+        S, X.slip + corner, lane, stride, (rim - u - fading * slip) / at(S, c + C.relaxation_x, lane, stride)
+    )
+    set_rate(
+        S,
+        X.slip_angle + corner,
+        lane,
+        stride,
+        (v - fading * slip_angle) / at(S, c + C.relaxation_y, lane, stride),
+    )
+    return along
+
+
+@inline
+def spin_rate(S, lane, stride, corner, drive, brake, along):
+    """Set the rate of a wheel's spin from its torques and its tyre's longitudinal force."""
+    c = CORNER_BASE + corner * N_CORNER
+    torque = drive - brake - along * at(S, c + C.tyre_radius, lane, stride)
+    set_rate(S, X.spin + corner, lane, stride, torque / at(S, c + C.spin_inertia, lane, stride))
+
+
+@inline
+def planar_rates(S, lane, stride, ax, ay, moving):
+    """Set the rates of place, planar velocity and yaw; a held car comes to rest within 50 ms."""
+    forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
+    yaw_rate = state(S, X.yaw_rate, lane, stride)
+    curvature = given(S, I.path_curvature, lane, stride)
+    sin, cos = sine_cosine(state(S, X.heading, lane, stride))
+    along_path = (forward * cos - sideways * sin) / (1.0 - curvature * state(S, X.offset, lane, stride))
+    moment = 0.0
+    for corner in range(4):
+        c = CORNER_BASE + corner * N_CORNER
+        moment += at(S, c + C.planar_x, lane, stride) * found(S, O.lateral_force + corner, lane, stride)
+        moment -= at(S, c + C.planar_y, lane, stride) * found(S, O.longitudinal_force + corner, lane, stride)
+    held = (1.0 - moving) * 20.0
+    set_rate(S, X.distance, lane, stride, along_path)
+    set_rate(S, X.offset, lane, stride, forward * sin + sideways * cos)
+    set_rate(S, X.heading, lane, stride, yaw_rate - curvature * along_path)
+    set_rate(S, X.forward_velocity, lane, stride, (ax + yaw_rate * sideways) * moving - held * forward)
+    set_rate(S, X.lateral_velocity, lane, stride, (ay - yaw_rate * forward) * moving - held * sideways)
+    set_rate(
+        S,
+        X.yaw_rate,
+        lane,
+        stride,
+        moment / at(S, P.yaw_inertia, lane, stride) * moving - held * yaw_rate,
+    )
+
+
+@inline
+def drive_rates(S, lane, stride):
+    """Set all rates of the car driven by its controls.
+
+    Notes
+    -----
+    A braked car slower than 0.3 m/s is held: its tyres' shear forces are let go and its planar motion
+    fades out. Rolling resistance and aligning moments are left out.
+    """
+    brake = given(S, I.brake, lane, stride)
+    forward = state(S, X.forward_velocity, lane, stride)
+    moving = 0.0 if (brake > 0.0) & (forward < 0.3) else 1.0
+    motion(S, lane, stride, forward)
+    along_fl = rolling_tyre(S, lane, stride, 0, moving)
+    along_fr = rolling_tyre(S, lane, stride, 1, moving)
+    along_rl = rolling_tyre(S, lane, stride, 2, moving)
+    along_rr = rolling_tyre(S, lane, stride, 3, moving)
+    spin_fl, spin_fr = state(S, X.spin, lane, stride), state(S, X.spin + 1, lane, stride)
+    spin_rl, spin_rr = state(S, X.spin + 2, lane, stride), state(S, X.spin + 3, lane, stride)
+    share = at(S, P.brake_front_share, lane, stride)
+    brake_fl = brake_torque(S, lane, stride, brake * share, spin_fl)
+    brake_fr = brake_torque(S, lane, stride, brake * share, spin_fr)
+    brake_rl = brake_torque(S, lane, stride, brake * (1.0 - share), spin_rl)
+    brake_rr = brake_torque(S, lane, stride, brake * (1.0 - share), spin_rr)
+    engine = given(S, I.engine_torque, lane, stride)
+    front = engine * at(S, P.drive_front_share, lane, stride)
+    drive_fl, drive_fr = axle_torques(S, P.front_lock_preload, lane, stride, front, spin_fl, spin_fr)
+    drive_rl, drive_rr = axle_torques(S, P.rear_lock_preload, lane, stride, engine - front, spin_rl, spin_rr)
+    spin_rate(S, lane, stride, 0, drive_fl, brake_fl, along_fl)
+    spin_rate(S, lane, stride, 1, drive_fr, brake_fr, along_fr)
+    spin_rate(S, lane, stride, 2, drive_rl, brake_rl, along_rl)
+    spin_rate(S, lane, stride, 3, drive_rr, brake_rr, along_rr)
+    mass = at(S, P.total_mass, lane, stride)
+    drag = found(S, O.drag, lane, stride)
+    ax = (_sum_of_outputs(S, O.longitudinal_force, lane, stride) - drag) / mass
+    ay = _sum_of_outputs(S, O.lateral_force, lane, stride) / mass
+    planar_rates(S, lane, stride, ax, ay, moving)
+    vertical_rates(S, lane, stride, ax, ay, brake_fl, brake_fr, brake_rl, brake_rr)
