@@ -9,7 +9,7 @@ import difflib
 import itertools
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -152,7 +152,10 @@ class Unit:
             If there is no number, no unit where one is due, or the unit measures something else.
         """
         number, unit = self._split(text)
-        return self._convert(number, unit, offset=True)
+        if not unit and self.si != "1":
+            raise ValueError(self._bare(number, quoted=True))
+        factor, zero = self._scale_of(number, unit)
+        return _times(float(number), factor) + zero if zero else _times(float(number), factor)
 
     def parse_difference(self, text: str) -> float:
         """Read a change or a spread of such a quantity, ``"5 degC"`` being five kelvin, into SI.
@@ -163,7 +166,10 @@ class Unit:
             As `parse`.
         """
         number, unit = self._split(text)
-        return self._convert(number, unit, offset=False)
+        if not unit and self.si != "1":
+            units = dict.fromkeys((self.shown, self.si))
+            raise ValueError(f'is "{text}", without a unit. Write {" or ".join(f"{number} {u}" for u in units)}.')
+        return _times(float(number), self._scale_of(number, unit)[0])
 
     def show(self, value: float) -> str:
         """Write an SI value in the shown unit, in the fewest digits that read back exactly."""
@@ -210,7 +216,7 @@ class Unit:
         remedy = ""
         if math.isfinite(value):
             number, unit = self._split(written or plain)
-            likely = [*self._readings(number, besides=unit), *self._mirrored(number, unit)]
+            likely = [*self._readings(number, (self.si, *self.usual_units()), besides=unit), *self._mirrored(number, unit)]
             remedy = f" Did you mean {likely[0]}?" if likely else ""
         raise ValueError(f"is {found}, outside {self.range()}.{remedy}")
 
@@ -244,11 +250,9 @@ class Unit:
             remedy += f' or "{comma[1]}{comma[2]}{unit}", whichever is meant'
         raise ValueError(f'is "{text}", with a comma. A decimal point is due, and nothing between thousands: write {remedy}.')
 
-    def _convert(self, number: str, unit: str, *, offset: bool) -> float:
-        if not unit and self.si != "1":
-            raise ValueError(self._bare(number, quoted=True))
+    def _scale_of(self, number: str, unit: str) -> tuple[float, float]:
         try:
-            factor, zero = _scale(unit, self.si)
+            return _scale(unit, self.si)
         except UnknownUnitError:
             raise ValueError(
                 f'is "{number} {unit}", and "{unit}" is not a unit known here.{self._near_unit(number, unit)}'
@@ -257,8 +261,6 @@ class Unit:
             raise ValueError(
                 f'is "{number} {unit}", which measures something else.{self._near_unit(number, unit)}'
             ) from None
-        scaled = _times(float(number), factor)
-        return scaled + zero if offset and zero else scaled
 
     def _near_unit(self, number: str, unit: str) -> str:
         """Say which units are due and, for a slip of the pen, the one that was meant."""
@@ -274,9 +276,9 @@ class Unit:
             return f'{due} Did you mean "{number} {meant}"?'
         return due
 
-    def _readings(self, number: str, *, besides: str) -> Iterator[str]:
-        """Yield a number with each unit that brings it into range, likeliest first."""
-        for unit in dict.fromkeys((self.si, *self.usual_units())):
+    def _readings(self, number: str, units: Iterable[str], *, besides: str) -> Iterator[str]:
+        """Yield a number with each unit that brings it into range."""
+        for unit in dict.fromkeys(units):
             value = to_si(float(number), unit, self.si)
             if _spelled(unit) != _spelled(besides) and self.low <= value <= self.high:
                 same = "" if unit == self.shown else f" (= {self.brief(value)})"
@@ -290,13 +292,15 @@ class Unit:
 
     def _bare(self, number: str, *, quoted: bool) -> str:
         found = f'"{number}"' if quoted else number
-        likely = itertools.islice(self._readings(number, besides="1"), 2)
+        units = (self.shown, self.si, *self.usual_units())
+        likely = itertools.islice(self._readings(number, units, besides="1"), 2)
         remedy = " or ".join(likely) or f'for example "{self.example()}"'
         return f"is {found}, without a unit. Write {remedy}."
 
     def _rounded(self, value: float, digits: int) -> str:
         factor, offset = _scale(self.shown, self.si)
-        return f"{(value - offset) / factor:.{digits}g}"
+        text = f"{(value - offset) / factor:.{digits}g}"
+        return f"{float(text):.0f}" if "e+0" in text else text  # 2.2e+03 is 2200 to a reader
 
     @staticmethod
     def _suffix(unit: str) -> str:

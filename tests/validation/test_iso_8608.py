@@ -233,7 +233,7 @@ def test_measured_coherence_follows_isotropy(long_road: RoadProfile):
         band = np.argsort(np.abs(n - middle))[:8]
         u = 2.0 * np.pi * 1.6 * n[band]
         model = (u * k1(u)) ** 2
-        # Coherence c estimated from K segments is biased by (1 - c)²/K and scatters by sqrt(2 c/K) (1 - c), or
+        # Coherence c from K segments is biased by (1 - c)²/K and scatters by sqrt(2 c/K) (1 - c), or
         # by (1 - c)/K where c vanishes (Bendat & Piersol, from memory); averaged over 8 correlated bins.
         expected = np.mean(model + (1.0 - model) ** 2 / independent)
         scatter = np.mean((1.0 - model) * np.sqrt(2.0 * model / independent + 1.0 / independent**2))

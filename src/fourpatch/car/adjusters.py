@@ -3,15 +3,17 @@
 A car's own parameters hold at the `baseline` step of each adjuster; a map says what other steps give.
 """
 
+import difflib
 import math
+from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
 from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, Parameter, parameter
-from fourpatch.car.provenance import RELATIVE_SPREAD, Provenance
+from fourpatch.car.paths import Fault, Key, Parameter, is_complete, parameter
+from fourpatch.car.provenance import GIVEN, RELATIVE_SPREAD, WHOLE_CAR, Provenance
 from fourpatch.errors import CarError
 from fourpatch.units import Unit, to_si
 
@@ -20,6 +22,12 @@ if TYPE_CHECKING:
 
 MOST_STEPS = 10_000
 """More steps than any knob has: a range and step that give more are a slip of the pen."""
+
+BASELINE_TOLERANCE = 0.01
+"""How far the map may miss the car's own value at baseline, in steps: what rounding to print costs."""
+
+_STIFFNESS = ("N/m", "N*s/m", "N*m*s/rad")
+"""Measures of which more is stiffer."""
 
 FACTOR = Unit("1", "%", 1e-3, 1e3)
 """A multiple of the car's own value."""
@@ -181,6 +189,19 @@ class Adjuster(Part):
             raise ValueError('has a spread without %. Write it as a share of the change it makes, such as "30 %".')
         return self
 
+    @model_validator(mode="after")
+    def _unknown_says_how_unsure(self) -> Self:
+        if isinstance(self.map, UnknownMap) and not (self.provenance and self.provenance.spread):
+            raise ValueError(
+                'has an unknown map and does not say how unsure it is. Add provenance = { source = "estimated", '
+                'method = "plausible range", spread = "50 %" }.'
+            )
+        return self
+
+    def overwrites(self) -> bool:
+        """Say whether the map puts a value in place of the car's own, rather than changing it."""
+        return self.sets == "value" and not isinstance(self.map, RateMap)
+
     def positions(self) -> list[float]:
         """Return all steps from lowest to highest."""
         return [self._position(count) for count in range(round((self.highest - self.lowest) / self.step) + 1)]
@@ -236,3 +257,182 @@ class Adjuster(Part):
     def _position(self, count: int) -> float:
         # Decimal, so that 0.1 + 0.2 is the 0.3 the driver reads.
         return float(Decimal(repr(self.lowest)) + count * Decimal(repr(self.step)))
+
+
+def adjuster(car: "Car", name: str) -> Adjuster:
+    """Return an adjuster of a car by its name.
+
+    Raises
+    ------
+    CarError
+        If the car has none of that name; the text proposes near ones.
+    """
+    found = next((a for a in car.adjusters if a.name == name), None)
+    if found is None:
+        raise CarError(f'"{name}" {unknown_adjuster(car, name)}')
+    return found
+
+
+def unknown_adjuster(car: "Car", name: str) -> str:
+    """Return the rest of a sentence that refuses an adjuster's name and proposes near ones."""
+    quoted = {f'"{one.name}"': one.name for one in car.adjusters}
+    near = [q for q, n in quoted.items() if n in difflib.get_close_matches(name, quoted.values(), n=3, cutoff=0.5)]
+    if near:
+        return f"is not an adjuster of this car. Did you mean {' or '.join(near)}?"
+    return f"is not an adjuster of this car. It has {', '.join(quoted) or 'none'}."
+
+
+def map_origin(car: "Car", adjuster: Adjuster) -> Provenance:
+    """Return where an adjuster's map came from; what it does not say itself, the car says for all."""
+    return adjuster.provenance or car.provenance.get(WHOLE_CAR, GIVEN)
+
+
+def map_spread(car: "Car", adjuster: Adjuster) -> float:
+    """Return one standard deviation of the change an adjuster makes, as a share of it; 0 where none is said."""
+    text = map_origin(car, adjuster).spread
+    return RELATIVE_SPREAD.parse(text) if text.rstrip().endswith("%") else 0.0
+
+
+def adjuster_faults(car: "Car") -> list[Fault]:
+    """Return what is wrong with a car's adjusters: names, targets, maps that do not fit the car."""
+    faults: list[Fault] = []
+    set_by: dict[str, str] = {}
+    seen: set[str] = set()
+    for place, one in enumerate(car.adjusters):
+        key: Key = ("adjusters", place)
+        try:
+            if one.name in seen:
+                faults.append(Fault((*key, "name"), f'is "{one.name}" a second time. Each needs a name of its own.'))
+            seen.add(one.name)
+            targets, wrong = _targets(car, one, key)
+            wrong += _set_twice(one, targets, set_by, key)
+            faults += wrong or _map_faults(one, targets, (*key, "map"))
+        except AttributeError:
+            if is_complete(one):
+                raise
+            # It needs a value that is at fault, and said so.
+    return faults
+
+
+def _set_twice(one: Adjuster, targets: list[Parameter], set_by: dict[str, str], key: Key) -> list[Fault]:
+    """Return a fault for each target another adjuster overwrites too; ``set_by`` remembers them."""
+    return [
+        Fault(
+            (*key, "targets"),
+            f'set {target.path}, which "{set_by[target.path]}" sets too. Let one of them act by sets = "factor" or a rate.',
+        )
+        for target in (targets if one.overwrites() else [])
+        if set_by.setdefault(target.path, one.name) != one.name
+    ]
+
+
+def _targets(car: "Car", one: Adjuster, key: Key) -> tuple[list[Parameter], list[Fault]]:
+    targets, faults = [], []
+    for place, path in enumerate(one.targets):
+        where = (*key, "targets", place)
+        other_end = {"front": "rear", "rear": "front"}.get(one.axle)
+        try:
+            targets.append(parameter(car, path))
+        except CarError as error:
+            faults.append(Fault(where, f"does not apply: {error}"))
+            continue
+        except AttributeError:
+            continue  # its value is at fault, and said so
+        if path.split(".")[0] == other_end:
+            faults.append(Fault(where, f'is "{path}", but the adjuster says axle = "{one.axle}". Change one of the two.'))
+        if path in one.targets[:place]:
+            faults.append(Fault(where, f'is "{path}" a second time. Name each target once.'))
+    return targets, faults
+
+
+def _map_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault]:
+    if not targets:
+        return []
+    measure = targets[0].unit if one.sets == "value" else FACTOR
+    faults = list(_reading_faults(one, measure, key))
+    if isinstance(one.map, TableMap) and not (one.map.steps[0] <= one.lowest and one.map.steps[-1] >= one.highest):
+        faults.append(
+            Fault(
+                (*key, "steps"),
+                f"run from {one.map.steps[0]:g} to {one.map.steps[-1]:g} and leave out part of the scale, "
+                f"{one.lowest:g} to {one.highest:g}. Add the ends.",
+            )
+        )
+    return faults or _fit_faults(one, targets, key)
+
+
+def _reading_faults(one: Adjuster, measure: Unit, key: Key) -> Iterator[Fault]:
+    """Yield what is not written in a unit of the target."""
+    match one.map:
+        case TableMap():
+            readings = {(*key, "values", place): text for place, text in enumerate(one.map.values)}
+        case RateMap():
+            readings = {(*key, "rate"): one.map.rate}
+        case UnknownMap():
+            readings = {(*key, "at_lowest"): one.map.at_lowest, (*key, "at_highest"): one.map.at_highest}
+        case _:
+            readings = {(*key, "unit"): f"1 {one.map.unit}"}
+    for where, text in readings.items():
+        try:
+            measure.parse_difference(text)
+        except ValueError as error:
+            yield Fault(where, str(error))
+
+
+def _fit_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault]:
+    """Return where a readable map does not fit its targets; the first only, for one mistake shows in many steps."""
+    first = targets[0]
+    for other in targets[1:] if one.overwrites() else []:
+        if other.unit.si != first.unit.si or other.value != first.value:
+            return [
+                Fault(
+                    (*key[:-1], "targets"),
+                    f"get one value from this map, but {first.path} is {first.unit.show(first.value)} and {other.path} "
+                    f'is {other.unit.show(other.value)}. Make them equal, or write sets = "factor".',
+                )
+            ]
+    for target in targets:
+        try:
+            values = [target.unit.check(one.value(step, target)) for step in one.positions()]
+        except ValueError as error:
+            step = next(s for s in one.positions() if not _fits(one, s, target))
+            return [Fault(key, f"does not fit: at {step:g} {target.path} {error}")]
+        if values[0] == values[-1]:
+            return [Fault(key, f"changes nothing: {target.path} is the same at both ends of the scale.")]
+        rises = "up" if values[-1] > values[0] else "down"
+        if target.unit.si in _STIFFNESS and one.stiffer not in (rises, "none"):
+            return [
+                Fault(
+                    (*key[:-1], "stiffer"),
+                    f'is "{one.stiffer}", but {target.path} goes from {target.unit.brief(values[0])} at {one.lowest:g} '
+                    f'to {target.unit.brief(values[-1])} at {one.highest:g}. Write "{rises}", or turn the map round.',
+                )
+            ]
+    return _baseline_faults(one, first, key) if one.overwrites() else []
+
+
+def _fits(one: Adjuster, step: float, target: Parameter) -> bool:
+    try:
+        target.unit.check(one.value(step, target))
+    except ValueError:
+        return False
+    return True
+
+
+def _baseline_faults(one: Adjuster, target: Parameter, key: Key) -> list[Fault]:
+    """Return a fault if the map, at baseline, does not give the value the car is written with."""
+    assert not isinstance(one.map, RateMap)
+    at_baseline = one.map.value(one.baseline, one, target.unit)
+    ends = [one.map.value(step, one, target.unit) for step in (one.lowest, one.highest)]
+    one_step = abs(ends[1] - ends[0]) * one.step / (one.highest - one.lowest)
+    if abs(at_baseline - target.value) <= BASELINE_TOLERANCE * one_step:
+        return []
+    near = one.nearest_step(target.value, target)
+    says = "" if near == one.baseline else f"baseline = {near:g}, or "
+    return [
+        Fault(
+            (*key[:-1], "baseline"),
+            f"is {one.baseline:g}, where the map gives {target.unit.brief(at_baseline, 6)}, but {target.path} of this car "
+            f'is {target.unit.brief(target.value, 6)}. Write {says}{target.path} = "{target.unit.brief(at_baseline, 8)}".',
+        )
+    ]

@@ -429,6 +429,7 @@ class Driveline(Part):
     gear_ratios: list[Annotated[float, Unit("1", "1", 0.2, 10.0)]]
     """From first gear up."""
     final_drive: Annotated[float, Unit("1", "1", 0.5, 15.0)]
+    """Gearbox output speed over wheel speed."""
     efficiency: Annotated[float, Unit("1", "%", 0.5, 1.0)] = 0.93
     """From engine to wheels."""
     front_differential: Differential = OpenDifferential()
@@ -466,17 +467,23 @@ class AeroMap(Part):
     """Downforce and drag areas (force over dynamic pressure) against ride heights."""
 
     reference_front_height: Height
+    """Front ride height from which the map counts."""
     reference_rear_height: Height
+    """Rear ride height from which the map counts."""
     lowest_front_height: Height
-    """The map is held at its edge outside the heights it covers."""
+    """Lowest front ride height the map covers; it is held at its edge outside."""
     highest_front_height: Height
+    """Highest front ride height the map covers."""
     lowest_rear_height: Height
+    """Lowest rear ride height the map covers."""
     highest_rear_height: Height
+    """Highest rear ride height the map covers."""
     front_downforce: AreaSurface
     """Downforce at the front axle; lift is negative."""
     rear_downforce: AreaSurface
     """Downforce at the rear axle."""
     drag: AreaSurface
+    """Drag of the whole car."""
 
 
 class Wing(Part):
@@ -485,8 +492,11 @@ class Wing(Part):
     angle: Annotated[float, Unit("rad", "deg", -0.5, 1.0)] = 0.0
     """As set, from the position the map was made in."""
     front_downforce_area_per_angle: Annotated[float, Unit("m**2/rad", "m**2/deg", -20.0, 20.0)] = 0.0
+    """Downforce area it adds at the front axle."""
     rear_downforce_area_per_angle: Annotated[float, Unit("m**2/rad", "m**2/deg", -20.0, 20.0)] = 0.0
+    """Downforce area it adds at the rear axle."""
     drag_area_per_angle: Annotated[float, Unit("m**2/rad", "m**2/deg", -5.0, 5.0)] = 0.0
+    """Drag area it adds."""
 
 
 class Aero(Part):
@@ -498,3 +508,4 @@ class Aero(Part):
     drag_height: Annotated[float, Unit("m", "mm", 0.0, 2.0)]
     """Height at which drag acts."""
     air_density: Annotated[float, Unit("kg/m**3", "kg/m**3", 0.5, 1.5)] = 1.2
+    """Of the air the car drives in."""

@@ -84,9 +84,23 @@ def parameter(part: Part, path: str) -> Parameter:
     raise CarError(unknown_name(part, path))
 
 
-def covers(part: Part, path: str) -> bool:
-    """Say whether a dotted name is that of a number, or of a part or list that holds some."""
-    return any(f"{found.path}.".startswith(f"{path}.") for found in parameters(part))
+def is_left_out(part: Part, path: str) -> bool:
+    """Say whether a dotted name is of a place that a car read from a faulty file has, but not its value."""
+    owner: object = part
+    for name in path.split("."):
+        if not isinstance(owner, Part) or name not in type(owner).model_fields:
+            return False
+        if name not in owner.__dict__:
+            return True
+        owner = getattr(owner, name)
+    return False
+
+
+def is_complete(part: Part) -> bool:
+    """Say whether a part has all its attributes, which one read from a faulty file has not."""
+    return type(part).model_fields.keys() <= part.__dict__.keys() and all(
+        is_complete(value) for value in part.__dict__.values() if isinstance(value, Part)
+    )
 
 
 def replace_parameter(part: PartT, path: str, value: float) -> PartT:

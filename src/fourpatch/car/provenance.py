@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal, Self
 from pydantic import model_validator
 
 from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, covers, parameter, parameters, unknown_name
+from fourpatch.car.paths import Fault, Key, Parameter, is_left_out, parameter, parameters, unknown_name
 from fourpatch.units import Unit
 
 if TYPE_CHECKING:
@@ -78,18 +78,18 @@ def spread(car: "Car", path: str) -> float:
 
 def provenance_faults(car: "Car") -> list[Fault]:
     """Return what is wrong with a car's provenance: names that mean nothing, spreads of another unit."""
+    known = list(parameters(car))
     faults = []
     for name, entry in car.provenance.items():
-        if name != WHOLE_CAR and not covers(car, name):
+        below = [p for p in known if name == WHOLE_CAR or f"{p.path}.".startswith(f"{name}.")]
+        if not below and not is_left_out(car, name):
             faults.append(Fault(("provenance", name), f"does not apply: {unknown_name(car, name)}"))
         elif entry.spread:
-            faults += _spread_faults(car, name, entry.spread)
+            faults += _spread_faults(below, ("provenance", name, "spread"), entry.spread)
     return faults
 
 
-def _spread_faults(car: "Car", name: str, text: str) -> list[Fault]:
-    key = ("provenance", name, "spread")
-    below = [p for p in parameters(car) if name == WHOLE_CAR or f"{p.path}.".startswith(f"{name}.")]
+def _spread_faults(below: list[Parameter], key: Key, text: str) -> list[Fault]:
     for found in below:
         try:
             if _spread(text, value=found.value, unit=found.unit) < 0.0:

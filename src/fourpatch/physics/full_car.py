@@ -365,7 +365,8 @@ def rig_rates(S, lane, stride):
     Notes
     -----
     Axle lateral forces from a_y and yaw acceleration by the two planar balances; total longitudinal
-    force m a_x + drag, split by brake share when slowing and by drive share when pulling. Brakes are
+    force m a_x + drag. Pulling, it comes from the driven axles; slowing, the closed throttle gives
+    what it can through the driven axles and the brakes give the rest by their share. Brakes are
     outboard, so a braked wheel's torque is -F_x R.
     """
     ax = given(S, I.longitudinal_acceleration, lane, stride)
@@ -375,19 +376,22 @@ def rig_rates(S, lane, stride):
     to_front, to_rear = at(S, P.cg_to_front, lane, stride), at(S, P.cg_to_rear, lane, stride)
     yaw_moment = at(S, P.yaw_inertia, lane, stride) * given(S, I.yaw_acceleration, lane, stride)
     lateral_front = (mass * ay * to_rear + yaw_moment) / (to_front + to_rear)
-    lateral_rear = mass * ay - lateral_front
     total = mass * ax + found(S, O.drag, lane, stride)
-    braking, pulling = min(total, 0.0), max(total, 0.0)
-    brake_share = at(S, P.brake_front_share, lane, stride)
-    drive_share = at(S, P.drive_front_share, lane, stride)
-    front = braking * brake_share + pulling * drive_share
-    rear = braking * (1.0 - brake_share) + pulling * (1.0 - drive_share)
-    rig_axle_forces(S, lane, stride, 0, lateral_front, front)
-    rig_axle_forces(S, lane, stride, 2, lateral_rear, rear)
     radius_front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
     radius_rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
-    torque_front = -0.5 * braking * brake_share * radius_front
-    torque_rear = -0.5 * braking * (1.0 - brake_share) * radius_rear
+    drive_share = at(S, P.drive_front_share, lane, stride)
+    driven_radius = drive_share * radius_front + (1.0 - drive_share) * radius_rear
+    overrun = min(0.0, given(S, I.engine_torque, lane, stride)) / driven_radius
+    driving = max(total, overrun)
+    braking = total - driving
+    brake_share = at(S, P.brake_front_share, lane, stride)
+    report(S, O.front_drive_force, lane, stride, driving * drive_share)
+    report(S, O.rear_drive_force, lane, stride, driving * (1.0 - drive_share))
+    front_brake, rear_brake = braking * brake_share, braking * (1.0 - brake_share)
+    front = driving * drive_share + front_brake
+    rig_axle_forces(S, lane, stride, 0, lateral_front, front)
+    rig_axle_forces(S, lane, stride, 2, mass * ay - lateral_front, total - front)
+    torque_front, torque_rear = -0.5 * front_brake * radius_front, -0.5 * rear_brake * radius_rear
     vertical_rates(S, lane, stride, ax, ay, torque_front, torque_front, torque_rear, torque_rear)
 
 
@@ -517,6 +521,10 @@ def drive_rates(S, lane, stride):
     brake_rr = brake_torque(S, lane, stride, brake * (1.0 - share), spin_rr)
     engine = given(S, I.engine_torque, lane, stride)
     front = engine * at(S, P.drive_front_share, lane, stride)
+    radius_front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
+    radius_rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
+    report(S, O.front_drive_force, lane, stride, front / radius_front)
+    report(S, O.rear_drive_force, lane, stride, (engine - front) / radius_rear)
     drive_fl, drive_fr = axle_torques(S, P.front_lock_preload, lane, stride, front, spin_fl, spin_fr)
     drive_rl, drive_rr = axle_torques(S, P.rear_lock_preload, lane, stride, engine - front, spin_rl, spin_rr)
     spin_rate(S, lane, stride, 0, drive_fl, brake_fl, along_fl)

@@ -49,12 +49,13 @@ def load_car(S, lane, stride, parameters, state, states):
 
 
 @inline
-def store(S, lane, stride, states, state_row, output_row):
-    """Copy a lane's state and outputs to the history; return whether all are finite."""
+def store(S, lane, stride, states, state_row, rate_row, output_row):
+    """Copy a lane's state, rates and outputs to the history; return whether the state is finite."""
     total = 0.0
     for k in range(states):
         value = S[place(STATE_BASE + k, lane, stride)]
         state_row[k] = value
+        rate_row[k] = S[place(RATE_BASE + k, lane, stride)]
         total += value
     for k in range(N_OUTPUT):
         output_row[k] = S[place(OUTPUT_BASE + k, lane, stride)]
@@ -118,24 +119,44 @@ class History(NamedTuple):
     """Filled by a run: rows are cars, then stored instants."""
 
     states: FloatArray  # (cars, steps // every + 1, N_RIG or N_DRIVE)
+    rates: FloatArray  # the same, time derivatives of the states
     outputs: FloatArray  # (cars, steps // every + 1, N_OUTPUT)
     failed: IntArray  # (cars,), -1, or the first stored step whose state is not finite
 
 
 @inline
-def store_lanes(S, stride, cars, states, n, clock, history):
-    """Store all cars at step ``n`` if it is one to be stored."""
+def store_lanes(S, stride, cars, states, first, n, clock, history):
+    """Store the block of cars that begins with car ``first`` at step ``n``, if it is one to be stored."""
     if n % clock.every == 0:
         row = n // clock.every
         for lane in range(cars):
-            finite = store(S, lane, stride, states, history.states[lane, row], history.outputs[lane, row])
-            if (not finite) & (history.failed[lane] < 0):
-                history.failed[lane] = n
+            car = first + lane
+            finite = store(
+                S,
+                lane,
+                stride,
+                states,
+                history.states[car, row],
+                history.rates[car, row],
+                history.outputs[car, row],
+            )
+            if (not finite) & (history.failed[car] < 0):
+                history.failed[car] = n
 
 
 @inline
-def rig_run(S, stride, lanes, cars, inputs, clock, history):
-    """Run the cars loaded in ``S`` through the prescribed motion."""
+def load_block(S, stride, lanes, parameters, state, first, states):
+    """Load the block of cars that begins with car ``first``, its last car repeated; return how many it has."""
+    cars = min(lanes, parameters.shape[0] - first)
+    for lane in range(lanes):
+        car = first + min(lane, cars - 1)
+        load_car(S, lane, stride, parameters[car], state[car], states)
+    return cars
+
+
+@inline
+def rig_run(S, stride, lanes, cars, first, inputs, clock, history):
+    """Run the block of cars loaded in ``S`` through the prescribed motion."""
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_RIG)
         for stage in range(4):
@@ -144,51 +165,45 @@ def rig_run(S, stride, lanes, cars, inputs, clock, history):
             for lane in range(lanes):
                 rig_rates(S, lane, stride)
             if stage == 0:
-                store_lanes(S, stride, cars, N_RIG, n, clock, history)
+                store_lanes(S, stride, cars, N_RIG, first, n, clock, history)
             end_stage(S, stride, N_RIG, weight, stage_advance(stage, clock.step))
         end_step(S, stride, N_RIG, clock.step)
 
 
+@inline
+def rig_blocks(S, stride, lanes, parameters, state, inputs, clock, history):
+    """Run all cars, block after block."""
+    for first in range(0, parameters.shape[0], lanes):
+        cars = load_block(S, stride, lanes, parameters, state, first, N_RIG)
+        rig_run(S, stride, lanes, cars, first, inputs, clock, history)
+
+
 @kernel
-def run_rig_one(parameters, state, inputs, clock, history):
-    """Run one car on the rig; arrays as in `run_rig_lanes` with one row."""
+def run_rig_singly(parameters, state, inputs, clock, history):
+    """Run cars on the rig one after another; arguments as in `run_rig_lanes`.
+
+    The quicker way for fewer than about four cars.
+    """
     S = np.zeros(N_WORKSPACE)
-    lanes = S.shape[0] // N_WORKSPACE
-    load_car(S, 0, 1, parameters[0], state[0], N_RIG)
-    rig_run(S, 1, lanes, 1, inputs, clock, history)
+    rig_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
 
 
 @kernel
 def run_rig_lanes(parameters, state, inputs, clock, history):
-    """Run up to LANES cars on the rig at once.
+    """Run cars on the rig, LANES side by side.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
     state : (cars, N_RIG), at the start.
-    inputs : (2 * steps + 1, N_INPUT), at every half step.
+    inputs : (2 * steps + 1, N_INPUT), at every half step, the same for all cars.
     clock : Clock
     history : History
         Filled.
     """
     S = np.zeros(N_WORKSPACE * LANES)
-    lanes = S.shape[0] // N_WORKSPACE  # known only at run time, or the loops over lanes are unrolled
-    cars = parameters.shape[0]
-    for lane in range(lanes):
-        row = min(lane, cars - 1)
-        load_car(S, lane, LANES, parameters[row], state[row], N_RIG)
-    rig_run(S, LANES, lanes, cars, inputs, clock, history)
-
-
-@kernel
-def rig_rates_at(parameters, state, inputs, rates, outputs):
-    """Evaluate one car's rates (N_RIG,) and outputs (N_OUTPUT,) on the rig at one instant."""
-    S = np.zeros(N_WORKSPACE)
-    load_car(S, 0, 1, parameters, state, N_RIG)
-    spread_inputs(S, 1, 1, inputs)
-    rig_rates(S, 0, 1)
-    rates[:] = S[RATE_BASE : RATE_BASE + N_RIG]
-    outputs[:] = S[OUTPUT_BASE : OUTPUT_BASE + N_OUTPUT]
+    # The number of lanes must look unknown to the compiler, or it unrolls the loops over them.
+    rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
 
 
 @inline
@@ -259,8 +274,8 @@ def drive_inputs(S, lane, stride, control, around):
 
 
 @inline
-def drive_run(S, stride, lanes, cars, around, clock, history):
-    """Run the cars loaded in ``S`` under given controls."""
+def drive_run(S, stride, lanes, cars, first, around, clock, history):
+    """Run the block of cars loaded in ``S`` under given controls."""
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_DRIVE)
         for stage in range(4):
@@ -271,23 +286,29 @@ def drive_run(S, stride, lanes, cars, around, clock, history):
             for lane in range(lanes):
                 drive_rates(S, lane, stride)
             if stage == 0:
-                store_lanes(S, stride, cars, N_DRIVE, n, clock, history)
+                store_lanes(S, stride, cars, N_DRIVE, first, n, clock, history)
             end_stage(S, stride, N_DRIVE, weight, stage_advance(stage, clock.step))
         end_step(S, stride, N_DRIVE, clock.step)
 
 
+@inline
+def drive_blocks(S, stride, lanes, parameters, state, around, clock, history):
+    """Drive all cars, block after block."""
+    for first in range(0, parameters.shape[0], lanes):
+        cars = load_block(S, stride, lanes, parameters, state, first, N_DRIVE)
+        drive_run(S, stride, lanes, cars, first, around, clock, history)
+
+
 @kernel
-def run_drive_one(parameters, state, around, clock, history):
-    """Drive one car; arrays as in `run_drive_lanes` with one row."""
+def run_drive_singly(parameters, state, around, clock, history):
+    """Drive cars one after another; arguments as in `run_drive_lanes`."""
     S = np.zeros(N_WORKSPACE)
-    lanes = S.shape[0] // N_WORKSPACE
-    load_car(S, 0, 1, parameters[0], state[0], N_DRIVE)
-    drive_run(S, 1, lanes, 1, around, clock, history)
+    drive_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, around, clock, history)
 
 
 @kernel
 def run_drive_lanes(parameters, state, around, clock, history):
-    """Drive up to LANES cars at once under the same controls.
+    """Drive cars under the same controls, LANES side by side.
 
     Parameters
     ----------
@@ -299,20 +320,4 @@ def run_drive_lanes(parameters, state, around, clock, history):
         Filled.
     """
     S = np.zeros(N_WORKSPACE * LANES)
-    lanes = S.shape[0] // N_WORKSPACE  # known only at run time, or the loops over lanes are unrolled
-    cars = parameters.shape[0]
-    for lane in range(lanes):
-        row = min(lane, cars - 1)
-        load_car(S, lane, LANES, parameters[row], state[row], N_DRIVE)
-    drive_run(S, LANES, lanes, cars, around, clock, history)
-
-
-@kernel
-def drive_rates_at(parameters, state, inputs, rates, outputs):
-    """Evaluate one car's rates (N_DRIVE,) and outputs (N_OUTPUT,) in the drive at one instant."""
-    S = np.zeros(N_WORKSPACE)
-    load_car(S, 0, 1, parameters, state, N_DRIVE)
-    spread_inputs(S, 1, 1, inputs)
-    drive_rates(S, 0, 1)
-    rates[:] = S[RATE_BASE : RATE_BASE + N_DRIVE]
-    outputs[:] = S[OUTPUT_BASE : OUTPUT_BASE + N_OUTPUT]
+    drive_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, around, clock, history)

@@ -215,6 +215,8 @@ class OutputSlots(NamedTuple):
     rear_ride_height: int
     longitudinal_acceleration: int
     lateral_acceleration: int
+    front_drive_force: int  # at the ground, through the half shafts; negative on the overrun
+    rear_drive_force: int
 
 
 def _fours(block: type, fours: tuple[str, ...]) -> tuple[list[int], int]:

@@ -29,7 +29,7 @@ def tyre_path(
     Returns
     -------
     FloatArray
-        Height above which the tyre's lowest point would stand unloaded, at the same points, shape (n,). [m]
+        Height of the ground as the tyre's vertical spring feels it, at the same points, shape (n,). [m]
 
     Raises
     ------
@@ -46,12 +46,15 @@ def tyre_path(
        polygon the circle is met exactly: corners by grey dilation, straight pieces by their tangent point.
     2. The result is averaged over the contact length a, exactly for heights straight between points.
 
+    Straight pieces cut the crests of waves: on a class B road with waves down to 0.2 m, points 0.05 m apart
+    instead of 0.0125 m change the path by 0.03 mm RMS of 8 mm (measured here).
+
     Flat ground stays as it is.  On a slope of angle A the path runs parallel, R (1/cos A - 1) above: 1.6 mm
     for a slope of 1 in 10 and R = 0.32 m.  Nothing is lifted above the highest point nor lowered below the
     lowest within reach.  A hole of length w, w < 2R, is felt R - sqrt(R² - w²/4) deep at most.  A wave of
     length L is averaged to sin(pi a/L)/(pi a/L) of its height: to 0 where L = a.  Before the first point and
-    beyond the last the profile keeps its end height, so within R + a/2 and one spacing of an end on a slope the
-    path bends to the level.
+    beyond the last the profile keeps its end height, so within R + a/2 and one spacing of an end on a slope
+    the path bends to the level.
 
     Limits: the circle does not flatten and the patch is the same whatever the load.  So a sharp edge of
     height h is met sqrt(2 R h - h²) ahead, which is early, because a real tread wraps around a low edge.  A
@@ -150,10 +153,9 @@ def sample_profile(
 def _rolling_circle(heights: FloatArray, spacing: float, radius: float) -> FloatArray:
     """Height of the centre of a circle rolling on the polygon through the points, less its radius."""
     slope = np.diff(heights) / spacing
-    # On a polygon no steeper than s, a point further than 2 R s / (1 + s²) cannot touch: it would have to
-    # rise above the point under the centre by more than s allows.
+    # A corner touches only where the circle is no steeper than the piece that leads up to it.
     steepest = float(np.max(np.abs(slope)))
-    reach = radius * 2.0 * steepest / (1.0 + steepest**2) if steepest < 1.0 else radius
+    reach = radius * steepest / math.sqrt(1.0 + steepest**2)
     points = min(math.ceil(reach / spacing), math.floor(radius / spacing))
     offset = np.arange(-points, points + 1) * spacing
     path = np.asarray(

@@ -261,13 +261,15 @@ def track_cross_spectrum(
 
         g(n) = 2 (u/2)^v K_v(u) / Gamma(v),   u = 2 pi n b,   v = w / 2;   for w = 2:  g = u K_1(u).
 
+    It holds for a spectrum that goes on for ever; a road of limited band takes it line by line as it is.
     Isotropy needs no fitted number, but real roads are laid and worn along the traffic.  A comparison of
     eleven models with 3492 recorded roads found models with fitted constants clearly better than isotropy.
 
-    Source: isotropy of road surfaces: Dodds & Robson, J. Sound and Vibration 31 (1973); Kamash & Robson, The
-    application of isotropy in road surface modelling, 1978 (abstracts seen; formulas not).  The comparison:
-    Mucka, Model of coherence function of road unevenness in parallel tracks for vehicle simulation (abstract
-    seen).  The formula: derived here, checked by numerical integration in the tests.
+    Source: isotropy of road surfaces: Dodds & Robson, J. Sound and Vibration 31 (1973); Robson and co-author,
+    The application of isotropy in road surface modelling, 1978 (abstracts seen; formulas not).  The
+    comparison: Model of coherence function of road unevenness in parallel tracks for vehicle simulation
+    (abstract seen; by P. Mucka, from memory).  The formula: derived here, checked by numerical integration in
+    the tests.
     """
     half = waviness / 2.0
     u = 2.0 * np.pi * track_width * spatial_frequency

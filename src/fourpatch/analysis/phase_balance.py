@@ -1,0 +1,123 @@
+"""A corner's phases: who runs out first, and where the load is meanwhile."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from fourpatch.analysis.axle_use import axle_use
+from fourpatch.events.motion import Phase, RigMotion
+from fourpatch.physics.integrate import History
+from fourpatch.physics.layout import O, Y
+
+Array = NDArray[np.float64]
+
+AXLES = ["front", "rear"]
+
+UNITS = {
+    "balance": ("points", "100 (U_front - U_rear), mean; positive is understeer, negative oversteer"),
+    "use": ("1", "force the axle must deliver over the most it can deliver, mean"),
+    "peak_use": ("1", "the same, largest in the phase"),
+    "axle_load": ("N", "load of the axle's two tyres, mean"),
+    "lateral_transfer": ("N", "half the outer minus inner tyre load, mean"),
+    "elastic_transfer": ("N", "its part through springs, bars and stops"),
+    "damper_transfer": ("N", "its part through dampers"),
+    "geometric_transfer": ("N", "its part through the links"),
+    "unsprung_transfer": ("N", "what is left: the wheels' own mass"),
+    "front_transfer_share": ("1", "front part of the lateral transfer, mean"),
+    "ride_height": ("m", "underside over the road at the axle, mean"),
+    "downforce": ("N", "at the axle, mean"),
+    "roll": ("rad", "mean, left side up positive"),
+    "pitch": ("rad", "mean, nose down positive"),
+}
+"""Unit and meaning of each number of a phase."""
+
+_CORNERING = 0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
+
+
+def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
+    """Return the stored samples inside a phase."""
+    interval = motion.step * motion.store_every
+    start = int(np.ceil(phase.start / interval - 1e-9))
+    end = int(np.ceil(phase.end / interval - 1e-9))
+    return slice(min(start, samples - 1), max(min(end, samples), start + 1))
+
+
+def phase_balance(
+    parameters: Array, history: History, motion: RigMotion, setups: Sequence[str]
+) -> xr.Dataset:
+    """Average a rig run over its phases.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+
+    Returns
+    -------
+    Dataset
+        Dimensions ``setup``, ``phase`` and, where it applies, ``axle``; variables and units as `UNITS`.
+
+    Notes
+    -----
+    The lateral transfer of an axle is T = (F_outer - F_inner) / 2, outer by the corner's direction; its
+    parts are the same half difference of what springs, dampers and links put on the wheels. The front
+    share is T_front / (T_front + T_rear), on forces, not on moments; where the car hardly corners it is
+    not a number.
+    """
+    outputs, samples = history.outputs, history.outputs.shape[1]
+    found = axle_use(parameters, history, motion)
+    lateral = outputs[:, :, O.lateral_acceleration]
+    turn = 1.0 if lateral.sum() >= 0.0 else -1.0
+    parts = {
+        "lateral_transfer": _half_difference(outputs, O.tyre_load, turn),
+        "elastic_transfer": _half_difference(outputs, O.elastic_force, turn),
+        "damper_transfer": _half_difference(outputs, O.damper_force, turn),
+        "geometric_transfer": _half_difference(outputs, O.jacking_force, turn),
+    }
+    series: dict[str, Array] = {
+        "balance": found.balance,
+        "use": found.use,
+        "axle_load": _axle_sum(outputs, O.tyre_load),
+        **parts,
+        "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],
+        "downforce": outputs[:, :, [O.front_downforce, O.rear_downforce]],
+        "roll": history.states[:, :, Y.roll],
+        "pitch": history.states[:, :, Y.pitch],
+    }
+    windows = [phase_window(motion, phase, samples) for phase in motion.phases]
+    means = {name: np.stack([v[:, w].mean(axis=1) for w in windows], axis=1) for name, v in series.items()}
+    means["peak_use"] = np.stack([found.use[:, w].max(axis=1) for w in windows], axis=1)
+    means["unsprung_transfer"] = (
+        means["lateral_transfer"]
+        - means["elastic_transfer"]
+        - means["damper_transfer"]
+        - means["geometric_transfer"]
+    )
+    cornering = np.stack([np.abs(lateral[:, w]).mean(axis=1) for w in windows], axis=1)
+    transfer = means["lateral_transfer"]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = transfer[..., 0] / transfer.sum(axis=-1)
+    means["front_transfer_share"] = np.where(cornering > _CORNERING * max(np.abs(lateral).max(), 1e-9), share, np.nan)
+    return xr.Dataset(
+        {
+            name: (
+                ("setup", "phase", "axle")[: values.ndim],
+                values,
+                {"units": UNITS[name][0], "long_name": UNITS[name][1]},
+            )
+            for name, values in means.items()
+        },
+        coords={"setup": list(setups), "phase": [phase.name for phase in motion.phases], "axle": AXLES},
+        attrs={"event": motion.name, "mode": "rig"},
+    )
+
+
+def _half_difference(outputs: Array, slot: int, turn: float) -> Array:
+    """Half of right minus left per axle for a left turn, (cars, samples, 2)."""
+    left, right = outputs[:, :, [slot, slot + 2]], outputs[:, :, [slot + 1, slot + 3]]
+    return np.asarray(0.5 * turn * (right - left))
+
+
+def _axle_sum(outputs: Array, slot: int) -> Array:
+    return np.asarray(outputs[:, :, [slot, slot + 2]] + outputs[:, :, [slot + 1, slot + 3]])

@@ -1,0 +1,48 @@
+"""The tests every car is put through for a first answer, scaled to what the car can do."""
+
+from fourpatch.analysis.steady_limits import braking_limit, corner_speed, top_speed, traction_limit
+from fourpatch.car.car import Car
+from fourpatch.events.corner import Corner
+from fourpatch.events.kerb_strike import KerbStrike
+from fourpatch.events.rough_road import RoughRoad
+
+CORNER_RADII = {"slow corner": 25.0, "medium corner": 60.0, "fast corner": 140.0}
+"""Radius of each standard corner. [m]"""
+
+CORNERING = 0.92
+"""Use of the worse axle's grip in the middle of a standard corner."""
+
+BRAKING = 0.85
+"""Use of the worse axle's grip under full braking into it, and in traction out of it."""
+
+
+def standard_corners(car: Car) -> dict[str, Corner]:
+    """Return the three standard corners at speeds this car can do.
+
+    Notes
+    -----
+    Speeds and accelerations follow from the car as it stands; changes of set-up are then compared in the
+    same motion.
+    """
+    fastest = 0.95 * top_speed(car)
+    corners = {}
+    for name, radius in CORNER_RADII.items():
+        speed = corner_speed(car, radius=radius, use=CORNERING, fastest=fastest)
+        corners[name] = Corner(
+            radius=radius,
+            speed=speed,
+            deceleration=braking_limit(car, speed=speed, use=BRAKING),
+            acceleration=traction_limit(car, speed=speed, use=BRAKING),
+        )
+    return corners
+
+
+def standard_road(car: Car) -> RoughRoad:
+    """Return a class B road at the speed of the standard medium corner's approach, about 40 m/s."""
+    return RoughRoad(speed=min(40.0, 0.8 * top_speed(car)))
+
+
+def standard_kerb(car: Car) -> KerbStrike:
+    """Return a ramped kerb under the left wheels at 30 m/s, of a height the car's clearance allows."""
+    clearance = min(car.front.ride_height, car.rear.ride_height)
+    return KerbStrike(height=min(0.05, round(0.6 * clearance, 3)))

@@ -1,0 +1,134 @@
+"""A car or a set-up as TOML text: every key, its quantity in the usual unit, its meaning beside it."""
+
+from typing import Any
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.items import InlineTable, Item, Table
+
+from fourpatch.car.adjusters import Adjuster
+from fourpatch.car.car import Car
+from fourpatch.car.parameters import (
+    AngleCurve,
+    AreaSurface,
+    HeightCurve,
+    LockedDifferential,
+    OpenDifferential,
+    Part,
+    RatioCurve,
+    TwoSlopeDamping,
+)
+from fourpatch.car.provenance import Provenance
+from fourpatch.car.setup import Setup
+from fourpatch.units import FROM_FILE
+
+INLINE = (
+    RatioCurve,
+    HeightCurve,
+    AngleCurve,
+    TwoSlopeDamping,
+    AreaSurface,
+    OpenDifferential,
+    LockedDifferential,
+    Provenance,
+)
+"""Parts short enough to stand on the line of their key."""
+
+
+def car_text(car: Car) -> str:
+    """Return a car file's text."""
+    document = tomlkit.document()
+    data = car.model_dump(context=FROM_FILE)
+    _fill(document, car, {name: value for name, value in data.items() if name not in ("adjusters", "provenance")})
+    if car.adjusters:
+        adjusters = tomlkit.aot()
+        for one, entry in zip(car.adjusters, data["adjusters"], strict=True):
+            adjusters.append(_adjuster(one, entry))
+        document.append("adjusters", adjusters)
+    if car.provenance:
+        table = tomlkit.table()
+        table.comment("where the numbers came from; the closest name decides")
+        for name, entry in data["provenance"].items():
+            table.append(name, _inline(_without_blanks(entry)))
+        document.append("provenance", table)
+    return tomlkit.dumps(document)
+
+
+def setup_text(setup: Setup, car: Car | None) -> str:
+    """Return a set-up file's text, with each adjuster's scale beside its value if its car is given."""
+    document = tomlkit.document()
+    for name in ("name", "car", "note"):
+        document.append(name, tomlkit.item(getattr(setup, name)))
+    values = tomlkit.table()
+    scales = {one.name: f"{one.lowest:g} to {one.highest:g} {one.unit}".strip() for one in car.adjusters} if car else {}
+    for name, value in setup.values.items():
+        item = _number(value)
+        if name in scales:
+            item.comment(scales[name])
+        values.append(name, item)
+    document.append("values", values)
+    return tomlkit.dumps(document)
+
+
+def _fill(table: Table | TOMLDocument, part: Part, data: dict[str, Any]) -> None:
+    """Write a part's keys, those on one line first, as TOML wants it; then its sections."""
+    sections = [name for name in data if isinstance(getattr(part, name), Part) and not _is_short(getattr(part, name))]
+    for name in [name for name in data if name not in sections]:
+        item = _inline(data[name]) if isinstance(data[name], dict) else _item(data[name])
+        description = type(part).model_fields[name].description
+        if description:
+            item.comment(_one_line(description))
+        table.append(name, item)
+    for name in sections:
+        section = tomlkit.table()
+        section.comment(_one_line(type(getattr(part, name)).__doc__ or ""))
+        _fill(section, getattr(part, name), data[name])
+        table.append(name, section)
+
+
+def _is_short(part: Part) -> bool:
+    return isinstance(part, INLINE)
+
+
+def _adjuster(adjuster: Adjuster, data: dict[str, Any]) -> Table:
+    table = tomlkit.table()
+    for name, value in data.items():
+        if name == "provenance":
+            if value is not None:
+                table.append(name, _inline(_without_blanks(value)))
+        else:
+            table.append(name, _inline(value) if isinstance(value, dict) else _item(value))
+    return table
+
+
+def _without_blanks(provenance: dict[str, str]) -> dict[str, str]:
+    return {name: text for name, text in provenance.items() if text}
+
+
+def _inline(data: dict[str, Any]) -> InlineTable:
+    table = tomlkit.inline_table()
+    for name, value in data.items():
+        table.append(name, _item(value))
+    return table
+
+
+def _item(value: Any) -> Item:
+    if isinstance(value, float):
+        return _number(value)
+    if isinstance(value, list):
+        array = tomlkit.array()
+        for element in value:
+            array.append(_item(element))
+        return array
+    return tomlkit.item(value)
+
+
+def _number(value: float) -> Item:
+    """Write a float as TOML writes it; a whole one as people do."""
+    whole = value.is_integer() and abs(value) < 1e15 and str(value) != "-0.0"
+    return tomlkit.item(int(value) if whole else value)
+
+
+def _one_line(text: str) -> str:
+    """Return a docstring's first line as a comment: no full stop, no capital it does not need."""
+    return text.split("\n")[0].removesuffix(".")

@@ -1,0 +1,132 @@
+"""Prescribed motion of the rig: a time axis, what is prescribed at each half step, and its phases."""
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.car.car import Car
+from fourpatch.car.engine_curve import overrun_wheel_torque
+from fourpatch.physics.layout import N_INPUT, I
+from fourpatch.track.contact_filter import sample_profile, tyre_path
+from fourpatch.track.road import RoadProfile
+
+Array = NDArray[np.float64]
+
+LEAD_IN = 5.0
+"""Smooth road before anything happens, ahead of the front axle. [m]"""
+
+
+class Phase(NamedTuple):
+    """A named part of an event."""
+
+    name: str
+    start: float
+    """[s]"""
+    end: float
+    """[s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigMotion:
+    """What the rig does to the car, sampled at every half step of the integrator."""
+
+    name: str
+    step: float
+    """[s]"""
+    inputs: Array
+    """(2 steps + 1, N_INPUT), columns as in `layout.InputSlots`, SI."""
+    store_every: int
+    """Stored instants are this many steps apart."""
+    phases: tuple[Phase, ...] = field(default=())
+
+    @property
+    def steps(self) -> int:
+        """Number of steps."""
+        return (self.inputs.shape[0] - 1) // 2
+
+    @property
+    def duration(self) -> float:
+        """[s]"""
+        return self.steps * self.step
+
+
+def half_steps(duration: float, step: float) -> Array:
+    """Return the times of all half steps from 0 to ``duration``, rounded up to whole steps. [s]"""
+    steps = int(np.ceil(duration / step - 1e-9))
+    return np.arange(2 * steps + 1) * (step / 2.0)
+
+
+def ramp(time: Array, *, start: float, duration: float) -> Array:
+    """Rise from 0 to 1 along a half cosine. [1]"""
+    return np.asarray(0.5 - 0.5 * np.cos(np.pi * np.clip((time - start) / duration, 0.0, 1.0)))
+
+
+def planar_inputs(
+    car: Car,
+    time: Array,
+    *,
+    speed: Array,
+    longitudinal_acceleration: Array,
+    lateral_acceleration: Array,
+    curvature: Array,
+) -> Array:
+    """Return rig inputs of a smooth planar motion on a flat road.
+
+    Parameters
+    ----------
+    speed, longitudinal_acceleration, lateral_acceleration : (n,) along the path. [m/s], [m/s^2]
+    curvature : of the path, positive to the left. [1/m]
+
+    Notes
+    -----
+    The car is taken to point along its path: yaw rate is speed x curvature, and the steer angle, which
+    only leans the front wheels by caster, is wheelbase x curvature. Throttle closed means the engine's
+    overrun torque in the lowest gear it can use.
+    """
+    inputs = np.zeros((time.size, N_INPUT))
+    inputs[:, I.speed] = speed
+    inputs[:, I.longitudinal_acceleration] = longitudinal_acceleration
+    inputs[:, I.lateral_acceleration] = lateral_acceleration
+    inputs[:, I.yaw_acceleration] = np.gradient(speed * curvature, time)
+    inputs[:, I.path_curvature] = curvature
+    inputs[:, I.steer] = car.chassis.wheelbase * curvature
+    inputs[:, I.engine_torque] = -overrun_wheel_torque(car, speed)
+    return inputs
+
+
+def steady_inputs(
+    car: Car, *, speed: float, lateral_acceleration: float = 0.0, longitudinal_acceleration: float = 0.0
+) -> Array:
+    """Return one row of inputs: steady motion on a flat road."""
+    curvature = lateral_acceleration / speed**2 if speed > 0.0 else 0.0
+    inputs = np.zeros(N_INPUT)
+    inputs[I.speed] = speed
+    inputs[I.longitudinal_acceleration] = longitudinal_acceleration
+    inputs[I.lateral_acceleration] = lateral_acceleration
+    inputs[I.path_curvature] = curvature
+    inputs[I.steer] = car.chassis.wheelbase * curvature
+    inputs[I.engine_torque] = -float(overrun_wheel_torque(car, np.array([speed]))[0])
+    return inputs
+
+
+def lay_road(inputs: Array, car: Car, profile: RoadProfile, *, distance: Array, speed: Array) -> None:
+    """Write what the four wheels feel of a road into rig inputs.
+
+    Parameters
+    ----------
+    distance : (n,) of the front axle along the profile; the rear axle follows a wheelbase behind. [m]
+    speed : (n,). [m/s]
+    """
+    for corner, axle in enumerate((car.front, car.front, car.rear, car.rear)):
+        heights = tyre_path(
+            profile.left if corner % 2 == 0 else profile.right,
+            profile.spacing,
+            contact_length=axle.tyre.contact_length,
+            tyre_radius=axle.tyre.radius,
+        )
+        behind = 0.0 if corner < 2 else car.chassis.wheelbase
+        felt = sample_profile(profile.distance, heights, distance - behind)
+        inputs[:, I.road + corner] = felt.height
+        inputs[:, I.road_speed + corner] = felt.slope * speed

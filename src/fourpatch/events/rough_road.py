@@ -1,0 +1,66 @@
+"""A random road of given roughness at constant speed."""
+
+from typing import Annotated, Literal
+
+import numpy as np
+
+from fourpatch.car.car import Car
+from fourpatch.car.parameters import Part
+from fourpatch.events.motion import Phase, RigMotion, half_steps, lay_road, planar_inputs
+from fourpatch.track.road import RoadClass, fade_in, rough_road
+from fourpatch.units import Unit
+
+_SPACING = 0.05
+_LEAD_IN = 30.0  # road over which the roughness grows from nothing [m]
+
+
+class RoughRoad(Part):
+    """Drive straight along a rough road."""
+
+    kind: Literal["rough-road"] = "rough-road"
+    speed: Annotated[float, Unit("m/s", "km/h", 2.0, 110.0)] = 40.0
+    """Held throughout."""
+    road_class: Literal["A", "B", "C", "D", "E", "F", "G", "H"] = "B"
+    """Of ISO 8608, taken at its geometric mean."""
+    duration: Annotated[float, Unit("s", "s", 1.0, 120.0)] = 8.0
+    """On the full roughness."""
+    seed: Annotated[int, "road"] = 1
+    """The same seed lays the same bumps."""
+
+    def motion(self, car: Car, step: float) -> RigMotion:
+        """Return what the rig does, at half steps of ``step`` [s].
+
+        Notes
+        -----
+        The two tracks are apart by the front track width; the rear wheels follow in the front wheels'
+        tracks a wheelbase later. The roughness grows over 30 m before it is measured.
+        """
+        begin = (_LEAD_IN + car.chassis.wheelbase) / self.speed
+        time = half_steps(begin + self.duration, step)
+        speed, still = np.full(time.size, self.speed), np.zeros(time.size)
+        inputs = planar_inputs(
+            car,
+            time,
+            speed=speed,
+            longitudinal_acceleration=still,
+            lateral_acceleration=still,
+            curvature=still,
+        )
+        profile = fade_in(
+            rough_road(
+                roughness=RoadClass[self.road_class],
+                length=max(self.speed * float(time[-1]) + 5.0, 120.0),
+                spacing=_SPACING,
+                seed=self.seed,
+                track_width=car.front.track_width,
+            ),
+            lead_in=_LEAD_IN,
+        )
+        lay_road(inputs, car, profile, distance=self.speed * time, speed=speed)
+        return RigMotion(
+            name=f"class {self.road_class} road",
+            step=step,
+            inputs=inputs,
+            store_every=max(1, round(2e-3 / step)),
+            phases=(Phase("lead-in", 0.0, begin), Phase("road", begin, float(time[-1]) + step)),
+        )
