@@ -24,10 +24,11 @@ FROM_FILE = {"from_file": True}
 """Validation context under which a bare number is refused where a unit is due."""
 
 _NUMBER = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+_ANGLE = re.compile(r"(radian|degree|turn|revolution|arcminute|arcsecond|grade|revolutions_per_\w+)$")
 _COMMA = re.compile(r"^\s*([-+]?\d+),(\d+)\s*([^\d,]*?)\s*$")
-_SPELLINGS = (("·", "*"), ("⋅", "*"), ("²", "**2"), ("³", "**3"), ("^", "**"), ("°", "deg"), ("\N{MINUS SIGN}", "-"))
+_SPELLINGS = {"·": "*", "⋅": "*", "²": "**2", "³": "**3", "^": "**", "°": "deg", "\N{MINUS SIGN}": "-"}
 
-# Exact definitions: international inch, pound and mile, standard gravity (checked in tests/unit/test_units.py).
+# Exact definitions: international inch, pound and mile, standard gravity (tests check them).
 _INCH, _FOOT, _MILE, _POUND, _GRAVITY, _DEGREE = 0.0254, 0.3048, 1609.344, 0.45359237, 9.80665, math.pi / 180
 _POUND_FORCE = _POUND * _GRAVITY
 
@@ -72,6 +73,12 @@ def _registry() -> "pint.UnitRegistry[float]":
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
+def _angles(unit: "pint.Unit") -> float:
+    """Return the power of plane angle in a unit; the library counts an angle as a plain number."""
+    powers: Any = _registry().Quantity(1.0, unit).unit_items()
+    return float(sum(power for name, power in powers if _ANGLE.search(name)))
+
+
 @lru_cache(maxsize=512)
 def _scale(unit: str, si: str) -> tuple[float, float]:
     """Return factor and offset that turn a number in ``unit`` into one in ``si``.
@@ -92,13 +99,16 @@ def _scale(unit: str, si: str) -> tuple[float, float]:
 
     registry = _registry()
     try:
-        zero = registry.Quantity(0.0, registry.Unit(spelled)).to(si).magnitude
-        hundred = registry.Quantity(100.0, registry.Unit(spelled)).to(si).magnitude
+        parsed = registry.Unit(spelled)
+        zero = registry.Quantity(0.0, parsed).to(si).magnitude
+        hundred = registry.Quantity(100.0, parsed).to(si).magnitude
     except pint.DimensionalityError:
         raise ValueError(f"'{unit}' does not measure the same thing as '{si}'") from None
     except Exception:
         # The library's parser fails in many ways on text that is not a unit; all mean the same here.
         raise UnknownUnitError(f"'{unit}' is not a unit known here") from None
+    if _angles(parsed) != _angles(registry.Unit(si)):
+        raise ValueError(f"'{unit}' does not measure the same thing as '{si}'")
     return (hundred - zero) / 100.0, zero
 
 
@@ -108,7 +118,7 @@ class UnknownUnitError(ValueError):
 
 def _spelled(unit: str) -> str:
     """Rewrite a unit the way the table and the library spell it."""
-    for sign, plain in _SPELLINGS:
+    for sign, plain in _SPELLINGS.items():
         unit = unit.replace(sign, plain)
     unit = re.sub(r"\bN(?=[ms]\b)", "N*", unit.strip())  # Nm, Ns: else nanometres, or nothing
     unit = re.sub(r"\s*(\bper\b|/)\s*", "/", unit)
@@ -168,21 +178,24 @@ class Unit:
         number, unit = self._split(text)
         if not unit and self.si != "1":
             units = dict.fromkeys((self.shown, self.si))
-            raise ValueError(f'is "{text}", without a unit. Write {" or ".join(f"{number} {u}" for u in units)}.')
+            remedy = " or ".join(f'"{number} {unit}"' for unit in units)
+            raise ValueError(f'is "{text}", without a unit. Write {remedy}.')
         return _times(float(number), self._scale_of(number, unit)[0])
 
     def show(self, value: float) -> str:
-        """Write an SI value in the shown unit, in the fewest digits that read back exactly."""
-        if self.si == self.shown:
-            return f"{_shortest(value)}{self._suffix(self.si)}"
+        """Write an SI value so that it reads back exactly: in the shown unit, else in SI."""
         factor, offset = _scale(self.shown, self.si)
-        number = (value - offset) / factor
         for digits in range(6, 18):
-            text = f"{number:.{digits}g}"
+            text = f"{(value - offset) / factor:.{digits}g}"
             if to_si(float(text), self.shown, self.si) == value:
-                return f"{text}{self._suffix(self.shown)}"
-        # No decimal in the shown unit reads back exactly: fall back to SI, which always does.
-        return f"{_shortest(value)}{self._suffix(self.si)}"
+                break
+        else:
+            text = ""  # no decimal in the shown unit reads back exactly; one in SI always does
+        plain = _shortest(value)
+        # 0.035 rad, rather than the seventeen digits it has in degrees.
+        if not text or len(text) > max(len(plain), 10):
+            return f"{plain}{self._suffix(self.si)}"
+        return f"{text}{self._suffix(self.shown)}"
 
     def brief(self, value: float, digits: int = 4) -> str:
         """Write an SI value in the shown unit, rounded for reading."""
@@ -216,7 +229,8 @@ class Unit:
         remedy = ""
         if math.isfinite(value):
             number, unit = self._split(written or plain)
-            likely = [*self._readings(number, (self.si, *self.usual_units()), besides=unit), *self._mirrored(number, unit)]
+            units = (self.si, *self.usual_units())
+            likely = (*self._readings(number, units, besides=unit), *self._mirrored(number, unit))
             remedy = f" Did you mean {likely[0]}?" if likely else ""
         raise ValueError(f"is {found}, outside {self.range()}.{remedy}")
 
@@ -248,7 +262,10 @@ class Unit:
         remedy = f'"{comma[1]}.{comma[2]}{unit}"'
         if len(comma[2]) == 3:
             remedy += f' or "{comma[1]}{comma[2]}{unit}", whichever is meant'
-        raise ValueError(f'is "{text}", with a comma. A decimal point is due, and nothing between thousands: write {remedy}.')
+        raise ValueError(
+            f'is "{text}", with a comma. A decimal point is due, and nothing between thousands: write '
+            f"{remedy}."
+        )
 
     def _scale_of(self, number: str, unit: str) -> tuple[float, float]:
         try:
@@ -264,10 +281,12 @@ class Unit:
 
     def _near_unit(self, number: str, unit: str) -> str:
         """Say which units are due and, for a slip of the pen, the one that was meant."""
-        due = f" Use {', '.join(u for u in self.usual_units() if u != '1') or 'a plain number'}."
-        forces = re.sub(r"\b(lbs?|pounds?)\b", "lbf", re.sub(r"\bkg\b", "kgf", unit))  # said of weights and springs
+        due = f" Use {' or '.join('a plain number' if u == '1' else u for u in self.usual_units())}."
+        forces = re.sub(
+            r"\b(lbs?|pounds?)\b", "lbf", re.sub(r"\bkg\b", "kgf", unit)
+        )  # lb/in is said of springs
         spelled = {u.lower(): u for u in self.usual_units()}
-        near = difflib.get_close_matches(_spelled(unit).lower(), spelled, n=1, cutoff=0.75)
+        near = difflib.get_close_matches(_spelled(unit).lower(), spelled, n=1, cutoff=0.6)
         for meant in (forces, *(spelled[u] for u in near)):
             try:
                 self.check(to_si(float(number), meant, self.si))
@@ -306,7 +325,9 @@ class Unit:
     def _suffix(unit: str) -> str:
         return "" if unit in ("1", "") else f" {unit}"
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
         """Let a model field carry this unit: text is parsed, numbers are SI, the range is checked."""
 
         def read(value: Any, info: core_schema.ValidationInfo) -> Any:
@@ -340,4 +361,6 @@ def _shortest(value: float) -> str:
 def _named(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
-    return {dict: "a table", list: "a list"}.get(type(value), repr(value))
+    if isinstance(value, dict | list):
+        return "a table" if isinstance(value, dict) else "a list"
+    return repr(value)

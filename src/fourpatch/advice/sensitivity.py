@@ -1,8 +1,6 @@
 """What one step of every adjuster does: the first answer."""
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +27,25 @@ DIRECTIONS = (-1, 1)
 
 CORNER_PHASES = ("braking", "entry", "mid", "exit")
 """Phases of a corner that are measured, in their order."""
+
+CAR_QUANTITIES = (
+    "balance",
+    "early_balance",
+    "late_balance",
+    "balance_swing",
+    "front_transfer_share",
+    "roll",
+    "pitch",
+)
+AXLE_QUANTITIES = (
+    "use",
+    "axle_load",
+    "axle_load_swing",
+    "lateral_transfer",
+    "damper_transfer",
+    "ride_height",
+    "downforce",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,20 +171,6 @@ def _stepped_cars(car: Car, setup: Setup, base: Car) -> tuple[list[Car], list[tu
     return cars, places
 
 
-def _shared_out(
-    vectors: Array, history: History, analyse: Callable[[Array, History, list[str]], xr.Dataset]
-) -> xr.Dataset:
-    """Analyse the cars, shared among the cores: the kernels inside let go of the interpreter."""
-    parts = np.array_split(np.arange(vectors.shape[0]), min(os.cpu_count() or 1, vectors.shape[0]))
-
-    def work(part: NDArray[np.int64]) -> xr.Dataset:
-        block = History(*(array[part] for array in history))
-        return analyse(vectors[part], block, [str(k) for k in part])
-
-    with ThreadPoolExecutor(len(parts)) as pool:
-        return xr.concat(list(pool.map(work, parts)), dim="setup")
-
-
 _Found = list[tuple[Measure, Array]]
 
 
@@ -186,13 +189,13 @@ def _measure(event: str, part: str, axle: str, values: xr.DataArray) -> tuple[Me
 
 
 def _corner_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
-    phases = _shared_out(vectors, history, lambda v, h, labels: phase_balance(v, h, motion, labels))
+    phases = phase_balance(vectors, history, motion, [str(k) for k in range(vectors.shape[0])])
     found = []
     for part in CORNER_PHASES:
         one = phases.sel(phase=part)
-        for quantity in ("balance", "front_transfer_share", "roll", "pitch"):
+        for quantity in CAR_QUANTITIES:
             found.append(_measure(name, part, "", one[quantity]))
-        for quantity in ("use", "axle_load", "lateral_transfer", "damper_transfer", "ride_height", "downforce"):
+        for quantity in AXLE_QUANTITIES:
             for axle in ("front", "rear"):
                 found.append(_measure(name, part, axle, one[quantity].sel(axle=axle)))
     return found
@@ -200,17 +203,14 @@ def _corner_measures(name: str, vectors: Array, history: History, motion: RigMot
 
 def _bump_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
     since = motion.phases[1].start
-    bumps = _shared_out(
-        vectors, history, lambda v, h, labels: contact_patch_load(v, h, motion, labels, since=since)
-    )
+    labels = [str(k) for k in range(vectors.shape[0])]
+    bumps = contact_patch_load(vectors, history, motion, labels, since=since)
     found = []
     for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
         of_axle = bumps.sel(corner=corners)
         for quantity in ("grip_lost", "load_variation", "time_off_ground", "stop_contact"):
-            with xr.set_options(keep_attrs=True):
-                found.append(_measure(name, "", axle, of_axle[quantity].mean("corner")))
-        with xr.set_options(keep_attrs=True):
-            found.append(_measure(name, "", axle, of_axle.longest_flight.max("corner")))
+            found.append(_measure(name, "", axle, of_axle[quantity].mean("corner", keep_attrs=True)))
+        found.append(_measure(name, "", axle, of_axle.longest_flight.max("corner", keep_attrs=True)))
     for quantity in ("body_throw", "body_acceleration_peak", "body_acceleration_rms", "roll_peak"):
         found.append(_measure(name, "", "", bumps[quantity]))
     return found

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.events.motion import RigMotion
+from fourpatch.events.run import share_out
 from fourpatch.physics.grip import axle_use as fill_axle_use
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I
@@ -41,19 +42,23 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
     """
     samples = history.outputs.shape[1]
     inputs = motion.inputs[:: 2 * motion.store_every][:samples]
-    use, lateral, longitudinal, demand = (
-        np.empty((parameters.shape[0], samples, 2)) for _ in range(4)
-    )
-    fill_axle_use(
-        parameters,
-        history.outputs,
-        np.ascontiguousarray(inputs[:, I.path_curvature]),
-        np.ascontiguousarray(inputs[:, I.speed]),
-        use,
-        lateral,
-        longitudinal,
-        demand,
-    )
+    use, lateral, longitudinal, demand = (np.empty((parameters.shape[0], samples, 2)) for _ in range(4))
+    curvature = np.ascontiguousarray(inputs[:, I.path_curvature])
+    speed = np.ascontiguousarray(inputs[:, I.speed])
+
+    def work(part: slice) -> None:
+        fill_axle_use(
+            parameters[part],
+            history.outputs[part],
+            curvature,
+            speed,
+            use[part],
+            lateral[part],
+            longitudinal[part],
+            demand[part],
+        )
+
+    share_out(parameters.shape[0], work)
     return AxleUse(
         use=use, lateral_capacity=lateral, longitudinal_capacity=longitudinal, lateral_demand=demand
     )

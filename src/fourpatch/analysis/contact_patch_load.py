@@ -5,9 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
-from scipy.signal import butter, sosfiltfilt
+from scipy.ndimage import gaussian_filter1d
 
 from fourpatch.events.motion import RigMotion
+from fourpatch.events.run import share_out
 from fourpatch.physics.grip import lagged_grip, peak_lateral
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O, Y
@@ -18,6 +19,12 @@ CORNERS = ["FL", "FR", "RL", "RR"]
 
 _LOW_PASS = 0.5
 """Load changes slower than this are manoeuvres, not bumps. [Hz]"""
+
+_WIDTH = float(np.sqrt(np.log(2.0)) / (2.0 * np.pi * _LOW_PASS))
+"""Standard deviation of the Gaussian whose gain is down 3 dB at that frequency. [s]"""
+
+_LONG_ENOUGH = 6.0
+"""Time of a run from which on a slow mean can be told from its bumps. [s]"""
 
 UNITS = {
     "load_variation": ("1", "RMS of load about its low-passed mean, over the mean"),
@@ -55,7 +62,7 @@ def contact_patch_load(
 
     Notes
     -----
-    The low-passed mean is a zero-phase Butterworth filter at 0.5 Hz where the run is long enough
+    The low-passed mean is a Gaussian moving mean, 3 dB down at 0.5 Hz, where the run is long enough
     (6 s), else the plain mean. Grip available at the mean load uses the same tyre, upright.
     """
     interval = motion.step * motion.store_every
@@ -102,17 +109,19 @@ def _grip(parameters: Array, history: History, motion: RigMotion, interval: floa
     samples = history.outputs.shape[1]
     speed = np.ascontiguousarray(motion.inputs[:: 2 * motion.store_every][:samples, I.speed])
     grip = np.empty((parameters.shape[0], samples, 4))
-    lagged_grip(parameters, history.outputs, speed, interval, grip)
+
+    def work(part: slice) -> None:
+        lagged_grip(parameters[part], history.outputs[part], speed, interval, grip[part])
+
+    share_out(parameters.shape[0], work)
     return grip
 
 
 def _variation(loads: Array, interval: float) -> Array:
     mean = loads.mean(axis=1)
-    if loads.shape[1] * interval >= 6.0:
-        sections = butter(2, _LOW_PASS, fs=1.0 / interval, output="sos")
-        slow = sosfiltfilt(sections, loads, axis=1)
-    else:
-        slow = mean[:, None, :]
+    slow = mean[:, None, :]
+    if loads.shape[1] * interval >= _LONG_ENOUGH:
+        slow = gaussian_filter1d(loads, _WIDTH / interval, axis=1, mode="reflect")
     return np.asarray(np.sqrt(np.mean((loads - slow) ** 2, axis=1)) / np.maximum(mean, 1e-9))
 
 

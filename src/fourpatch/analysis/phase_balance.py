@@ -17,9 +17,13 @@ AXLES = ["front", "rear"]
 
 UNITS = {
     "balance": ("points", "100 (U_front - U_rear), mean; positive is understeer, negative oversteer"),
+    "early_balance": ("points", "the same, mean of the first half of the phase"),
+    "late_balance": ("points", "the same, mean of the second half of the phase"),
+    "balance_swing": ("points", "largest momentary difference of the balance from the first set-up's"),
     "use": ("1", "force the axle must deliver over the most it can deliver, mean"),
     "peak_use": ("1", "the same, largest in the phase"),
     "axle_load": ("N", "load of the axle's two tyres, mean"),
+    "axle_load_swing": ("N", "largest momentary difference of the axle load from the first set-up's"),
     "lateral_transfer": ("N", "half the outer minus inner tyre load, mean"),
     "elastic_transfer": ("N", "its part through springs, bars and stops"),
     "damper_transfer": ("N", "its part through dampers"),
@@ -33,7 +37,9 @@ UNITS = {
 }
 """Unit and meaning of each number of a phase."""
 
-_CORNERING = 0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
+_CORNERING = (
+    0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
+)
 
 
 def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
@@ -60,6 +66,10 @@ def phase_balance(
 
     Notes
     -----
+    Dampers move load in time and hold none: over a whole phase their effect on the balance almost
+    averages out. So the two halves of each phase stand beside its mean, and so does the largest
+    momentary difference from the first set-up, with its sign.
+
     The lateral transfer of an axle is T = (F_outer - F_inner) / 2, outer by the corner's direction; its
     parts are the same half difference of what springs, dampers and links put on the wheels. The front
     share is T_front / (T_front + T_rear), on forces, not on moments; where the car hardly corners it is
@@ -87,6 +97,14 @@ def phase_balance(
     }
     windows = [phase_window(motion, phase, samples) for phase in motion.phases]
     means = {name: np.stack([v[:, w].mean(axis=1) for w in windows], axis=1) for name, v in series.items()}
+    halves = [(w.start + w.stop + 1) // 2 for w in windows]
+    for name, parts_of in (
+        ("early_balance", [slice(w.start, h) for w, h in zip(windows, halves, strict=True)]),
+        ("late_balance", [slice(h - 1, w.stop) for w, h in zip(windows, halves, strict=True)]),
+    ):
+        means[name] = np.stack([found.balance[:, w].mean(axis=1) for w in parts_of], axis=1)
+    for name in ("balance", "axle_load"):
+        means[f"{name}_swing"] = np.stack([_swing(series[name][:, w]) for w in windows], axis=1)
     means["peak_use"] = np.stack([found.use[:, w].max(axis=1) for w in windows], axis=1)
     means["unsprung_transfer"] = (
         means["lateral_transfer"]
@@ -98,7 +116,9 @@ def phase_balance(
     transfer = means["lateral_transfer"]
     with np.errstate(invalid="ignore", divide="ignore"):
         share = transfer[..., 0] / transfer.sum(axis=-1)
-    means["front_transfer_share"] = np.where(cornering > _CORNERING * max(np.abs(lateral).max(), 1e-9), share, np.nan)
+    means["front_transfer_share"] = np.where(
+        cornering > _CORNERING * max(np.abs(lateral).max(), 1e-9), share, np.nan
+    )
     return xr.Dataset(
         {
             name: (
@@ -111,6 +131,13 @@ def phase_balance(
         coords={"setup": list(setups), "phase": [phase.name for phase in motion.phases], "axle": AXLES},
         attrs={"event": motion.name, "mode": "rig"},
     )
+
+
+def _swing(series: Array) -> Array:
+    """Largest difference from the first car's over time (axis 1), with its sign."""
+    difference = series - series[:1]
+    largest = np.argmax(np.abs(difference), axis=1, keepdims=True)
+    return np.asarray(np.take_along_axis(difference, largest, axis=1)[:, 0])
 
 
 def _half_difference(outputs: Array, slot: int, turn: float) -> Array:

@@ -15,6 +15,9 @@ CORNERING = 0.92
 BRAKING = 0.85
 """Use of the worse axle's grip under full braking into it, and in traction out of it."""
 
+_BRAKED = 1.3
+"""Time at full deceleration that would slow a standard corner's car as its braking and entry do. [s]"""
+
 
 def standard_corners(car: Car) -> dict[str, Corner]:
     """Return the three standard corners at speeds this car can do.
@@ -22,16 +25,16 @@ def standard_corners(car: Car) -> dict[str, Corner]:
     Notes
     -----
     Speeds and accelerations follow from the car as it stands; changes of set-up are then compared in the
-    same motion.
+    same motion. No corner is approached faster than 95 % of top speed, nor taken faster than 90 % of that.
     """
     fastest = 0.95 * top_speed(car)
     corners = {}
     for name, radius in CORNER_RADII.items():
-        speed = corner_speed(car, radius=radius, use=CORNERING, fastest=fastest)
+        speed = corner_speed(car, radius=radius, use=CORNERING, fastest=0.9 * fastest)
         corners[name] = Corner(
             radius=radius,
             speed=speed,
-            deceleration=braking_limit(car, speed=speed, use=BRAKING),
+            deceleration=min(braking_limit(car, speed=speed, use=BRAKING), (fastest - speed) / _BRAKED),
             acceleration=traction_limit(car, speed=speed, use=BRAKING),
         )
     return corners

@@ -1,18 +1,18 @@
-"""What a car can do in steady motion: the speed of a corner, the deceleration, the traction, the top speed."""
+"""What a car can do in steady motion: corner speed, deceleration, traction, top speed."""
 
 from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, wheel_torque
 from fourpatch.car.pack import pack
-from fourpatch.errors import EventError
+from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import RigMotion, steady_inputs
 from fourpatch.events.run import rig_instant, settle
+from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
 
 Array = NDArray[np.float64]
@@ -22,34 +22,70 @@ FASTEST = 105.0
 """Top of every search for a speed. [m/s]"""
 
 
-def steady_use(
-    car: Car, *, speed: float, lateral_acceleration: float = 0.0, longitudinal_acceleration: float = 0.0
-) -> tuple[float, float]:
-    """Return what front and rear axle use of their grip in steady motion on a flat road. [1], [1]
+class SteadyCar:
+    """A car ready to be asked about steady motion on a flat road."""
 
-    Raises
-    ------
-    SolveError
-        If the car finds no steady place, for example because it would tip over.
+    def __init__(self, car: Car) -> None:
+        self.car = car
+        self.vector = pack(car)[None, :]
+
+    def settled(self, inputs: Array) -> History:
+        """Return the car at rest in a steady motion.
+
+        Raises
+        ------
+        SolveError
+            If it finds no steady place, for example because it would tip over.
+        """
+        return rig_instant(self.vector, settle(self.vector, inputs, name="steady motion"), inputs)
+
+    def use(
+        self, *, speed: float, lateral_acceleration: float = 0.0, longitudinal_acceleration: float = 0.0
+    ) -> tuple[float, float]:
+        """Return what front and rear axle use of their grip. [1], [1]"""
+        inputs = steady_inputs(
+            self.car,
+            speed=speed,
+            lateral_acceleration=lateral_acceleration,
+            longitudinal_acceleration=longitudinal_acceleration,
+        )
+        motion = RigMotion(name="steady motion", step=1e-3, inputs=inputs[None, :], store_every=1)
+        front, rear = axle_use(self.vector, self.settled(inputs), motion).use[0, 0]
+        return float(front), float(rear)
+
+    def drag(self, speed: float) -> float:
+        """Drag in steady straight running. [N]"""
+        history = self.settled(steady_inputs(self.car, speed=speed))
+        return float(history.outputs[0, 0, O.drag])
+
+
+def _first_reach(target: float, use: Callable[[float], float], *, start: float, end: float) -> float:
+    """Return where the use of the worse axle first reaches ``target`` on the way up, or ``end``.
+
+    Notes
+    -----
+    Up by eighths until the limit is passed, so that a car that would grip again beyond a place it
+    cannot pass is not credited with it; then bisection to a part in two thousand. A motion in which
+    the car has no steady place, tipped over or off its stops, is past the limit.
     """
-    vector = pack(car)[None, :]
-    inputs = steady_inputs(
-        car,
-        speed=speed,
-        lateral_acceleration=lateral_acceleration,
-        longitudinal_acceleration=longitudinal_acceleration,
-    )
-    history = rig_instant(vector, settle(vector, inputs, name="steady motion"), inputs)
-    motion = RigMotion(name="steady motion", step=1e-3, inputs=inputs[None, :], store_every=1)
-    front, rear = axle_use(vector, history, motion).use[0, 0]
-    return float(front), float(rear)
 
+    def within(value: float) -> bool:
+        try:
+            return use(value) <= target
+        except SolveError:
+            return False
 
-def _where_use_reaches(target: float, use: Callable[[float], float], low: float, high: float) -> float:
-    """Return where the use of the worse axle first meets ``target`` between two values, or ``high``."""
-    if use(high) <= target:
-        return high
-    return float(brentq(lambda x: use(x) - target, low, high, xtol=1e-3 * (high - low)))
+    if not within(start):
+        return start
+    low, high = start, min(1.125 * start, end)
+    while within(high):
+        if high >= end:
+            return end
+        low, high = high, min(1.125 * high, end)
+    while high - low > 5e-4 * high:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if within(middle) else (low, middle)
+    return low
 
 
 def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | None = None) -> float:
@@ -59,56 +95,46 @@ def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | 
     ----------
     radius : [m]
     fastest : where to stop looking; top speed by default. With enough downforce there is no limit. [m/s]
-
-    Notes
-    -----
-    The search goes up in speed by tenths until the limit is passed, so that a car that grips again at
-    a speed it cannot reach through the limit is not credited with it.
     """
-    end = top_speed(car) if fastest is None else fastest
-    previous = _SLOWEST
-    while previous < end:
-        speed = min(1.1 * previous, end)
-        if max(steady_use(car, speed=speed, lateral_acceleration=speed**2 / radius)) > use:
-            return _where_use_reaches(
-                use,
-                lambda v: max(steady_use(car, speed=v, lateral_acceleration=v**2 / radius)),
-                0.9 * previous,
-                speed,
-            )
-        previous = speed
-    return end
+    steady = SteadyCar(car)
+    return _first_reach(
+        use,
+        lambda v: max(steady.use(speed=v, lateral_acceleration=v**2 / radius)),
+        start=_SLOWEST,
+        end=top_speed(car) if fastest is None else fastest,
+    )
 
 
 def braking_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     """Return the deceleration at which the worse axle uses ``use`` of its grip. [m/s^2]"""
-    return _where_use_reaches(
-        use, lambda a: max(steady_use(car, speed=speed, longitudinal_acceleration=-a)), 0.1, 40.0
+    steady = SteadyCar(car)
+    return _first_reach(
+        use,
+        lambda a: max(steady.use(speed=speed, longitudinal_acceleration=-a)),
+        start=1.0,
+        end=60.0,
     )
 
 
-def drag_force(car: Car, speed: float) -> float:
-    """Drag of the car in steady straight running. [N]"""
-    vector = pack(car)[None, :]
-    inputs = steady_inputs(car, speed=speed)
-    history = rig_instant(vector, settle(vector, inputs, name="steady running"), inputs)
-    return float(history.outputs[0, 0, O.drag])
-
-
 def traction_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
-    """Return the acceleration at which the driven axle uses ``use`` of its grip or the engine gives out. [m/s^2]"""
+    """Return the acceleration at which an axle uses ``use`` of its grip or the engine gives out. [m/s^2]"""
+    steady = SteadyCar(car)
     mass = car.chassis.mass + car.fuel.mass
     pull = float(wheel_torque(car, np.array([speed]))[0]) / driven_radius(car)
-    engine = max((pull - drag_force(car, speed)) / mass, 0.05)
-    return _where_use_reaches(
-        use, lambda a: max(steady_use(car, speed=speed, longitudinal_acceleration=a)), 0.01, engine
+    engine = max((pull - steady.drag(speed)) / mass, 0.05)
+    return _first_reach(
+        use,
+        lambda a: max(steady.use(speed=speed, longitudinal_acceleration=a)),
+        start=min(0.1, engine),
+        end=engine,
     )
 
 
 def top_speed(car: Car) -> float:
     """Return the speed at which drag takes all the engine gives, at most 105 m/s. [m/s]"""
+    steady = SteadyCar(car)
     speeds = np.linspace(10.0, FASTEST, 40)
-    spare = wheel_torque(car, speeds) / driven_radius(car) - np.array([drag_force(car, v) for v in speeds])
+    spare = wheel_torque(car, speeds) / driven_radius(car) - np.array([steady.drag(v) for v in speeds])
     beyond = np.flatnonzero(spare <= 0.0)
     if beyond.size == 0:
         return FASTEST

@@ -4,6 +4,7 @@ A car's own parameters hold at the `baseline` step of each adjuster; a map says 
 """
 
 import difflib
+import itertools
 import math
 from collections.abc import Iterator
 from decimal import Decimal
@@ -41,6 +42,8 @@ def _as_text(value: object) -> object:
 Reading = Annotated[str, BeforeValidator(_as_text)]
 """A value as written, with its unit; read in the unit of the target it is meant for."""
 
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+
 Step = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-1e6, le=1e6)]
 """A number on the driver's own scale."""
 
@@ -77,9 +80,9 @@ class TableMap(Part):
     @model_validator(mode="after")
     def _is_a_table(self) -> Self:
         if len(self.steps) != len(self.values):
-            raise ValueError(f"has {len(self.steps)} steps and {len(self.values)} values. Give one value per step.")
-        if any(b <= a for a, b in zip(self.steps, self.steps[1:], strict=False)):
-            raise ValueError("has steps that do not rise. Sort them, with their values, and leave out repeats.")
+            raise ValueError(f"{len(self.steps)} steps, {len(self.values)} values. Give one value per step.")
+        if any(later <= earlier for earlier, later in itertools.pairwise(self.steps)):
+            raise ValueError("steps do not rise. Sort them, with their values, and leave out repeats.")
         return self
 
     def value(self, step: float, adjuster: "Adjuster", measure: Unit) -> float:
@@ -94,7 +97,7 @@ class CurveMap(Part):
     """A polynomial in the step, as fitted from a recording."""
 
     kind: Literal["curve"]
-    coefficients: list[Annotated[float, Field(strict=True, allow_inf_nan=False)]] = Field(min_length=2, max_length=6)
+    coefficients: list[Number] = Field(min_length=2, max_length=6)
     """Constant first, then of step, of step squared ..."""
     unit: str
     """Of what the polynomial gives."""
@@ -125,7 +128,10 @@ class UnknownMap(Part):
         if self.law == "linear":
             return low + (high - low) * share
         if low * high <= 0.0:
-            raise ValueError('cannot run geometrically between ends of which one is zero or below. Write law = "linear".')
+            raise ValueError(
+                f"cannot be found by equal factors from {self.at_lowest} to {self.at_highest}. "
+                'Write law = "linear", or two ends above zero.'
+            )
         return float(low * (high / low) ** share)
 
 
@@ -177,24 +183,28 @@ class Adjuster(Part):
     @model_validator(mode="after")
     def _scale_is_usable(self) -> Self:
         if self.highest <= self.lowest:
-            raise ValueError(f"has highest = {self.highest:g} not above lowest = {self.lowest:g}. Swap them?")
+            raise ValueError(f"highest = {self.highest:g} is not above lowest = {self.lowest:g}. Swap them?")
         steps = (self.highest - self.lowest) / self.step
         if steps > MOST_STEPS:
-            raise ValueError(f"has {steps:.0f} steps, more than {MOST_STEPS}. Check step.")
+            raise ValueError(f"lowest to highest is {steps:.0f} steps, more than {MOST_STEPS}. Check step.")
         for name in ("highest", "baseline"):
             value = getattr(self, name)
             if not self.allows(value):
-                raise ValueError(f"has {name} = {value:g}, which {self.refusal(value)}")
+                raise ValueError(f"{name} = {value:g} {self.refusal(value)}")
         if self.provenance and self.provenance.spread and not self.provenance.spread.rstrip().endswith("%"):
-            raise ValueError('has a spread without %. Write it as a share of the change it makes, such as "30 %".')
+            raise ValueError(
+                f'its spread is "{self.provenance.spread}", without %. A map\'s spread is a share of the '
+                "change the "
+                'adjuster makes: write for example "30 %".'
+            )
         return self
 
     @model_validator(mode="after")
     def _unknown_says_how_unsure(self) -> Self:
         if isinstance(self.map, UnknownMap) and not (self.provenance and self.provenance.spread):
             raise ValueError(
-                'has an unknown map and does not say how unsure it is. Add provenance = { source = "estimated", '
-                'method = "plausible range", spread = "50 %" }.'
+                "its map is unknown and nothing says how unsure it is. Add provenance = "
+                '{ source = "estimated", method = "plausible range", spread = "50 %" }.'
             )
         return self
 
@@ -275,11 +285,10 @@ def adjuster(car: "Car", name: str) -> Adjuster:
 
 def unknown_adjuster(car: "Car", name: str) -> str:
     """Return the rest of a sentence that refuses an adjuster's name and proposes near ones."""
-    quoted = {f'"{one.name}"': one.name for one in car.adjusters}
-    near = [q for q, n in quoted.items() if n in difflib.get_close_matches(name, quoted.values(), n=3, cutoff=0.5)]
-    if near:
-        return f"is not an adjuster of this car. Did you mean {' or '.join(near)}?"
-    return f"is not an adjuster of this car. It has {', '.join(quoted) or 'none'}."
+    names = [one.name for one in car.adjusters]
+    near = " or ".join(f'"{close}"' for close in difflib.get_close_matches(name, names, n=3, cutoff=0.5))
+    remedy = f"Did you mean {near}?" if near else f"It has: {', '.join(names) or 'none'}."
+    return f"is not an adjuster of this car. {remedy}"
 
 
 def map_origin(car: "Car", adjuster: Adjuster) -> Provenance:
@@ -288,7 +297,7 @@ def map_origin(car: "Car", adjuster: Adjuster) -> Provenance:
 
 
 def map_spread(car: "Car", adjuster: Adjuster) -> float:
-    """Return one standard deviation of the change an adjuster makes, as a share of it; 0 where none is said."""
+    """Return one standard deviation of the change an adjuster makes, as a share of it; 0 if none is said."""
     text = map_origin(car, adjuster).spread
     return RELATIVE_SPREAD.parse(text) if text.rstrip().endswith("%") else 0.0
 
@@ -302,11 +311,13 @@ def adjuster_faults(car: "Car") -> list[Fault]:
         key: Key = ("adjusters", place)
         try:
             if one.name in seen:
-                faults.append(Fault((*key, "name"), f'is "{one.name}" a second time. Each needs a name of its own.'))
+                faults.append(
+                    Fault((*key, "name"), f'is "{one.name}" a second time. Each needs a name of its own.')
+                )
             seen.add(one.name)
             targets, wrong = _targets(car, one, key)
             wrong += _set_twice(one, targets, set_by, key)
-            faults += wrong or _map_faults(one, targets, (*key, "map"))
+            faults += [*wrong, *_map_faults(one, targets, (*key, "map"))]
         except AttributeError:
             if is_complete(one):
                 raise
@@ -319,7 +330,8 @@ def _set_twice(one: Adjuster, targets: list[Parameter], set_by: dict[str, str], 
     return [
         Fault(
             (*key, "targets"),
-            f'set {target.path}, which "{set_by[target.path]}" sets too. Let one of them act by sets = "factor" or a rate.',
+            f'set {target.path}, which "{set_by[target.path]}" sets too. Let one of them act by '
+            'sets = "factor" or a rate.',
         )
         for target in (targets if one.overwrites() else [])
         if set_by.setdefault(target.path, one.name) != one.name
@@ -339,7 +351,8 @@ def _targets(car: "Car", one: Adjuster, key: Key) -> tuple[list[Parameter], list
         except AttributeError:
             continue  # its value is at fault, and said so
         if path.split(".")[0] == other_end:
-            faults.append(Fault(where, f'is "{path}", but the adjuster says axle = "{one.axle}". Change one of the two.'))
+            text = f'is "{path}", but the adjuster says axle = "{one.axle}". Change one of the two.'
+            faults.append(Fault(where, text))
         if path in one.targets[:place]:
             faults.append(Fault(where, f'is "{path}" a second time. Name each target once.'))
     return targets, faults
@@ -350,14 +363,15 @@ def _map_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault
         return []
     measure = targets[0].unit if one.sets == "value" else FACTOR
     faults = list(_reading_faults(one, measure, key))
-    if isinstance(one.map, TableMap) and not (one.map.steps[0] <= one.lowest and one.map.steps[-1] >= one.highest):
-        faults.append(
-            Fault(
-                (*key, "steps"),
-                f"run from {one.map.steps[0]:g} to {one.map.steps[-1]:g} and leave out part of the scale, "
-                f"{one.lowest:g} to {one.highest:g}. Add the ends.",
+    if isinstance(one.map, TableMap):
+        first, last = one.map.steps[0], one.map.steps[-1]
+        if first > one.lowest or last < one.highest:
+            text = (
+                f"run from {first:g} to {last:g} and leave out part of the scale, {one.lowest:g} to "
+                f"{one.highest:g}. "
+                "Add the ends."
             )
-        )
+            faults.append(Fault((*key, "steps"), text))
     return faults or _fit_faults(one, targets, key)
 
 
@@ -380,43 +394,50 @@ def _reading_faults(one: Adjuster, measure: Unit, key: Key) -> Iterator[Fault]:
 
 
 def _fit_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault]:
-    """Return where a readable map does not fit its targets; the first only, for one mistake shows in many steps."""
+    """Return the first way a readable map does not fit its targets: one mistake shows in many steps."""
+    faults = _unequal_faults(one, targets, key)
+    for target in targets:
+        faults = faults or _range_faults(one, target, key) or _sense_faults(one, target, key)
+    return faults or (_baseline_faults(one, targets[0], key) if one.overwrites() else [])
+
+
+def _unequal_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault]:
+    """Return a fault if one value is to be set on targets that differ."""
     first = targets[0]
     for other in targets[1:] if one.overwrites() else []:
         if other.unit.si != first.unit.si or other.value != first.value:
-            return [
-                Fault(
-                    (*key[:-1], "targets"),
-                    f"get one value from this map, but {first.path} is {first.unit.show(first.value)} and {other.path} "
-                    f'is {other.unit.show(other.value)}. Make them equal, or write sets = "factor".',
-                )
-            ]
-    for target in targets:
+            text = (
+                f"get one value from this map, but {first.path} is {first.unit.show(first.value)} and "
+                f"{other.path} is "
+                f'{other.unit.show(other.value)}. Make them equal, or write sets = "factor".'
+            )
+            return [Fault((*key[:-1], "targets"), text)]
+    return []
+
+
+def _range_faults(one: Adjuster, target: Parameter, key: Key) -> list[Fault]:
+    """Return a fault for the first step that takes a target out of its range."""
+    for step in one.positions():
         try:
-            values = [target.unit.check(one.value(step, target)) for step in one.positions()]
+            target.unit.check(one.value(step, target))
         except ValueError as error:
-            step = next(s for s in one.positions() if not _fits(one, s, target))
             return [Fault(key, f"does not fit: at {step:g} {target.path} {error}")]
-        if values[0] == values[-1]:
-            return [Fault(key, f"changes nothing: {target.path} is the same at both ends of the scale.")]
-        rises = "up" if values[-1] > values[0] else "down"
-        if target.unit.si in _STIFFNESS and one.stiffer not in (rises, "none"):
-            return [
-                Fault(
-                    (*key[:-1], "stiffer"),
-                    f'is "{one.stiffer}", but {target.path} goes from {target.unit.brief(values[0])} at {one.lowest:g} '
-                    f'to {target.unit.brief(values[-1])} at {one.highest:g}. Write "{rises}", or turn the map round.',
-                )
-            ]
-    return _baseline_faults(one, first, key) if one.overwrites() else []
+    return []
 
 
-def _fits(one: Adjuster, step: float, target: Parameter) -> bool:
-    try:
-        target.unit.check(one.value(step, target))
-    except ValueError:
-        return False
-    return True
+def _sense_faults(one: Adjuster, target: Parameter, key: Key) -> list[Fault]:
+    """Return a fault if the ends are alike, or softer and stiffer are the wrong way round."""
+    low, high = one.value(one.lowest, target), one.value(one.highest, target)
+    if low == high:
+        return [Fault(key, f"changes nothing: {target.path} is the same at both ends of the scale.")]
+    rises = "up" if high > low else "down"
+    if target.unit.si in _STIFFNESS and one.stiffer not in (rises, "none"):
+        text = (
+            f'is "{one.stiffer}", but {target.path} goes from {target.unit.brief(low)} at {one.lowest:g} to '
+            f'{target.unit.brief(high)} at {one.highest:g}. Write "{rises}", or turn the map round.'
+        )
+        return [Fault((*key[:-1], "stiffer"), text)]
+    return []
 
 
 def _baseline_faults(one: Adjuster, target: Parameter, key: Key) -> list[Fault]:
@@ -429,10 +450,10 @@ def _baseline_faults(one: Adjuster, target: Parameter, key: Key) -> list[Fault]:
         return []
     near = one.nearest_step(target.value, target)
     says = "" if near == one.baseline else f"baseline = {near:g}, or "
-    return [
-        Fault(
-            (*key[:-1], "baseline"),
-            f"is {one.baseline:g}, where the map gives {target.unit.brief(at_baseline, 6)}, but {target.path} of this car "
-            f'is {target.unit.brief(target.value, 6)}. Write {says}{target.path} = "{target.unit.brief(at_baseline, 8)}".',
-        )
-    ]
+    text = (
+        f"is {one.baseline:g}, where the map gives {target.unit.brief(at_baseline, 6)}, but {target.path} "
+        "of this car is "
+        f"{target.unit.brief(target.value, 6)}. Write {says}{target.path} = "
+        f'"{target.unit.brief(at_baseline, 8)}".'
+    )
+    return [Fault((*key[:-1], "baseline"), text)]

@@ -22,7 +22,7 @@ class Car(Part):
     brakes: Brakes
     driveline: Driveline
     aero: Aero
-    adjusters: list[Adjuster] = []
+    adjusters: list[Adjuster] = Field(default_factory=list)
     """What the driver may change, in the order they are shown."""
-    provenance: dict[str, Provenance] = {}
+    provenance: dict[str, Provenance] = Field(default_factory=dict)
     """Where each parameter came from, by its dotted name; those not named are given by the user."""

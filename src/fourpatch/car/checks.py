@@ -37,25 +37,28 @@ def oddities(car: "Car") -> list[str]:
 
 
 def fuel_inside(car: "Car") -> Iterator[Fault]:
-    """The tank is on the car: not more than a long overhang beyond either axle."""
+    """Refuse a tank off the car: more than a long overhang beyond either axle."""
     behind, wheelbase = car.fuel.distance_behind_front_axle, car.chassis.wheelbase
     overhang = 1.2
     if not -overhang <= behind <= wheelbase + overhang:
         yield Fault(
             ("fuel", "distance_behind_front_axle"),
-            f"is {behind * 1e3:.0f} mm, off the car: its wheelbase is {wheelbase * 1e3:.0f} mm. Measure from the front "
-            f"axle rearward to the middle of the tank, {-overhang * 1e3:.0f} to {(wheelbase + overhang) * 1e3:.0f} mm.",
+            f"is {behind * 1e3:.0f} mm, off the car: its wheelbase is {wheelbase * 1e3:.0f} mm. Measure "
+            "from the front "
+            f"axle rearward to the middle of the tank, {-overhang * 1e3:.0f} to "
+            f"{(wheelbase + overhang) * 1e3:.0f} mm.",
         )
 
 
 def centre_of_gravity_in_body(car: "Car") -> Iterator[Fault]:
-    """The centre of gravity is above the underside and between the wheels."""
+    """Refuse a centre of gravity below the underside or far from the middle."""
     chassis, share = car.chassis, car.chassis.front_weight_share
     underside = share * car.front.design_ride_height + (1.0 - share) * car.rear.design_ride_height
     if chassis.cg_height <= underside:
         yield Fault(
             ("chassis", "cg_height"),
-            f"is {chassis.cg_height * 1e3:.0f} mm, not above the underside, {underside * 1e3:.0f} mm there at design ride "
+            f"is {chassis.cg_height * 1e3:.0f} mm, not above the underside, {underside * 1e3:.0f} mm there "
+            "at design ride "
             "height. Count it from the road, and ride heights from the road to the underside.",
         )
     half_track = 0.5 * min(car.front.track_width, car.rear.track_width)
@@ -68,14 +71,14 @@ def centre_of_gravity_in_body(car: "Car") -> Iterator[Fault]:
 
 
 def masses_add_up(car: "Car") -> Iterator[Fault]:
-    """Masses and their centres leave a body to spring and press every wheel to the road."""
+    """Refuse masses and centres that leave no body to spring or a wheel off the road."""
     from fourpatch.car.pack import mass_properties, static_tyre_loads
 
     yield from _refused_by(mass_properties, car) or _refused_by(static_tyre_loads, car)
 
 
 def packs(car: "Car") -> list[Fault]:
-    """All else that the kernels refuse: springs that carry nothing at rest, tyres that make no sense."""
+    """Refuse all else that the kernels refuse: springs that carry nothing at rest, tyres without sense."""
     from fourpatch.car.pack import pack
 
     return _refused_by(pack, car)
@@ -91,12 +94,13 @@ def _refused_by(step: Callable[["Car"], object], car: "Car") -> list[Fault]:
 
 
 def suspension_moves(car: "Car") -> Iterator[Fault]:
-    """There is travel between the stops, and over it springs and dampers move with their wheel."""
+    """Refuse a wheel without travel, and a spring or damper that does not move with its wheel."""
     for end, axle in (("front", car.front), ("rear", car.rear)):
         if axle.bump_stop.gap + axle.droop_stop.gap < 1e-3:
             yield Fault(
                 (end, "bump_stop", "gap"),
-                f"and {end}.droop_stop.gap leave less than 1 mm of travel. Give the wheel travel from design ride height "
+                f"and {end}.droop_stop.gap leave less than 1 mm of travel. Give the wheel travel from "
+                "design ride height "
                 "to each stop.",
             )
         for name in ("spring_motion_ratio", "damper_motion_ratio"):
@@ -108,8 +112,13 @@ def _ratio_stays_above_zero(axle: Axle, key: Key, ratio: RatioCurve) -> Iterator
     if ratio.value < LEAST_RATIO:
         yield Fault(
             (*key, "value"),
-            f"is {ratio.value:g}, below {LEAST_RATIO}. It is {what} travel over wheel travel, mostly 0.3 to 1.2. "
-            + (f"Did you mean {-ratio.value:g}?" if ratio.value <= -LEAST_RATIO else f"With 0 the {what} does nothing."),
+            f"is {ratio.value:g}, below {LEAST_RATIO}. It is {what} travel over wheel travel, mostly 0.3 "
+            "to 1.2. "
+            + (
+                f"Did you mean {-ratio.value:g}?"
+                if ratio.value <= -LEAST_RATIO
+                else f"With 0 the {what} does nothing."
+            ),
         )
         return
     ends = (-axle.droop_stop.gap, axle.bump_stop.gap)
@@ -118,7 +127,8 @@ def _ratio_stays_above_zero(axle: Axle, key: Key, ratio: RatioCurve) -> Iterator
     if _at(ratio, least) < LEAST_RATIO:
         yield Fault(
             key,
-            f"falls to {_at(ratio, least):.2f} at {least * 1e3:+.0f} mm of wheel travel, within the stops; it must stay above "
+            f"falls to {_at(ratio, least):.2f} at {least * 1e3:+.0f} mm of wheel travel, within the stops; "
+            "it must stay above "
             f"{LEAST_RATIO}. Check slope and curvature: they count per metre of wheel travel.",
         )
 
@@ -128,7 +138,7 @@ def _at(ratio: RatioCurve, travel: float) -> float:
 
 
 def tyre_can_peak(car: "Car") -> Iterator[Fault]:
-    """A tyre's slope at zero slip reaches its peak before the slip at which the peak is."""
+    """Refuse a tyre whose slope at zero slip does not reach its peak by the slip of the peak."""
     for end, axle in (("front", car.front), ("rear", car.rear)):
         grip = axle.tyre.grip
         if not isinstance(grip, CompactTyre):
@@ -144,13 +154,14 @@ def tyre_can_peak(car: "Car") -> Iterator[Fault]:
                 yield Fault(
                     (end, "tyre", "grip", stiffness),
                     f"is {units[stiffness].brief(getattr(grip, stiffness))}; times {slip}, "
-                    f"{units[slip].brief(getattr(grip, slip))}, that is {reached:.2f}, short of the peak friction "
+                    f"{units[slip].brief(getattr(grip, slip))}, that is {reached:.2f}, short of the peak "
+                    "friction "
                     f"{peak:.2f} there. A tyre starts off steeper than it goes on: raise one of the two.",
                 )
 
 
 def aero_map_has_extent(car: "Car") -> Iterator[Fault]:
-    """The ride heights of the aerodynamic map rise, and its drag is not negative."""
+    """Refuse an aerodynamic map without extent, and drag that pushes."""
     aero = car.aero.map
     for end in ("front", "rear"):
         low, high = getattr(aero, f"lowest_{end}_height"), getattr(aero, f"highest_{end}_height")
@@ -170,7 +181,7 @@ def aero_map_has_extent(car: "Car") -> Iterator[Fault]:
 
 
 def ride_and_damping(car: "Car") -> Iterator[str]:
-    """Ride frequency and damping ratio of each corner.
+    """Look at ride frequency and damping ratio of each end.
 
     Notes
     -----
@@ -186,36 +197,59 @@ def ride_and_damping(car: "Car") -> Iterator[str]:
         rate = axle.spring.rate * ratio**2 + heave
         frequency = math.sqrt(rate / sprung) / (2.0 * math.pi)
         yield from _outside(
-            f"{end} ride frequency", frequency, 0.8, 8.0, "Hz", f"{end}.spring.rate, spring motion ratio and masses"
+            f"{end} ride frequency",
+            frequency,
+            0.8,
+            8.0,
+            "Hz",
+            f"{end}.spring.rate, spring motion ratio and masses",
         )
         for direction, slope in zip(("bump", "rebound"), _slopes_at_rest(axle.damper), strict=True):
             damping = slope * damper_ratio**2 / (2.0 * math.sqrt(rate * sprung))
             yield from _outside(
-                f"{end} low-speed {direction} damping ratio", damping, 0.05, 2.5, "", f"{end}.damper.{direction}"
+                f"{end} low-speed {direction} damping ratio",
+                damping,
+                0.05,
+                2.5,
+                "",
+                f"{end}.damper.{direction}",
             )
 
 
 def wheel_and_tyre(car: "Car") -> Iterator[str]:
-    """Wheel-hop frequency and how far the tyre is squeezed at rest."""
+    """Look at wheel-hop frequency, squeeze of the tyre at rest, and grip lost by pressure and temperature."""
     for end, axle, sprung in _ends(car):
         tyre = axle.tyre
         hop = math.sqrt((tyre.vertical_rate + axle.spring.rate) / axle.unsprung_mass) / (2.0 * math.pi)
-        yield from _outside(f"{end} wheel-hop frequency", hop, 7.0, 35.0, "Hz", f"{end}.tyre.vertical_rate, unsprung mass")
+        yield from _outside(
+            f"{end} wheel-hop frequency", hop, 7.0, 35.0, "Hz", f"{end}.tyre.vertical_rate, unsprung mass"
+        )
         squeezed = (sprung + axle.unsprung_mass) * _gravity() / tyre.vertical_rate / tyre.radius
         yield from _outside(
-            f"{end} tyre deflection at rest", 100.0 * squeezed, 0.5, 15.0, "% of its radius", f"{end}.tyre.vertical_rate"
+            f"{end} tyre deflection at rest",
+            100.0 * squeezed,
+            0.5,
+            15.0,
+            "% of its radius",
+            f"{end}.tyre.vertical_rate",
         )
         lost = tyre.friction_loss_per_pressure * (tyre.pressure / tyre.best_pressure - 1.0) ** 2
-        yield from _outside(f"{end} grip lost by pressure", 100.0 * lost, 0.0, 30.0, "%", f"{end}.tyre.pressure")
+        yield from _outside(
+            f"{end} grip lost by pressure", 100.0 * lost, 0.0, 30.0, "%", f"{end}.tyre.pressure"
+        )
         cold = 0.1 * ((tyre.temperature - tyre.best_temperature) / tyre.friction_loss_width) ** 2
-        yield from _outside(f"{end} grip lost by temperature", 100.0 * cold, 0.0, 30.0, "%", f"{end}.tyre.temperature")
+        yield from _outside(
+            f"{end} grip lost by temperature", 100.0 * cold, 0.0, 30.0, "%", f"{end}.tyre.temperature"
+        )
 
 
 def masses_and_inertias(car: "Car") -> Iterator[str]:
-    """Share of unsprung mass, how far mass is spread, and how easily the car falls over."""
+    """Look at the share of unsprung mass, how far mass is spread, and how easily the car falls over."""
     chassis, axles = car.chassis, (car.front, car.rear)
     unsprung = 2.0 * sum(axle.unsprung_mass for axle in axles)
-    yield from _outside("unsprung share of the mass", 100.0 * unsprung / chassis.mass, 4.0, 30.0, "%", "unsprung_mass")
+    yield from _outside(
+        "unsprung share of the mass", 100.0 * unsprung / chassis.mass, 4.0, 30.0, "%", "unsprung_mass"
+    )
     to_front = chassis.wheelbase * (1.0 - chassis.front_weight_share)
     to_rear = chassis.wheelbase - to_front
     yield from _outside(
@@ -234,49 +268,59 @@ def masses_and_inertias(car: "Car") -> Iterator[str]:
     most = chassis.roll_inertia + chassis.pitch_inertia + wheels
     if chassis.yaw_inertia > most:
         yield (
-            f"yaw inertia {chassis.yaw_inertia:.0f} kg*m**2 is more than any body can have with these roll and pitch "
-            f"inertias and wheels ({most:.0f} kg*m**2): check chassis.yaw_inertia, roll_inertia, pitch_inertia."
+            f"yaw inertia {chassis.yaw_inertia:.0f} kg*m**2 is more than any body can have with these roll "
+            "and pitch "
+            f"inertias and wheels ({most:.0f} kg*m**2): check chassis.yaw_inertia, roll_inertia, "
+            "pitch_inertia."
         )
     tipping = 0.25 * (car.front.track_width + car.rear.track_width) / chassis.cg_height
-    yield from _outside("lateral acceleration at which it tips", tipping, 0.8, 6.0, "g", "chassis.cg_height, track widths")
+    yield from _outside(
+        "lateral acceleration at which it tips", tipping, 0.8, 6.0, "g", "chassis.cg_height, track widths"
+    )
 
 
 def ride_heights(car: "Car") -> Iterator[str]:
-    """What the car stands on at rest, and what touches first."""
+    """Look at what the car stands on at rest, and what touches first."""
     for end, axle, _ in _ends(car):
         start = axle.design_ride_height - axle.ride_height
         to_stop = axle.bump_stop.gap - start
         if to_stop < 0.0:
             yield (
-                f"the {end} stands on its bump stops, {-to_stop * 1e3:.0f} mm into them: check {end}.ride_height against "
+                f"the {end} stands on its bump stops, {-to_stop * 1e3:.0f} mm into them: check "
+                f"{end}.ride_height against "
                 f"{end}.bump_stop.gap, which counts from design ride height."
             )
         elif axle.ride_height < to_stop:
             yield (
-                f"the {end} touches the road ({axle.ride_height * 1e3:.0f} mm) before its bump stops ({to_stop * 1e3:.0f} "
+                f"the {end} touches the road ({axle.ride_height * 1e3:.0f} mm) before its bump stops "
+                f"({to_stop * 1e3:.0f} "
                 f"mm): check {end}.ride_height and {end}.bump_stop.gap."
             )
         low, high = (getattr(car.aero.map, f"{side}_{end}_height") for side in ("lowest", "highest"))
         if not low <= axle.ride_height <= high:
             yield (
-                f"{end}.ride_height {axle.ride_height * 1e3:.0f} mm is outside the aerodynamic map, {low * 1e3:.0f} to "
+                f"{end}.ride_height {axle.ride_height * 1e3:.0f} mm is outside the aerodynamic map, "
+                f"{low * 1e3:.0f} to "
                 f"{high * 1e3:.0f} mm, which is held at its edge: check aero.map."
             )
 
 
 def damper_ranges(car: "Car") -> Iterator[str]:
-    """Knees that are never reached, and measured tables that end where driving begins."""
+    """Look for knees that are never reached, and measured tables that end where driving begins."""
     for end, axle, _ in _ends(car):
         damper = axle.damper
         if isinstance(damper, TwoSlopeDamper):
             for direction in ("bump", "rebound"):
                 knee = getattr(damper, direction).knee_speed
                 name = f"{end}.damper.{direction}"
-                yield from _outside(f"{name} knee speed", 1e3 * knee, 10.0, 500.0, "mm/s", f"{name}.knee_speed")
+                yield from _outside(
+                    f"{name} knee speed", 1e3 * knee, 10.0, 500.0, "mm/s", f"{name}.knee_speed"
+                )
             continue
         if damper.speed[-1] < 0.1:
             yield (
-                f"{end}.damper is measured only to {damper.speed[-1] * 1e3:.0f} mm/s and runs straight on beyond; kerbs reach "
+                f"{end}.damper is measured only to {damper.speed[-1] * 1e3:.0f} mm/s and runs straight on "
+                "beyond; kerbs reach "
                 "1000 mm/s and more."
             )
         for direction, forces in (("bump_force", damper.bump_force), ("rebound_force", damper.rebound_force)):
@@ -285,22 +329,29 @@ def damper_ranges(car: "Car") -> Iterator[str]:
 
 
 def settings(car: "Car") -> Iterator[str]:
-    """Brakes, camber and toe far from use."""
+    """Look for brakes, camber and toe far from use."""
     masses = _masses(car)
     radius = 0.5 * (car.front.tyre.radius + car.rear.tyre.radius)
     stop = car.brakes.full_pedal_torque / (radius * masses * _gravity())
-    yield from _outside("deceleration at full pedal", stop, 0.5, 6.0, "g", "brakes.full_pedal_torque, of all four wheels")
+    yield from _outside(
+        "deceleration at full pedal", stop, 0.5, 6.0, "g", "brakes.full_pedal_torque, of all four wheels"
+    )
     for end, axle, _ in _ends(car):
-        yield from _outside(f"{end} camber", math.degrees(axle.camber), -8.0, 1.0, "deg", f"{end}.camber, its sign")
-        yield from _outside(f"{end} toe", math.degrees(axle.toe), -2.0, 2.0, "deg", f"{end}.toe, of one wheel")
+        yield from _outside(
+            f"{end} camber", math.degrees(axle.camber), -8.0, 1.0, "deg", f"{end}.camber, its sign"
+        )
+        yield from _outside(
+            f"{end} toe", math.degrees(axle.toe), -2.0, 2.0, "deg", f"{end}.toe, of one wheel"
+        )
 
 
 def tank(car: "Car") -> Iterator[str]:
-    """A tank beyond the axles."""
+    """Look for a tank beyond the axles."""
     behind, wheelbase = car.fuel.distance_behind_front_axle, car.chassis.wheelbase
     if car.fuel.mass > 0.0 and not 0.0 <= behind <= wheelbase:
         yield (
-            f"the tank is {behind * 1e3:.0f} mm behind the front axle, beyond the wheelbase of {wheelbase * 1e3:.0f} mm: "
+            f"the tank is {behind * 1e3:.0f} mm behind the front axle, beyond the wheelbase of "
+            f"{wheelbase * 1e3:.0f} mm: "
             "check fuel.distance_behind_front_axle."
         )
 
@@ -308,7 +359,8 @@ def tank(car: "Car") -> Iterator[str]:
 def _outside(what: str, value: float, low: float, high: float, unit: str, keys: str) -> Iterator[str]:
     if not low <= value <= high:
         unit = f" {unit}" if unit else ""
-        yield f"{what} is {value:.3g}{unit}; cars lie within {low:g} to {high:g}{unit}. Check {keys}."
+        number = f"{value:.3g}" if abs(value) < 1e3 else f"{value:.0f}"
+        yield f"{what} is {number}{unit}; cars lie within {low:g} to {high:g}{unit}. Check {keys}."
 
 
 def _ends(car: "Car") -> Iterator[tuple[str, Axle, float]]:

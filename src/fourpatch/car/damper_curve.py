@@ -71,7 +71,9 @@ def _table(speed: Vector, force: Vector) -> tuple[float, Vector, Vector]:
 def _thinned(speed: Vector, force: Vector) -> tuple[Vector, Vector]:
     """Leave out inner points, least bend first, until the line fits the knots."""
     while speed.size - 2 > KNOTS:
-        straight = force[:-2] + (force[2:] - force[:-2]) * (speed[1:-1] - speed[:-2]) / (speed[2:] - speed[:-2])
+        straight = force[:-2] + (force[2:] - force[:-2]) * (speed[1:-1] - speed[:-2]) / (
+            speed[2:] - speed[:-2]
+        )
         least = 1 + int(np.argmin(np.abs(force[1:-1] - straight)))
         speed, force = np.delete(speed, least), np.delete(force, least)
     return speed, force

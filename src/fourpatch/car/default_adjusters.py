@@ -6,7 +6,7 @@ knobs have clicks that nobody has labelled: theirs is an unknown map with a wide
 
 from collections.abc import Iterator
 from math import floor
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from fourpatch.car.adjusters import Adjuster, DirectMap, UnknownMap
 from fourpatch.car.car import Car
@@ -44,15 +44,25 @@ def default_adjusters(car: Car) -> list[Adjuster]:
     """
     scales = [scale for end in ("front", "rear") for scale in (*_wheel(end), *_springs(car, end))]
     dampers = [knob for end in ("front", "rear") for knob in _damper(end)]
-    return [*(_direct(car, scale) for scale in scales), *dampers, *(_direct(car, scale) for scale in _rest(car))]
+    return [
+        *(_direct(car, scale) for scale in scales),
+        *dampers,
+        *(_direct(car, scale) for scale in _rest(car)),
+    ]
 
 
 def _wheel(end: str) -> Iterator[_Scale]:
     tyres, angles = "tyres", "camber and toe"
     shorter = "hot: a stiffer tyre with a shorter contact patch"
-    yield _Scale(f"{end} tyre pressure", tyres, end, f"{end}.tyre.pressure", "bar", 0.05, 10, 10, "up", shorter)
-    yield _Scale(f"{end} camber", angles, end, f"{end}.camber", "deg", 0.1, 15, 15, "none", "wheels more upright")
-    yield _Scale(f"{end} toe", angles, end, f"{end}.toe", "deg", 0.05, 6, 6, "none", "more toe-in at each wheel")
+    yield _Scale(
+        f"{end} tyre pressure", tyres, end, f"{end}.tyre.pressure", "bar", 0.05, 10, 10, "up", shorter
+    )
+    yield _Scale(
+        f"{end} camber", angles, end, f"{end}.camber", "deg", 0.1, 15, 15, "none", "wheels more upright"
+    )
+    yield _Scale(
+        f"{end} toe", angles, end, f"{end}.toe", "deg", 0.05, 6, 6, "none", "more toe-in at each wheel"
+    )
 
 
 def _springs(car: Car, end: str) -> Iterator[_Scale]:
@@ -62,12 +72,17 @@ def _springs(car: Car, end: str) -> Iterator[_Scale]:
     stiffer = "more force per travel in roll, heave and pitch"
     in_roll = "more roll stiffness at this end, at the drop links; 0 is no bar"
     later = "more wheel travel before the bump stop: packers taken out"
+    up = min(
+        10, floor(0.8e3 * parameter(car, f"{end}.droop_stop.gap").value)
+    )  # the body lifts off its springs there
     gap, step = f"{end}.bump_stop.gap", float(max(1, round(rate / 20.0)))
     bar_step = float(max(1, round((bar or 0.5 * rate) / 10.0)))
-    yield _Scale(f"{end} ride height", "ride height", end, height, "mm", 1.0, 10, 10, "none", higher)
+    yield _Scale(f"{end} ride height", "ride height", end, height, "mm", 1.0, 10, up, "none", higher)
     yield _Scale(f"{end} spring", "springs", end, f"{end}.spring.rate", "N/mm", step, 8, 10, "up", stiffer)
     yield _Scale(f"{end} bump-stop gap", "springs", end, gap, "mm", 1.0, 12, 12, "none", later)
-    yield _Scale(f"{end} bar", "anti-roll bars", end, f"{end}.bar.rate", "N/mm", bar_step, 8, 10, "up", in_roll)
+    yield _Scale(
+        f"{end} bar", "anti-roll bars", end, f"{end}.bar.rate", "N/mm", bar_step, 8, 10, "up", in_roll
+    )
 
 
 def _rest(car: Car) -> Iterator[_Scale]:
@@ -87,7 +102,9 @@ def _rest(car: Car) -> Iterator[_Scale]:
     for end, wing in (("front", car.aero.front_wing), ("rear", car.aero.rear_wing)):
         if getattr(wing, f"{end}_downforce_area_per_angle"):
             more = "more downforce at this end, and drag"
-            yield _Scale(f"{end} wing", "aero", "car", f"aero.{end}_wing.angle", "deg", 1.0, 5, 5, "none", more)
+            yield _Scale(
+                f"{end} wing", "aero", "car", f"aero.{end}_wing.angle", "deg", 1.0, 5, 5, "none", more
+            )
     yield _Scale("fuel", "fuel", "car", "fuel.mass", "kg", 5.0, 4, 12, "none", "a heavier car")
 
 
@@ -120,7 +137,7 @@ def _damper(end: str) -> Iterator[Adjuster]:
     """Yield the four knobs of an axle's dampers, in clicks nobody has labelled."""
     guess = Provenance(
         source="estimated",
-        method="both ends of the knob at 0.4 and 2.5 times the estimated slope: common practice, no published source",
+        method="ends of the knob at 0.4 and 2.5 times the estimate: common practice, no published source",
         spread="50 %",
     )
     for direction, moves in (("bump", "up"), ("rebound", "down")):

@@ -35,7 +35,7 @@ def wheel_torque(car: Car, speed: Array) -> Array:
     gear the engine's limiter leaves nothing.
     """
     _, _, pull = _by_gear(car, speed)
-    return np.maximum(np.max(pull, axis=0), 0.0)
+    return np.asarray(np.maximum(np.max(pull, axis=0), 0.0))
 
 
 def overrun_wheel_torque(car: Car, speed: Array) -> Array:

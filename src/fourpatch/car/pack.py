@@ -81,8 +81,9 @@ def mass_properties(car: Car) -> MassProperties:
     sprung = total - unsprung
     if sprung - fuel.mass < 0.3 * dry:
         raise CarError(
-            f"front.unsprung_mass, rear.unsprung_mass: the four wheels weigh {unsprung:.0f} kg of chassis.mass "
-            f"{dry:.0f} kg; at least 30 % of the car must be sprung. Give unsprung mass for one wheel in kg."
+            f"front.unsprung_mass, rear.unsprung_mass: the four wheels weigh {unsprung:.0f} kg of "
+            f"chassis.mass {dry:.0f} kg; at least 30 % of the car must be sprung. Give unsprung mass for "
+            "one wheel in kg."
         )
     dry_behind = wheelbase * (1.0 - chassis.front_weight_share)
     behind = (dry * dry_behind + fuel.mass * fuel.distance_behind_front_axle) / total
@@ -121,14 +122,14 @@ def _refuse_impossible_centres(masses: MassProperties, wheelbase: float) -> None
     for what, behind in (("whole car", masses.cg_to_front), ("sprung mass", masses.sprung_to_front)):
         if not 0.05 * wheelbase < behind < 0.95 * wheelbase:
             raise CarError(
-                f"chassis.front_weight_share: puts the centre of gravity of the {what} {behind * 1e3:.0f} mm behind "
-                f"the front axle of a wheelbase of {wheelbase * 1e3:.0f} mm; it must lie well inside. Check front "
-                "weight share, fuel position and unsprung masses."
+                f"chassis.front_weight_share: puts the centre of gravity of the {what} {behind * 1e3:.0f} mm "
+                f"behind the front axle of a wheelbase of {wheelbase * 1e3:.0f} mm; it must lie well inside. "
+                "Check front weight share, fuel position and unsprung masses."
             )
     if masses.sprung_height <= 0.0:
         raise CarError(
-            f"chassis.cg_height: leaves the sprung mass {masses.sprung_height * 1e3:.0f} mm above the road; raise "
-            "it or lower the unsprung centres of gravity."
+            f"chassis.cg_height: leaves the sprung mass {masses.sprung_height * 1e3:.0f} mm above the road; "
+            "raise it or lower the unsprung centres of gravity."
         )
 
 
@@ -151,9 +152,7 @@ def static_tyre_loads(car: Car) -> tuple[float, float, float, float]:
     rear = weight - front
     tracks = car.front.track_width + car.rear.track_width
     diagonal = (2.0 * car.chassis.cross_weight_share - 1.0) * weight
-    front_difference = (
-        2.0 * weight * masses.cg_lateral - car.rear.track_width * diagonal
-    ) / tracks
+    front_difference = (2.0 * weight * masses.cg_lateral - car.rear.track_width * diagonal) / tracks
     rear_difference = front_difference + diagonal
     loads = (
         0.5 * (front + front_difference),
@@ -164,9 +163,11 @@ def static_tyre_loads(car: Car) -> tuple[float, float, float, float]:
     for name, load, axle in zip(CORNER_NAMES, loads, (car.front, car.front, car.rear, car.rear), strict=True):
         if load <= 1.1 * axle.unsprung_mass * GRAVITY:
             raise CarError(
-                f"chassis.cross_weight_share, chassis.cg_lateral_offset: tyre {name} would carry {load:.0f} N at "
-                "rest, no more than its own wheel; bring cross weight toward 50 % or the centre of gravity to "
-                "the middle."
+                f"chassis.cross_weight_share, chassis.cg_lateral_offset: tyre {name} would carry "
+                f"{load:.0f} N "
+                "at rest, no more than its own wheel; bring cross weight toward 50 % or the centre of "
+                "gravity "
+                "to the middle."
             )
     return loads
 
@@ -258,9 +259,7 @@ def _pack_aero(vector: Vector, car: Car, masses: MassProperties) -> None:
     vector[P.rear_downforce : P.rear_downforce + 6] = _surface(
         aero.map.rear_downforce, sum(w.angle * w.rear_downforce_area_per_angle for w in wings)
     )
-    vector[P.drag : P.drag + 6] = _surface(
-        aero.map.drag, sum(w.angle * w.drag_area_per_angle for w in wings)
-    )
+    vector[P.drag : P.drag + 6] = _surface(aero.map.drag, sum(w.angle * w.drag_area_per_angle for w in wings))
 
 
 def differential_lock(differential: Differential) -> tuple[float, float, float, float]:
@@ -380,9 +379,11 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
     if carried <= 0.0 or block[C.droop_gap] < 0.0:
         end = "front" if name[0] == "F" else "rear"
         raise CarError(
-            f"{end}.ride_height: at {axle.ride_height * 1e3:.1f} mm corner {name} stands on its stops (bump stop "
-            f"{stop:.0f} N, heave spring {heave:.0f} N of {load:.0f} N, {block[C.droop_gap] * 1e3:.1f} mm to the droop "
-            "stop), so its spring carries nothing. Bring ride height toward design, or move the stops."
+            f"{end}.ride_height: at {axle.ride_height * 1e3:.1f} mm corner {name} stands on its stops (bump "
+            f"stop {stop:.0f} N, heave spring {heave:.0f} N of {load:.0f} N, "
+            f"{block[C.droop_gap] * 1e3:.1f} mm to "
+            "the droop stop), so its spring carries nothing. Bring ride height toward design, or move the "
+            "stops."
         )
     ratio = float(block[C.spring_ratio])
     if ratio <= 0.05:
@@ -392,7 +393,9 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
     block[C.spring_rate] = axle.spring.rate
     block[C.spring_static_force] = carried / ratio
     helper = axle.spring.helper_rate
-    block[C.helper_rate] = axle.spring.rate * helper / (axle.spring.rate + helper) if helper > 0.0 else axle.spring.rate
+    block[C.helper_rate] = (
+        axle.spring.rate * helper / (axle.spring.rate + helper) if helper > 0.0 else axle.spring.rate
+    )
     block[C.helper_block_force] = axle.spring.helper_block_force if helper > 0.0 else 0.0
 
 

@@ -183,7 +183,11 @@ def _elements(value: object) -> dict[str, Any]:
     """Return the numbers of a list, counted from one, or of a table, by name."""
     if isinstance(value, dict):
         return value
-    return {str(place): element for place, element in enumerate(value, start=1)} if isinstance(value, list) else {}
+    return (
+        {str(place): element for place, element in enumerate(value, start=1)}
+        if isinstance(value, list)
+        else {}
+    )
 
 
 def _units(field: FieldInfo) -> tuple[Unit | None, Unit | None]:

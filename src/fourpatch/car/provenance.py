@@ -21,7 +21,7 @@ class Provenance(Part):
     """Where a number came from, and how far it may be off."""
 
     source: Literal["given", "estimated", "identified", "demo"]
-    """Given by the user, estimated from other numbers, identified from a recording, or invented for a demo."""
+    """Given by the user, estimated from other numbers, identified from a recording, or invented."""
     method: str = ""
     """How it was found: the name of the regression or rule, with its source."""
     spread: str = ""
@@ -35,7 +35,7 @@ class Provenance(Part):
         missing = [name for name in due if not getattr(self, name)]
         if missing:
             raise ValueError(
-                f'says source = "{self.source}" without {" and ".join(missing)}. Add '
+                f'source = "{self.source}" without {" and ".join(missing)}. Add '
                 + ", ".join(f'{name} = "{_MODELS[name]}"' for name in missing)
                 + "."
             )
@@ -95,8 +95,9 @@ def _spread_faults(below: list[Parameter], key: Key, text: str) -> list[Fault]:
             if _spread(text, value=found.value, unit=found.unit) < 0.0:
                 return [Fault(key, f'is "{text}", below zero. A spread is one standard deviation.')]
         except ValueError as error:
-            more = " Where a name covers several parameters, a share of each (20 %) fits all." if len(below) > 1 else ""
-            return [Fault(key, f"{error} (the unit of {found.path}, or %).{more}")]
+            several = " of every parameter it covers" if len(below) > 1 else ""
+            text = f'{error} A spread is in the unit{several} ({found.path}), or a share such as "20 %".'
+            return [Fault(key, text)]
     return []
 
 

@@ -6,7 +6,7 @@ What is right of a faulty file is kept, so that the checks between parameters ca
 import copy
 import difflib
 from types import UnionType
-from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin
 
 from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
@@ -42,7 +42,7 @@ def read_part(model: type[PartT], data: Table) -> tuple[PartT, list[Fault]]:
             and not (detail["type"] == "missing" and any(said[: len(key)] == key for said in faults))
         }
         if not new:
-            return _salvaged(model, known), [Fault(*item) for item in faults.items()]
+            return cast(PartT, _salvaged(model, known)), [Fault(*item) for item in faults.items()]
         for key, detail in new.items():
             faults[key] = _sentence(model, key, detail, data)
             _take_out(rest, key)
@@ -53,17 +53,18 @@ def read_part(model: type[PartT], data: Table) -> tuple[PartT, list[Fault]]:
 # What is right of a faulty part
 
 
-def _salvaged(model: type[PartT], data: Table) -> PartT:
+def _salvaged(model: type[Part], data: Table) -> Part:
+    """Return a part with every attribute that can be read, and without those at fault."""
     made = model.model_construct()
     for name in data.keys() & model.model_fields.keys():
         field = model.model_fields[name]
         made.__dict__.pop(name, None)
         try:
-            made.__dict__[name] = TypeAdapter(Annotated[field.annotation, field]).validate_python(
-                data[name], context=FROM_FILE
-            )
+            annotated: Any = Annotated[field.annotation, field]
+            made.__dict__[name] = TypeAdapter(annotated).validate_python(data[name], context=FROM_FILE)
         except ValidationError:
-            made.__dict__.update({name: value for value in _salvaged_values(field.annotation, data[name])[:1]})
+            for value in _salvaged_values(field.annotation, data[name]):
+                made.__dict__[name] = value
     return made
 
 
@@ -81,7 +82,9 @@ def _salvaged_values(annotation: Any, value: object) -> list[object]:
             return [[next(iter(_salvaged_values(element, one)), element.model_construct()) for one in value]]
     if isinstance(value, dict) and len(arguments) == 2:
         adapter = TypeAdapter(arguments[1])
-        return [{name: adapter.validate_python(one) for name, one in value.items() if _is_valid(adapter, one)}]
+        return [
+            {name: adapter.validate_python(one) for name, one in value.items() if _is_valid(adapter, one)}
+        ]
     return []
 
 
@@ -102,9 +105,9 @@ def _is_valid(adapter: TypeAdapter[Any], value: object) -> bool:
 
 
 def _take_out(data: object, key: Key) -> None:
-    """Delete a value, unless it is in a list, where the others would lose their places, or a whole part."""
+    """Delete a value, unless it is in a list, where the others would lose their places."""
     owner = _at(data, key[:-1])
-    if isinstance(owner, dict) and not (isinstance(owner.get(key[-1]), dict) and "kind" in owner[key[-1]]):
+    if key and isinstance(owner, dict):
         owner.pop(key[-1], None)
 
 
@@ -180,7 +183,7 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
         case "quantity":
             return detail["msg"]
         case "value_error":
-            return str(context["error"])
+            return f"does not hold together: {context['error']}"
         case "union_tag_not_found" | "union_tag_invalid":
             return _unknown_kind(detail, field)
         case "literal_error":
@@ -191,7 +194,8 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
         case "float_type" | "float_parsing":
             return f"is {found}, not a plain number. Write the number alone, without quotes and unit."
         case "model_type" | "model_attributes_type" | "dict_type":
-            return f"is {found}, not a table. Write [{'.'.join(map(str, key))}] and below it a line for each of its keys."
+            heading = ".".join(map(str, key))
+            return f"is {found}, not a table. Write [{heading}] and below it a line for each of its keys."
         case "list_type":
             return f"is {found}, not a list. {_list_remedy(key, field)}"
         case "too_short":

@@ -22,7 +22,7 @@ class Setup(Part):
     """The name of the car it is for."""
     note: str = ""
     """Anything worth knowing about it."""
-    values: dict[str, Annotated[float, Field(strict=True, allow_inf_nan=False)]] = {}
+    values: dict[str, Annotated[float, Field(strict=True, allow_inf_nan=False)]] = Field(default_factory=dict)
     """The step of each adjuster, by the adjuster's name."""
 
     def position(self, adjuster: Adjuster) -> float:
@@ -80,8 +80,9 @@ def setup_faults(setup: Setup, car: "Car") -> list[Fault]:
         faults.append(
             Fault(
                 ("car",),
-                f'is "{setup.car}", but the car is "{car.name}". The same numbers mean something else on another car; '
-                f'write car = "{car.name}" if they are meant for this one.',
+                f'is "{setup.car}", but the car is "{car.name}". The same numbers mean something else on '
+                "another "
+                f'car; write car = "{car.name}" if they are meant for this one.',
             )
         )
     for name, number in setup.values.items():
@@ -91,7 +92,7 @@ def setup_faults(setup: Setup, car: "Car") -> list[Fault]:
             continue
         one = adjuster(car, name)
         if not one.allows(number):
-            faults.append(Fault(key, f"is {number:g}, which {one.refusal(number)}"))
+            faults.append(Fault(key, f"= {number:g} {one.refusal(number)}"))
     return faults
 
 

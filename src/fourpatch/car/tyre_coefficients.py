@@ -132,7 +132,12 @@ def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
             f"{friction:.0%} of the friction and {stiffness:.0%} of the stiffness; they hold near the best "
             "pressure and temperature. Check pressure, temperature and the losses."
         )
-    scaled = {"lambda_mu_x": friction, "lambda_mu_y": friction, "lambda_Kx": stiffness, "lambda_Ky": stiffness}
+    scaled = {
+        "lambda_mu_x": friction,
+        "lambda_mu_y": friction,
+        "lambda_Kx": stiffness,
+        "lambda_Ky": stiffness,
+    }
     try:
         return coefficient_set({**given, **scaled})
     except ValueError as error:

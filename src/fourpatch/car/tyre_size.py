@@ -26,17 +26,17 @@ class TyreSize:
 
     @property
     def aspect_ratio(self) -> float:
-        """Sidewall height over section width. [1]"""
+        """Sidewall height over section width."""
         return (self.overall_diameter - self.rim_diameter) / (2.0 * self.section_width)
 
     @property
     def free_radius(self) -> float:
-        """Unloaded. [m]"""
+        """Unloaded radius, in metres."""
         return self.overall_diameter / 2.0
 
     @property
     def rolling_radius(self) -> float:
-        """Effective rolling radius under its usual load. [m]
+        """Effective rolling radius under its usual load, in metres.
 
         Notes
         -----
@@ -47,7 +47,7 @@ class TyreSize:
         return self.overall_diameter * _ROLLING_CIRCUMFERENCE / (2.0 * pi)
 
     def vertical_rate(self, pressure: float) -> float:
-        """Vertical rate of a belted radial tyre at an inflation pressure [Pa]. [N/m]
+        """Vertical rate [N/m] of a belted radial tyre at an inflation pressure [Pa].
 
         Notes
         -----
@@ -62,11 +62,11 @@ class TyreSize:
         return (0.00028 * pressure / 1e3 * sqrt(area) + 3.45) * _KILOPOND_PER_MM
 
     def pressure_share_of_rate(self, pressure: float) -> float:
-        """Relative change of vertical rate per relative change of pressure. [1]"""
+        """Relative change of vertical rate per relative change of pressure [Pa]."""
         return 1.0 - 3.45 * _KILOPOND_PER_MM / self.vertical_rate(pressure)
 
     def contact_length(self, *, load: float, pressure: float) -> float:
-        """Length of the contact patch at a load [N] and a pressure [Pa]. [m]
+        """Length of the contact patch [m] at a load [N] and a pressure [Pa].
 
         Notes
         -----
@@ -106,13 +106,14 @@ def tyre_size(text: str) -> TyreSize:
         width, diameter = (second * _INCH, first * _INCH) if first > second else (first * 1e-2, second * 1e-2)
     else:
         raise ValueError(
-            f'"{text}" is not a tyre size known here; write for example "205/55R16", "250/650R18" (width/diameter '
-            'in mm), "24/57-13" (in cm) or "20.0x7.5-13" (diameter x width in inches)'
+            f'"{text}" is not a tyre size known here; write for example "205/55R16", "250/650R18" (width/'
+            'diameter in mm), "24/57-13" (in cm) or "20.0x7.5-13" (diameter x width in inches)'
         )
     sidewall = (diameter - rim) / 2.0
     if not 0.015 <= sidewall <= 0.2:
         raise ValueError(
-            f'"{text}" gives an overall diameter of {diameter * 1e3:.0f} mm on a rim of {rim * 1e3:.0f} mm, a sidewall '
-            f"of {sidewall * 1e3:.0f} mm; car tyres have 15 to 200 mm. Check the order of the three numbers."
+            f'"{text}" gives an overall diameter of {diameter * 1e3:.0f} mm on a rim of {rim * 1e3:.0f} mm, '
+            f"a sidewall of {sidewall * 1e3:.0f} mm; car tyres have 15 to 200 mm. Check the order of the "
+            "numbers."
         )
     return TyreSize(section_width=width, overall_diameter=diameter, rim_diameter=rim)

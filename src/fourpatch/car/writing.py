@@ -39,7 +39,7 @@ def car_text(car: Car) -> str:
     """Return a car file's text."""
     document = tomlkit.document()
     data = car.model_dump(context=FROM_FILE)
-    _fill(document, car, {name: value for name, value in data.items() if name not in ("adjusters", "provenance")})
+    _fill(document, car, {name: data[name] for name in data if name not in ("adjusters", "provenance")})
     if car.adjusters:
         adjusters = tomlkit.aot()
         for one, entry in zip(car.adjusters, data["adjusters"], strict=True):
@@ -60,11 +60,12 @@ def setup_text(setup: Setup, car: Car | None) -> str:
     for name in ("name", "car", "note"):
         document.append(name, tomlkit.item(getattr(setup, name)))
     values = tomlkit.table()
-    scales = {one.name: f"{one.lowest:g} to {one.highest:g} {one.unit}".strip() for one in car.adjusters} if car else {}
+    scales = {one.name: one for one in car.adjusters} if car else {}
     for name, value in setup.values.items():
         item = _number(value)
         if name in scales:
-            item.comment(scales[name])
+            scale = scales[name]
+            item.comment(f"{scale.lowest:g} to {scale.highest:g} {scale.unit}".strip())
         values.append(name, item)
     document.append("values", values)
     return tomlkit.dumps(document)
@@ -72,7 +73,10 @@ def setup_text(setup: Setup, car: Car | None) -> str:
 
 def _fill(table: Table | TOMLDocument, part: Part, data: dict[str, Any]) -> None:
     """Write a part's keys, those on one line first, as TOML wants it; then its sections."""
-    sections = [name for name in data if isinstance(getattr(part, name), Part) and not _is_short(getattr(part, name))]
+    values = {name: getattr(part, name) for name in data}
+    sections = [
+        name for name in data if isinstance(values[name], Part) and not isinstance(values[name], INLINE)
+    ]
     for name in [name for name in data if name not in sections]:
         item = _inline(data[name]) if isinstance(data[name], dict) else _item(data[name])
         description = type(part).model_fields[name].description
@@ -81,13 +85,9 @@ def _fill(table: Table | TOMLDocument, part: Part, data: dict[str, Any]) -> None
         table.append(name, item)
     for name in sections:
         section = tomlkit.table()
-        section.comment(_one_line(type(getattr(part, name)).__doc__ or ""))
-        _fill(section, getattr(part, name), data[name])
+        section.comment(_one_line(type(values[name]).__doc__ or ""))
+        _fill(section, values[name], data[name])
         table.append(name, section)
-
-
-def _is_short(part: Part) -> bool:
-    return isinstance(part, INLINE)
 
 
 def _adjuster(adjuster: Adjuster, data: dict[str, Any]) -> Table:
@@ -112,7 +112,7 @@ def _inline(data: dict[str, Any]) -> InlineTable:
     return table
 
 
-def _item(value: Any) -> Item:
+def _item(value: str | float | list[str | float]) -> Item:
     if isinstance(value, float):
         return _number(value)
     if isinstance(value, list):
@@ -120,15 +120,15 @@ def _item(value: Any) -> Item:
         for element in value:
             array.append(_item(element))
         return array
-    return tomlkit.item(value)
+    return tomlkit.string(value)
 
 
 def _number(value: float) -> Item:
     """Write a float as TOML writes it; a whole one as people do."""
     whole = value.is_integer() and abs(value) < 1e15 and str(value) != "-0.0"
-    return tomlkit.item(int(value) if whole else value)
+    return tomlkit.integer(int(value)) if whole else tomlkit.float_(value)
 
 
 def _one_line(text: str) -> str:
-    """Return a docstring's first line as a comment: no full stop, no capital it does not need."""
+    """Return a docstring's first line as a comment, without its full stop."""
     return text.split("\n")[0].removesuffix(".")

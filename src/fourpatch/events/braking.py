@@ -47,16 +47,23 @@ class Braking(Part):
             ramp(time, start=_BEFORE, duration=self.build_up)
             - ramp(time, start=let_go, duration=self.release)
         )
-        speed = self.speed - cumulative_trapezoid(slowing, time, initial=0.0)
+        speed = self.speed - cumulative_trapezoid(slowing, time, initial=0)
         if speed[-1] < 2.0:
             lost = self.deceleration * (0.5 * self.build_up + self.hold + 0.5 * self.release)
             raise EventError(
-                f"braking: from {self.speed * 3.6:.0f} km/h the car would stop before the brake is released (it loses "
-                f"{lost * 3.6:.0f} km/h). Start faster, brake less, or hold for a shorter time than {self.hold:g} s."
+                f"braking: from {self.speed * 3.6:.0f} km/h the car would stop before the brake is released "
+                f"(it loses {lost * 3.6:.0f} km/h). Start faster, brake less, or hold for a shorter time "
+                "than "
+                f"{self.hold:g} s."
             )
         still = np.zeros(time.size)
         inputs = planar_inputs(
-            car, time, speed=speed, longitudinal_acceleration=-slowing, lateral_acceleration=still, curvature=still
+            car,
+            time,
+            speed=speed,
+            longitudinal_acceleration=-slowing,
+            lateral_acceleration=still,
+            curvature=still,
         )
         return RigMotion(
             name="straight braking",

@@ -57,7 +57,7 @@ class Corner(Part):
         along = self.acceleration * ramp(time, start=throttle, duration=self.exit) - self.deceleration * (
             ramp(time, start=_BEFORE, duration=self.build_up) - ramp(time, start=turn_in, duration=self.entry)
         )
-        gained = cumulative_trapezoid(along, time, initial=0.0)
+        gained = cumulative_trapezoid(along, time, initial=0)
         speed = self.speed + gained - np.interp(steady, time, gained)
         turned = ramp(time, start=turn_in, duration=self.entry) - ramp(
             time, start=throttle, duration=self.exit
@@ -65,7 +65,8 @@ class Corner(Part):
         curvature = (1.0 if self.direction == "left" else -1.0) * turned / self.radius
         if speed.max() > 130.0:
             raise EventError(
-                f"corner: braking by {self.deceleration:g} m/s^2 for {self.braking:g} s would have to begin at "
+                f"corner: braking by {self.deceleration:g} m/s^2 for {self.braking:g} s would have to "
+                "begin at "
                 f"{speed.max() * 3.6:.0f} km/h; brake less or for a shorter time."
             )
         inputs = planar_inputs(

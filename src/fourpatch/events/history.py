@@ -61,7 +61,7 @@ def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> x
         in each variable's attributes.
     """
     samples = history.outputs.shape[1]
-    time = np.arange(samples) * motion.step * motion.store_every
+    time = np.arange(samples, dtype=np.float64) * (motion.step * motion.store_every)
     inputs = motion.inputs[:: 2 * motion.store_every][:samples]
     variables: dict[str, tuple[tuple[str, ...], Array]] = {}
     for name, slot in zip(OutputSlots._fields, O, strict=True):

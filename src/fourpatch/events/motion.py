@@ -44,7 +44,7 @@ class RigMotion:
     @property
     def steps(self) -> int:
         """Number of steps."""
-        return (self.inputs.shape[0] - 1) // 2
+        return int(self.inputs.shape[0] - 1) // 2
 
     @property
     def duration(self) -> float:
@@ -55,7 +55,7 @@ class RigMotion:
 def half_steps(duration: float, step: float) -> Array:
     """Return the times of all half steps from 0 to ``duration``, rounded up to whole steps. [s]"""
     steps = int(np.ceil(duration / step - 1e-9))
-    return np.arange(2 * steps + 1) * (step / 2.0)
+    return np.arange(2 * steps + 1, dtype=np.float64) * (step / 2.0)
 
 
 def ramp(time: Array, *, start: float, duration: float) -> Array:

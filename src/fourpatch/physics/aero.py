@@ -3,10 +3,11 @@
 from fourpatch.physics._compile import inline
 from fourpatch.physics.layout import P
 from fourpatch.physics.suspension import at
+from fourpatch.physics.tyre import Workspace
 
 
 @inline
-def _area(S, slot, lane, stride, f, r):
+def _area(S: Workspace, slot: int, lane: int, stride: int, f: float, r: float) -> float:
     return (
         at(S, slot, lane, stride)
         + f * (at(S, slot + 1, lane, stride) + f * at(S, slot + 3, lane, stride))
@@ -20,7 +21,9 @@ def _area(S, slot, lane, stride, f, r):
 
 
 @inline
-def aero_forces(S, lane, stride, speed, front_height, rear_height):
+def aero_forces(
+    S: Workspace, lane: int, stride: int, speed: float, front_height: float, rear_height: float
+) -> tuple[float, float, float]:
     """Downforce at each axle and drag. [N]
 
     Parameters

@@ -10,6 +10,7 @@ from fourpatch.physics._compile import inline, kernel
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, TYRE_BASE, C, O, P
 from fourpatch.physics.tyre import (
     N_TYRE,
+    Workspace,
     axle_lateral_capacity,
     cornering_stiffness,
     longitudinal_stiffness,
@@ -18,7 +19,9 @@ from fourpatch.physics.tyre import (
 
 
 @inline
-def differential_side_force(parameters, lock, axle, row, curvature, speed):
+def differential_side_force(
+    parameters: Workspace, lock: int, axle: int, row: Workspace, curvature: float, speed: float
+) -> float:
     """Force a differential moves from an axle's outer to its inner tyre at the ground. [N]
 
     Parameters
@@ -54,7 +57,9 @@ def differential_side_force(parameters, lock, axle, row, curvature, speed):
 
 
 @inline
-def axle_longitudinal_capacity(parameters, lock, axle, row, force):
+def axle_longitudinal_capacity(
+    parameters: Workspace, lock: int, axle: int, row: Workspace, force: float
+) -> float:
     """Return the largest longitudinal force of an axle in the direction of ``force``. [N]
 
     Notes
@@ -76,7 +81,16 @@ def axle_longitudinal_capacity(parameters, lock, axle, row, force):
 
 
 @kernel
-def axle_use(parameters, outputs, curvature, speed, use, lateral, longitudinal, demand):
+def axle_use(
+    parameters: Workspace,
+    outputs: Workspace,
+    curvature: Workspace,
+    speed: Workspace,
+    use: Workspace,
+    lateral: Workspace,
+    longitudinal: Workspace,
+    demand: Workspace,
+) -> None:
     """Fill what each axle needs, can do, and uses of it, at every stored instant.
 
     Parameters
@@ -145,13 +159,15 @@ def axle_use(parameters, outputs, curvature, speed, use, lateral, longitudinal, 
 
 
 @inline
-def available_lateral(parameters, tyre, load, lean):
+def available_lateral(parameters: Workspace, tyre: int, load: float, lean: float) -> float:
     """Peak lateral force of one tyre. [N]"""
     return load * peak_friction(parameters, tyre, 0, 1, load, lean)[1]
 
 
 @kernel
-def lagged_grip(parameters, outputs, speed, interval, grip):
+def lagged_grip(
+    parameters: Workspace, outputs: Workspace, speed: Workspace, interval: float, grip: Workspace
+) -> None:
     """Fill the lateral force each tyre can deliver while its load varies, relaxation included. [N]
 
     Parameters
@@ -184,14 +200,16 @@ def lagged_grip(parameters, outputs, speed, interval, grip):
             for n in range(outputs.shape[1]):
                 load = outputs[car, n, O.tyre_load + corner]
                 peak = available_lateral(p, tyre, load, 0.0)
-                length = p[c + C.relaxation_y] * max(cornering_stiffness(p, tyre, 0, 1, load, 0.0) / stiffness, 0.05)
+                length = p[c + C.relaxation_y] * max(
+                    cornering_stiffness(p, tyre, 0, 1, load, 0.0) / stiffness, 0.05
+                )
                 decay = 1.0 / (1.0 + speed[n] * interval / length)
                 force = min(peak, peak + (force - peak) * decay)
                 grip[car, n, corner] = force
 
 
 @kernel
-def peak_lateral(parameters, loads, force):
+def peak_lateral(parameters: Workspace, loads: Workspace, force: Workspace) -> None:
     """Fill the peak lateral force of upright tyres under given loads; both (cars, 4). [N]"""
     for car in range(loads.shape[0]):
         for corner in range(4):

@@ -8,16 +8,17 @@ from math import sqrt
 
 from fourpatch.physics._compile import inline, place
 from fourpatch.physics.layout import KNOTS, C
+from fourpatch.physics.tyre import Workspace
 
 
 @inline
-def at(S, slot, lane, stride):
+def at(S: Workspace, slot: int, lane: int, stride: int) -> float:
     """Return the number in ``slot`` for the car in ``lane``."""
     return S[place(slot, lane, stride)]
 
 
 @inline
-def curve(S, slot, lane, stride, travel):
+def curve(S: Workspace, slot: int, lane: int, stride: int, travel: float) -> float:
     """Return a quadratic of travel whose three coefficients start at ``slot``."""
     return at(S, slot, lane, stride) + travel * (
         at(S, slot + 1, lane, stride) + travel * at(S, slot + 2, lane, stride)
@@ -25,7 +26,7 @@ def curve(S, slot, lane, stride, travel):
 
 
 @inline
-def spring_force(S, c, lane, stride, travel):
+def spring_force(S: Workspace, c: int, lane: int, stride: int, travel: float) -> float:
     """Force of the corner spring at the wheel. [N]
 
     Notes
@@ -49,7 +50,7 @@ def spring_force(S, c, lane, stride, travel):
 
 
 @inline
-def stop_force(S, c, lane, stride, travel):
+def stop_force(S: Workspace, c: int, lane: int, stride: int, travel: float) -> float:
     """Force of the bump stop (positive) and the droop stop (negative) at the wheel. [N]
 
     Notes
@@ -65,7 +66,7 @@ def stop_force(S, c, lane, stride, travel):
 
 
 @inline
-def one_way_damping(S, knots, lane, stride, slope, speed):
+def one_way_damping(S: Workspace, knots: int, lane: int, stride: int, slope: float, speed: float) -> float:
     """Damper force at a non-negative ``speed`` in one direction. [N]
 
     Notes
@@ -81,7 +82,7 @@ def one_way_damping(S, knots, lane, stride, slope, speed):
 
 
 @inline
-def damper_force(S, c, lane, stride, speed):
+def damper_force(S: Workspace, c: int, lane: int, stride: int, speed: float) -> float:
     """Damper force at the damper for a damper speed, bump positive. [N]
 
     Notes
@@ -101,7 +102,16 @@ def damper_force(S, c, lane, stride, speed):
 
 
 @inline
-def jacking_force(S, c, lane, stride, travel, lateral, longitudinal, brake_torque):
+def jacking_force(
+    S: Workspace,
+    c: int,
+    lane: int,
+    stride: int,
+    travel: float,
+    lateral: float,
+    longitudinal: float,
+    brake_torque: float,
+) -> float:
     """Vertical force the links put between body (up) and wheel (down). [N]
 
     Parameters
@@ -130,7 +140,16 @@ def jacking_force(S, c, lane, stride, travel, lateral, longitudinal, brake_torqu
 
 
 @inline
-def tyre_load(S, c, lane, stride, wheel, wheel_rate, road, road_rate):
+def tyre_load(
+    S: Workspace,
+    c: int,
+    lane: int,
+    stride: int,
+    wheel: float,
+    wheel_rate: float,
+    road: float,
+    road_rate: float,
+) -> float:
     """Vertical load of the tyre on the road, never negative. [N]
 
     Parameters
@@ -150,7 +169,9 @@ def tyre_load(S, c, lane, stride, wheel, wheel_rate, road, road_rate):
 
 
 @inline
-def heave_force(S, slot, lane, stride, mean_travel, mean_speed):
+def heave_force(
+    S: Workspace, slot: int, lane: int, stride: int, mean_travel: float, mean_speed: float
+) -> float:
     """Force of an axle's heave spring and damper at the mean wheel travel. [N]
 
     Notes

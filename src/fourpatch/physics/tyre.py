@@ -36,7 +36,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.physics._compile import inline, kernel
-from fourpatch.physics.trig import HALF_PI, arctangent_positive, arctangent_unit, exponential, sine_quarter
+from fourpatch.physics.trig import (
+    HALF_PI,
+    arctangent_positive,
+    arctangent_small,
+    cosine_small,
+    exponential,
+    sine_quarter,
+)
 
 Workspace: TypeAlias = NDArray[np.float64]
 
@@ -247,13 +254,6 @@ def _bend(curve: _Curve) -> float:
 
 
 @inline
-def _bend_unit(curve: _Curve) -> float:
-    """The same with |x| held to 1."""
-    size = min(abs(curve.x), 1.0)
-    return size - min(curve.E, 1.0) * (size - arctangent_unit(size))
-
-
-@inline
 def _sine(angle: float) -> float:
     """Sine for -π/2 <= angle <= 3π/2."""
     return sine_quarter(min(angle, math.pi - angle))
@@ -263,6 +263,13 @@ def _sine(angle: float) -> float:
 def _cosine(angle: float) -> float:
     """Cosine for 0 <= angle <= π."""
     return sine_quarter(HALF_PI - angle)
+
+
+@inline
+def _small_cosine_curve(curve: _Curve) -> float:
+    """The cosine curve at a small x, such as the shift of a weighting makes where the other slip is 0."""
+    bent = curve.x - min(curve.E, 1.0) * (curve.x - arctangent_small(curve.x))
+    return cosine_small(curve.C * arctangent_small(bent))
 
 
 class _PureSlip(NamedTuple):
@@ -394,21 +401,17 @@ def tyre_forces(
     pure_y = _pure_lateral(S, at, stride, Fz, dfz, lean)
     wx = _bend(weighting_x)
     wy = _bend(weighting_y)
-    ux = _bend_unit(unweighted_x)
-    uy = _bend_unit(unweighted_y)
     curve_x = _at_slip(pure_x, kappa)
     curve_y = _at_slip(pure_y, tan_alpha)
     x = _bend(curve_x)
     y = _bend(curve_y)
     wx = weighting_x.C * arctangent_positive(wx)
     wy = weighting_y.C * arctangent_positive(wy)
-    ux = weighting_x.C * arctangent_unit(ux)
-    uy = weighting_y.C * arctangent_unit(uy)
     x = curve_x.C * arctangent_positive(x)
     y = curve_y.C * arctangent_positive(y)
     induced = pure_y.mu * _induced_share(S, at, stride, dfz, kappa, tan_alpha, lean)
-    share_x = _cosine(wx) / _cosine(ux)
-    share_y = _cosine(wy) / _cosine(uy)
+    share_x = _cosine(wx) / _small_cosine_curve(unweighted_x)
+    share_y = _cosine(wy) / _small_cosine_curve(unweighted_y)
     mu_x = pure_x.mu * math.copysign(1.0, curve_x.x) * _sine(x) + pure_x.SV
     mu_y = pure_y.mu * math.copysign(1.0, curve_y.x) * _sine(y) + pure_y.SV
     load = max(Fz, 0.0)

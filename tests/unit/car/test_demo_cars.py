@@ -3,8 +3,8 @@
 Closed forms are written here anew, from the textbook formulas of load transfer and the single-track
 model, and first tried on a worked example. Ranges name their source beside them:
 
-- (G) Giaraffa, "Springs & Dampers, Part One": ride frequency 0.5-1.5 Hz passenger cars, 1.5-2.0 Hz saloon race
-  cars and moderate-downforce formula cars, 3.0-5.0+ Hz high downforce. Seen.
+- (G) Giaraffa, "Springs & Dampers, Part One": ride frequency 0.5-1.5 Hz passenger cars, 1.5-2.0 Hz
+  saloon race cars and moderate-downforce formula cars, 3.0-5.0+ Hz high downforce. Seen.
 - (O) Ortiz, Chassis Newsletter, January 2009: damping ratio 0.6-0.7 called optimal in racing, above 1 seen at
   low speed. Seen.
 - (M) Milliken & Milliken, Race Car Vehicle Dynamics, ch. 16: roll gradient 5-6 deg/g sport saloons, 3-4.2
@@ -141,14 +141,15 @@ def steady_roll(
     gradient = mass * arm / (sum(stiffness) - mass * G * arm)
     transfer = tuple(
         (k * gradient + m * h + u * hu) / t
-        for k, m, h, u, hu, t in zip(stiffness, sprung, roll_centre, unsprung, unsprung_height, track, strict=True)
+        for k, m, h, u, hu, t in zip(
+            stiffness, sprung, roll_centre, unsprung, unsprung_height, track, strict=True
+        )
     )
     return Roll(gradient, (transfer[0], transfer[1]))
 
 
 def roll(car: Car) -> Roll:
     front, rear = ends(car)
-    both = (front, rear)
     unsprung = (2.0 * front.axle.unsprung_mass, 2.0 * rear.axle.unsprung_mass)
     heights = (front.axle.unsprung_cg_height, rear.axle.unsprung_cg_height)
     total = car.chassis.mass + car.fuel.mass
@@ -158,8 +159,12 @@ def roll(car: Car) -> Roll:
         sprung=sprung,
         unsprung=unsprung,
         unsprung_height=heights,
-        sprung_height=(total * height - sum(m * h for m, h in zip(unsprung, heights, strict=True))) / sum(sprung),
-        roll_centre=(front.axle.geometry.roll_centre_height.value, rear.axle.geometry.roll_centre_height.value),
+        sprung_height=(total * height - sum(m * h for m, h in zip(unsprung, heights, strict=True)))
+        / sum(sprung),
+        roll_centre=(
+            front.axle.geometry.roll_centre_height.value,
+            rear.axle.geometry.roll_centre_height.value,
+        ),
         track=(front.axle.track_width, rear.axle.track_width),
         stiffness=(front.roll_stiffness, rear.roll_stiffness),
     )
@@ -189,7 +194,11 @@ def axle_limit(end: End, transfer: float, *, downforce: float = 0.0) -> float:
 def understeer_gradient(car: Car) -> float:
     """[deg/g], bicycle model with the tyres' stiffness at static load."""
     return degrees(
-        G * sum(sign * 2.0 * end.load / G / (2.0 * _stiffness(end)) for sign, end in zip((1, -1), ends(car), strict=True))
+        G
+        * sum(
+            sign * 2.0 * end.load / G / (2.0 * _stiffness(end))
+            for sign, end in zip((1, -1), ends(car), strict=True)
+        )
     )
 
 
@@ -214,7 +223,8 @@ def area(car: Car, name: str, front: float, rear: float) -> float:
     r = min(max(rear, chart.lowest_rear_height), chart.highest_rear_height) - chart.reference_rear_height
     s = getattr(chart, name)
     wings = sum(
-        wing.angle * getattr(wing, f"{name}_area_per_angle") for wing in (car.aero.front_wing, car.aero.rear_wing)
+        wing.angle * getattr(wing, f"{name}_area_per_angle")
+        for wing in (car.aero.front_wing, car.aero.rear_wing)
     )
     return float(s.constant + s.f * f + s.r * r + s.ff * f * f + s.fr * f * r + s.rr * r * r + wings)
 
@@ -238,7 +248,9 @@ def at_speed(car: Car, speed: float) -> AtSpeed:
     travel = [0.0, 0.0]
     force = [0.0, 0.0]
     for _ in range(400):
-        for place, (end, name) in enumerate(zip(ends(car), ("front_downforce", "rear_downforce"), strict=True)):
+        for place, (end, name) in enumerate(
+            zip(ends(car), ("front_downforce", "rear_downforce"), strict=True)
+        ):
             force[place] = q * area(car, name, heights[0], heights[1])
             travel[place] = suspension_travel(end, 0.5 * force[place])
             target = end.axle.ride_height - travel[place] - 0.5 * force[place] / end.tyre_rate
@@ -283,3 +295,244 @@ def ideal_front_share(car: Car, deceleration: float) -> float:
     total = car.chassis.mass + car.fuel.mass
     height = (car.chassis.mass * car.chassis.cg_height + car.fuel.mass * car.fuel.height) / total
     return front.load / (front.load + rear.load) + deceleration * height / car.chassis.wheelbase
+
+
+# The closed forms themselves
+
+
+def test_steady_roll_agrees_with_the_worked_example():
+    """Expected values: the same formulas worked by hand for the shared reference values, section 3.3."""
+    example = steady_roll(
+        sprung=(1080.0 * 1.3675926 / 2.6, 1080.0 * 1.2324074 / 2.6),
+        unsprung=(55.0, 65.0),
+        unsprung_height=(0.30, 0.30),
+        sprung_height=0.54,
+        roll_centre=(0.05, 0.12),
+        track=(1.52, 1.50),
+        stiffness=(52e3, 38e3),
+    )
+    # Printed to seven or more digits; the given distance has eight.
+    assert_allclose(10.0 * example.gradient, 0.05793388, rtol=1e-6)
+    assert_allclose([10.0 * t for t in example.transfer], (2277.3684, 2007.1967), rtol=1e-6)
+    assert_allclose(example.front_share, 0.531528, rtol=2e-6)
+
+
+def test_bicycle_model_agrees_with_a_published_set():
+    """Rajamani's set: 1573 kg, 1.1 and 1.58 m, 80 kN/rad per tyre; K computed independently (section 4)."""
+    mass, a, b, stiffness = 1573.0, 1.1, 1.58, 80e3
+    load = [mass * G * arm / (2.0 * (a + b)) for arm in (b, a)]
+    gradient = degrees(sum(sign * one / stiffness for sign, one in zip((1, -1), load, strict=True)))
+    assert_allclose(gradient, 0.989707, rtol=1e-6)  # deg/g, printed digits
+
+
+# The demo cars
+
+HATCHBACK, COUPE, GT, SINGLE = "hatchback", "coupe", "gt", "single-seater"
+
+# name: (low, high) of front and rear ride frequency in heave, tyre in series. [Hz]
+RIDE_FREQUENCY = {
+    HATCHBACK: (1.5, 2.4),  # (G) saloon race cars 1.5-2.0; a stiff rear of front drive, (P)
+    COUPE: (1.5, 2.0),  # (G) saloon race cars
+    GT: (2.0, 3.0),  # between (G) moderate 1.5-2.0 and high downforce 3.0 and more
+    SINGLE: (3.0, 5.5),  # (G) high downforce 3.0-5.0+
+}
+ROLL_GRADIENT = {  # [deg/g]
+    HATCHBACK: (1.5, 3.0),  # between (M) racing and sports cars: club racing on semi-slicks
+    COUPE: (1.5, 3.0),
+    GT: (0.5, 1.5),  # (M) racing
+    SINGLE: (0.1, 1.0),  # (M) racing; (P) a fraction of a degree with high downforce
+}
+TOP_SPEED = {
+    HATCHBACK: (200.0, 240.0),
+    COUPE: (260.0, 310.0),
+    GT: (270.0, 310.0),
+    SINGLE: (280.0, 320.0),
+}  # (P), km/h
+DOWNFORCE_OVER_WEIGHT = {  # at top speed, (P)
+    HATCHBACK: (-0.1, 0.1),
+    COUPE: (0.05, 0.3),
+    GT: (0.4, 1.0),
+    SINGLE: (2.0, 3.5),
+}
+
+
+@pytest.fixture(params=[HATCHBACK, COUPE, GT, SINGLE])
+def name(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+def within(value: float, limits: tuple[float, float]) -> bool:
+    return limits[0] <= value <= limits[1]
+
+
+def test_there_are_four_demo_cars_that_say_they_are_invented():
+    assert demo_names() == tuple(sorted((HATCHBACK, COUPE, GT, SINGLE)))
+    for car in (demo_car(one) for one in demo_names()):
+        assert "Invented for demonstration" in car.note
+        assert all(origin(car, p.path).source == "demo" for p in parameters(car))
+
+
+def test_an_unknown_demo_car_is_refused_with_the_known_ones():
+    with pytest.raises(
+        CarError, match='there is no demo car "van"; there are coupe, gt, hatchback, single-seater'
+    ):
+        demo_car("van")
+
+
+def test_demo_cars_stand_and_nothing_about_them_is_odd(name: str):
+    car = demo_car(name)
+    assert car_faults(car) == []
+    assert oddities(car) == []
+    assert np.all(np.isfinite(pack(car)))
+
+
+def test_every_adjuster_reaches_both_ends(name: str):
+    car = demo_car(name)
+    assert 28 <= len(car.adjusters) <= 36
+    base = baseline_setup(car)
+    for one in car.adjusters:
+        for end in (one.lowest, one.highest):
+            changed = apply_setup(car, Setup(name="end", car=car.name, values={**base.values, one.name: end}))
+            assert np.all(np.isfinite(pack(changed))), one.name
+
+
+def test_adjusters_cover_what_a_driver_sets(name: str):
+    targets = {path for one in demo_car(name).adjusters for path in one.targets}
+    due = [
+        f"{end}.{part}"
+        for end in ("front", "rear")
+        for part in (
+            "tyre.pressure",
+            "camber",
+            "toe",
+            "ride_height",
+            "spring.rate",
+            "bar.rate",
+            "bump_stop.gap",
+            *(
+                f"damper.{way}.{speed}"
+                for way in ("bump", "rebound")
+                for speed in ("low_speed", "high_speed")
+            ),
+        )
+    ]
+    driven = "front" if demo_car(name).driveline.front_drive_share == 1.0 else "rear"
+    due += [f"driveline.{driven}_differential.{part}" for part in ("preload", "power_lock", "coast_lock")]
+    due += ["brakes.front_share", "aero.rear_wing.angle", "fuel.mass"]
+    assert set(due) <= targets
+
+
+def test_one_damper_knob_is_of_unknown_effect():
+    kinds = [one.map.kind for n in demo_names() for one in demo_car(n).adjusters if one.system == "dampers"]
+    assert kinds.count("unknown") == 1
+
+
+def test_ride_frequency(name: str):
+    for end in ends(demo_car(name)):
+        assert within(end.heave_frequency, RIDE_FREQUENCY[name])
+
+
+def test_damping_ratio(name: str):
+    """(O) 0.6-0.7 called optimal: mean of both ways 0.45-0.75; high speed a third to a half of it, (P)."""
+    for end in ends(demo_car(name)):
+        for heave in (False, True):
+            low = [
+                damping_ratio(end, direction=d, speed="low_speed", heave=heave) for d in ("bump", "rebound")
+            ]
+            high = [
+                damping_ratio(end, direction=d, speed="high_speed", heave=False) for d in ("bump", "rebound")
+            ]
+            assert within(np.mean(low), (0.45, 0.75))
+            assert within(np.mean(high) / np.mean(low), (0.25, 0.55))
+            assert within(low[1] / low[0], (1.2, 2.0))  # rebound over bump; at least 1.5 a usual start, (P)
+
+
+def test_roll_gradient(name: str):
+    assert within(degrees(roll(demo_car(name)).gradient * G), ROLL_GRADIENT[name])
+
+
+def test_front_takes_its_share_of_lateral_load_transfer(name: str):
+    """(P) points above the weight's front share with rear drive; well below it on a front-driven racer."""
+    car = demo_car(name)
+    front, rear = ends(car)
+    beyond = roll(car).front_share - front.load / (front.load + rear.load)
+    assert within(beyond, (-0.16, -0.04) if name == HATCHBACK else (0.02, 0.08))
+
+
+def test_balance_at_the_limit_is_a_little_on_the_front(name: str):
+    """Axle limits with load sensitivity: front 0 to 9 % below the rear, (P); at 60 m/s with downforce too."""
+    car = demo_car(name)
+    both, transfer = ends(car), roll(car).transfer
+    for downforce in ((0.0, 0.0), at_speed(car, 60.0).downforce):
+        front, rear = (
+            axle_limit(end, t, downforce=d) for end, t, d in zip(both, transfer, downforce, strict=True)
+        )
+        assert within(front / rear - 1.0, (-0.1, 0.0))
+
+
+def test_understeer_gradient_and_static_margin(name: str):
+    """Tyres alone; road cars 1.0 (Rajamani) and 1.7 deg/g (Abe), racing cars near neutral, (P)."""
+    car = demo_car(name)
+    assert within(understeer_gradient(car), (0.0, 1.0))
+    assert within(static_margin(car), (0.0, 0.1))
+
+
+def test_top_speed_and_gearing(name: str):
+    """Geared within 10 % of the speed that power allows, (P)."""
+    car = demo_car(name)
+    possible, geared = top_speed(car), geared_speed(car)
+    assert within(3.6 * min(possible, geared), TOP_SPEED[name])
+    assert within(geared / possible, (0.9, 1.1))
+
+
+def test_downforce(name: str):
+    car = demo_car(name)
+    fast = at_speed(car, top_speed(car))
+    weight = (car.chassis.mass + car.fuel.mass) * G
+    assert within(sum(fast.downforce) / weight, DOWNFORCE_OVER_WEIGHT[name])
+    if name in (COUPE, GT, SINGLE):
+        front, rear = ends(car)
+        behind = front.load / (front.load + rear.load) - at_speed(car, 60.0).balance
+        # (P) downforce a little behind the weight, more so on a road-derived car with a rear wing
+        assert within(behind, (0.0, 0.1 if name == COUPE else 0.03))
+
+
+def test_downforce_uses_the_suspension_travel_but_leaves_the_car_off_the_road(name: str):
+    car = demo_car(name)
+    fast = at_speed(car, top_speed(car))
+    chart = car.aero.map
+    assert within(fast.heights[0], (chart.lowest_front_height, chart.highest_front_height))
+    assert within(fast.heights[1], (chart.lowest_rear_height, chart.highest_rear_height))
+    for travel, end in zip(fast.travel, ends(car), strict=True):
+        assert travel < end.axle.bump_stop.gap  # on a smooth straight the stops are still free
+
+
+def test_springs_stay_loaded_to_full_droop(name: str):
+    """Static deflection of the corner spring reaches over the rebound travel."""
+    for end in ends(demo_car(name)):
+        helped = end.axle.spring.helper_rate > 0.0
+        own = end.sprung * G - 0.5 * end.axle.heave.preload * end.axle.heave.motion_ratio
+        assert helped or own / end.wheel_rate >= end.axle.droop_stop.gap
+
+
+def test_brakes_lock_the_front_first_and_only_just(name: str):
+    """Front share between the ideal at 0.9 of the tyres' peak and 3 points above that at the peak."""
+    car = demo_car(name)
+    grip = car.front.tyre.grip
+    assert isinstance(grip, CompactTyre)
+    peak = grip.peak_friction * grip.longitudinal_to_lateral
+    low, high = ideal_front_share(car, 0.9 * peak), ideal_front_share(car, peak)
+    assert within(car.brakes.front_share, (low, high + 0.03))
+    weight = (car.chassis.mass + car.fuel.mass) * G
+    assert car.brakes.full_pedal_torque > peak * weight * car.front.tyre.radius  # can lock all four
+
+
+def test_inertias(name: str):
+    """k_yaw^2/(ab): open vehicles 0.94-1.10, less with mass amidships, (P); roll 0.34 track, others (P)."""
+    chassis = demo_car(name).chassis
+    share = chassis.front_weight_share
+    factor = chassis.yaw_inertia / (chassis.mass * chassis.wheelbase**2 * share * (1.0 - share))
+    assert within(factor, {GT: (0.75, 0.95), SINGLE: (0.6, 0.85)}.get(name, (0.9, 1.1)))
+    front, rear = ends(demo_car(name))
+    gyration = sqrt(chassis.roll_inertia / (2.0 * (front.sprung + rear.sprung))) / front.axle.track_width
+    assert within(gyration, (0.18, 0.28) if name == SINGLE else (0.28, 0.38))

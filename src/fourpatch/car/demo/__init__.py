@@ -15,7 +15,9 @@ def demo_names() -> tuple[str, ...]:
     >>> demo_names()
     ('coupe', 'gt', 'hatchback', 'single-seater')
     """
-    return tuple(sorted(entry.name[:-5] for entry in files(__name__).iterdir() if entry.name.endswith(".toml")))
+    return tuple(
+        sorted(entry.name[:-5] for entry in files(__name__).iterdir() if entry.name.endswith(".toml"))
+    )
 
 
 def demo_car(name: str) -> Car:

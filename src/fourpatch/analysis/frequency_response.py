@@ -1,0 +1,110 @@
+"""What a wavy road does to the linear car: loads, travel and body motion per metre of road height."""
+
+from typing import Literal, assert_never
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from fourpatch.analysis.linear_model import CORNERS, FOUR_OUTPUTS, SINGLE_OUTPUTS, LinearModel
+from fourpatch.analysis.wheel_rates import corner_values
+from fourpatch.errors import EventError
+from fourpatch.events.history import UNITS
+from fourpatch.physics.layout import N_RIG, C
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+RoadPattern = Literal["in phase", "left against right", "front against rear", "driven over"]
+"""How the road moves the four wheels; driven over: both sides alike, rear wheels a wheelbase later."""
+
+
+def road_pattern(
+    pattern: RoadPattern, frequency: Array, *, wheelbase: float, speed: float | None = None
+) -> Complex:
+    """Return the road height under each wheel for a wave of unit height, (n, 4).
+
+    Parameters
+    ----------
+    frequency : (n,). [Hz]
+    wheelbase : [m]
+    speed : of the car; only where the road is driven over. [m/s]
+
+    Raises
+    ------
+    EventError
+        If a road is to be driven over without a speed above zero.
+    """
+    signs = np.ones(4)
+    match pattern:
+        case "in phase":
+            pass
+        case "left against right":
+            signs = np.array([1.0, -1.0, 1.0, -1.0])
+        case "front against rear":
+            signs = np.array([1.0, 1.0, -1.0, -1.0])
+        case "driven over":
+            if speed is None or not speed > 0.0:
+                found = "no speed is given" if speed is None else f"the speed is {speed:g} m/s"
+                raise EventError(
+                    f'frequency response: the road is "driven over", but {found}; a wave reaches the rear '
+                    "wheels a wheelbase / speed later. Give a speed above 0 m/s, or choose another road."
+                )
+            delay = np.exp(-2j * np.pi * frequency * wheelbase / speed)
+            return np.stack([np.ones_like(delay), np.ones_like(delay), delay, delay], axis=1)
+        case _:
+            assert_never(pattern)
+    return np.ones((frequency.size, 1), dtype=np.complex128) * signs
+
+
+def frequency_response(
+    model: LinearModel, frequency: Array, *, pattern: RoadPattern = "in phase", speed: float | None = None
+) -> xr.Dataset:
+    """Return the answer of a linear car to a sinusoidal road.
+
+    Parameters
+    ----------
+    frequency : (n,). [Hz]
+    pattern : how the road moves the four wheels.
+    speed : of the car; only where the road is driven over. [m/s]
+
+    Returns
+    -------
+    Dataset
+        Complex amplitudes per metre of road height, dimensions ``frequency`` [Hz] and, per wheel, ``corner``:
+        `linear_model.OUTPUT_SLOTS`. Magnitude and phase against the road under the front wheels (in
+        "left against right" the left ones).
+
+    Raises
+    ------
+    EventError
+        As `road_pattern`.
+
+    Notes
+    -----
+    y = (C (i w - A)^-1 (B_z + i w B_v) + D_z + i w D_v) u, u from `road_pattern`; z are the columns of road
+    heights, v those of their rates. The contact-length filter of the tyre is not in it.
+    """
+    s = np.asarray(2j * np.pi * frequency, dtype=np.complex128)
+    x = corner_values(model.vector, C.x)
+    road = road_pattern(pattern, frequency, wheelbase=float(x[0] - x[2]), speed=speed)
+    heights, rates = model.columns_of("road"), model.columns_of("road speed")
+
+    def by_road(matrix: Array) -> Complex:
+        both = road @ matrix[:, heights].T + s[:, None] * (road @ matrix[:, rates].T)
+        return np.asarray(both, dtype=np.complex128)
+
+    state = np.linalg.solve(s[:, None, None] * np.eye(N_RIG) - model.A, by_road(model.B)[..., None])[..., 0]
+    output = state @ model.C.T + by_road(model.D)
+    fours = {name: (("frequency", "corner"), output[:, model.rows_of(name)]) for name in FOUR_OUTPUTS}
+    singles = {name: (("frequency",), output[:, model.rows_of(name)[0]]) for name in SINGLE_OUTPUTS}
+    return xr.Dataset(
+        {name: (dims, values, _attributes(name)) for name, (dims, values) in {**fours, **singles}.items()},
+        coords={"frequency": ("frequency", frequency, {"units": "Hz"}), "corner": list(CORNERS)},
+        attrs={"road": pattern, "axes": "ISO 8855", **({} if speed is None else {"speed [m/s]": speed})},
+    )
+
+
+def _attributes(name: str) -> dict[str, str]:
+    unit, meaning = UNITS[name]
+    return {"units": f"{unit}/m", "long_name": f"{meaning}; per road height"}

@@ -1,0 +1,217 @@
+"""Numbers an analysis found, each with its unit and its meaning: one pattern for table, JSON and manual.
+
+A result is a `Findings` model whose numbers are annotated with a `Measure` and followed by one sentence::
+
+    class Ride(Findings):
+        wheel_rate: Annotated[Axles, RATE]
+        '''Spring force per wheel travel, at the wheel.'''
+
+Values are SI. `quantities` walks a result, `columns` a series of results of one kind; `table`,
+`columns_table` and `json_ready` write them.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from pydantic import BaseModel, ConfigDict
+
+from fourpatch.car.pack import GRAVITY
+
+
+class Axles(NamedTuple):
+    """One number per axle."""
+
+    front: float
+    rear: float
+
+
+class Corners(NamedTuple):
+    """One number per corner."""
+
+    FL: float
+    FR: float
+    RL: float
+    RR: float
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Unit of a result: SI inside, and how it is shown."""
+
+    si: str
+    shown: str
+    scale: float = 1.0
+    """SI value of one shown unit."""
+
+    def text(self, value: float | None) -> str:
+        """Write an SI value in the shown unit, without the unit, to four figures."""
+        if value is None:
+            return "none"
+        number = value / self.scale
+        size = abs(number)
+        if not math.isfinite(number) or size < 1e-9:
+            return f"{number:g}" if size else "0"
+        if size < 1e-3:
+            return f"{number:.3e}"
+        return f"{number:.{max(3 - math.floor(math.log10(size)), 0)}f}"
+
+
+MASS = Measure("kg", "kg")
+LENGTH = Measure("m", "mm", 1e-3)
+FORCE = Measure("N", "N")
+RATE = Measure("N/m", "N/mm", 1e3)
+DAMPING = Measure("N*s/m", "N*s/m")
+ROLL_STIFFNESS = Measure("N*m/rad", "N*m/deg", 180.0 / math.pi)
+SHARE = Measure("1", "%", 0.01)
+RATIO = Measure("1", "1")
+FREQUENCY = Measure("Hz", "Hz")
+DECAY = Measure("1/s", "1/s")
+ANGLE = Measure("rad", "deg", math.pi / 180.0)
+SPEED = Measure("m/s", "km/h", 1.0 / 3.6)
+DAMPER_SPEED = Measure("m/s", "mm/s", 1e-3)
+ANGLE_GRADIENT = Measure("rad*s**2/m", "deg/g", math.pi / 180.0 / GRAVITY)
+LOAD_GRADIENT = Measure("N*s**2/m", "N/(m/s**2)")
+CORNERING_STIFFNESS = Measure("N/rad", "N/deg", 180.0 / math.pi)
+
+
+class Findings(BaseModel):
+    """Base of all results: frozen; attribute docstrings become the meanings."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """One number of a result, or one per axle or corner."""
+
+    name: str
+    """Dotted, as in the result: ``ride.wheel_rate``."""
+    places: tuple[str, ...]
+    """Which axle or corner each value belongs to; empty for a single value."""
+    values: tuple[float | None, ...]
+    """SI; None where there is no such value."""
+    measure: Measure
+    meaning: str
+
+
+def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
+    """Yield every number of a result in its order.
+
+    Parameters
+    ----------
+    above : put before each name.
+
+    Raises
+    ------
+    TypeError
+        If a number has no `Measure`: a fault of the model, not of its user.
+    """
+    for name, field in type(findings).model_fields.items():
+        value = getattr(findings, name)
+        if isinstance(value, Findings):
+            yield from quantities(value, f"{above}{name}.")
+        elif not _is_text_or_series(value):
+            measures = [m for m in field.metadata if isinstance(m, Measure)]
+            if len(measures) != 1 or not field.description:
+                raise TypeError(f"{type(findings).__name__}.{name} needs one Measure and a docstring")
+            places = getattr(value, "_fields", ())
+            yield Quantity(
+                name=above + name,
+                places=places,
+                values=tuple(value) if places else (value,),
+                measure=measures[0],
+                meaning=field.description,
+            )
+
+
+def _is_text_or_series(value: object) -> bool:
+    return isinstance(value, str) or (isinstance(value, tuple) and not hasattr(value, "_fields"))
+
+
+def table(findings: Findings) -> str:
+    """Write a result as text: a line per quantity with its values, unit and meaning."""
+    rows = [
+        (
+            quantity.name.replace("_", " ").replace(".", ": "),
+            " / ".join(map(quantity.measure.text, quantity.values)),
+            "" if quantity.measure.shown == "1" else quantity.measure.shown,
+            quantity.meaning.replace("\n", " "),
+        )
+        for quantity in quantities(findings)
+    ]
+    return _aligned(rows)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One number through a series of results."""
+
+    name: str
+    """With its axle or corner at the end: ``ride_height front``."""
+    values: tuple[float | None, ...]
+    """SI, one per result."""
+    measure: Measure
+    meaning: str
+
+
+def columns(series: Sequence[Findings]) -> list[Column]:
+    """Turn a series of results of one kind into columns, for a table, a plot or a CSV file."""
+    rows = [list(quantities(findings)) for findings in series]
+    return [
+        Column(
+            name=f"{first.name} {place}".rstrip(),
+            values=tuple(row[k].values[n] for row in rows),
+            measure=first.measure,
+            meaning=first.meaning,
+        )
+        for k, first in enumerate(rows[0] if rows else ())
+        for n, place in enumerate(first.places or ("",))
+    ]
+
+
+def columns_table(series: Sequence[Findings], names: Sequence[str] = ()) -> str:
+    """Write a series of results as text, a line per result.
+
+    Parameters
+    ----------
+    names : what to call each result; by default its ``name``, if it has one.
+    """
+    found = columns(series)
+    called = names or [str(getattr(findings, "name", "")) for findings in series]
+    head = ("", *(f"{c.name.replace('_', ' ')} [{c.measure.shown}]" for c in found))
+    body = [
+        (called[n], *(column.measure.text(column.values[n]) for column in found)) for n in range(len(series))
+    ]
+    return _aligned([head, *body])
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> str:
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = ("  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in rows)
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def json_ready(findings: Findings | Iterable[Findings]) -> Any:
+    """Return a result as nested dictionaries and lists; each number with its SI unit.
+
+    Notes
+    -----
+    A number is ``{"value": 95000.0, "unit": "N/m"}``, its value a dictionary where there is one per axle
+    or corner. What is not finite becomes null, which JSON can say.
+    """
+    if not isinstance(findings, Findings):
+        return [json_ready(item) for item in findings]
+    written: dict[str, Any] = {}
+    numbers = {quantity.name: quantity for quantity in quantities(findings)}
+    for name in type(findings).model_fields:
+        value = getattr(findings, name)
+        if name in numbers:
+            number = numbers[name]
+            finite = [v if v is not None and math.isfinite(v) else None for v in number.values]
+            shown = dict(zip(number.places, finite, strict=True)) if number.places else finite[0]
+            written[name] = {"value": shown, "unit": number.measure.si}
+        else:
+            written[name] = value if isinstance(value, str) else json_ready(value)
+    return written

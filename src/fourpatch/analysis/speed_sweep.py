@@ -1,0 +1,120 @@
+"""The car settled at each speed: ride heights, downforce, balance, drag, loads and travel left."""
+
+from typing import Annotated
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from fourpatch.analysis.quantity import FORCE, LENGTH, SHARE, SPEED, Axles, Corners, Findings
+from fourpatch.analysis.wheel_rates import corner_values
+from fourpatch.car.car import Car
+from fourpatch.car.engine_curve import driven_radius, wheel_torque
+from fourpatch.car.pack import pack
+from fourpatch.errors import EventError
+from fourpatch.events.motion import steady_inputs
+from fourpatch.events.run import rig_instant, settle
+from fourpatch.physics.layout import C, O
+
+Vector = NDArray[np.float64]
+
+_FASTEST = 150.0
+"""Speed up to which a top speed is sought. [m/s]"""
+
+
+class AtSpeed(Findings):
+    """The car settled at one speed, straight ahead on a flat road, its engine balancing drag."""
+
+    speed: Annotated[float, SPEED]
+    """Along the road."""
+    ride_height: Annotated[Axles, LENGTH]
+    """Underside over the road at the axle."""
+    downforce: Annotated[Axles, FORCE]
+    """At the axle; lift is negative."""
+    aero_balance: Annotated[float | None, SHARE]
+    """Front part of the downforce; none where the two add up to nothing."""
+    drag: Annotated[float, FORCE]
+    """Rearwards."""
+    tyre_load: Annotated[Corners, FORCE]
+    """On the road."""
+    to_bump_stop: Annotated[Axles, LENGTH]
+    """Wheel travel left until the bump stop is touched, mean of left and right; below zero it is pressed."""
+    to_droop_stop: Annotated[Axles, LENGTH]
+    """Wheel travel left until the droop stop is touched."""
+
+
+def speed_sweep(car: Car, *, fastest: float | None = None, speeds: int = 25) -> tuple[AtSpeed, ...]:
+    """Settle a car at even steps of speed, from rest.
+
+    Parameters
+    ----------
+    fastest : last speed; by default the top speed. [m/s]
+    speeds : how many, rest included; two or more.
+
+    Raises
+    ------
+    EventError
+        If there are too few speeds, or the last is not above zero.
+    SolveError
+        If the car finds no place to rest at a speed: its downforce outgrows springs and stops.
+    """
+    if speeds < 2 or (fastest is not None and not fastest > 0.0):
+        asked = "top speed" if fastest is None else f"{fastest:g} m/s"
+        raise EventError(
+            f"speed sweep: {speeds} speeds up to {asked} are asked for; it needs two speeds or more and a last "
+            "one above 0 m/s. Change what is asked for."
+        )
+    vector = pack(car)
+    last = top_speed(car) if fastest is None else fastest
+    return tuple(_at_speed(car, vector, float(speed)) for speed in np.linspace(0.0, last, speeds))
+
+
+def _at_speed(car: Car, vector: Vector, speed: float) -> AtSpeed:
+    outputs = _settled_outputs(car, vector, speed)
+    front, rear = float(outputs[O.front_downforce]), float(outputs[O.rear_downforce])
+    travel = outputs[O.travel : O.travel + 4]
+    up, down = corner_values(vector, C.stop_gap) - travel, corner_values(vector, C.droop_gap) + travel
+    balanced = abs(front + rear) > 1e-6 * (abs(front) + abs(rear)) > 0.0
+    return AtSpeed(
+        speed=speed,
+        ride_height=Axles(float(outputs[O.front_ride_height]), float(outputs[O.rear_ride_height])),
+        downforce=Axles(front, rear),
+        aero_balance=front / (front + rear) if balanced else None,
+        drag=float(outputs[O.drag]),
+        tyre_load=Corners(*outputs[O.tyre_load : O.tyre_load + 4].tolist()),
+        to_bump_stop=Axles(float(up[:2].mean()), float(up[2:].mean())),
+        to_droop_stop=Axles(float(down[:2].mean()), float(down[2:].mean())),
+    )
+
+
+def _settled_outputs(car: Car, vector: Vector, speed: float) -> Vector:
+    inputs = steady_inputs(car, speed=speed)
+    state = settle(vector[None], inputs, name=f"speed sweep at {speed * 3.6:.0f} km/h")
+    return np.asarray(rig_instant(vector[None], state, inputs).outputs[0, 0])
+
+
+def top_speed(car: Car) -> float:
+    """Return the speed at which the best gear's pull equals drag, on a flat road without wind [m/s].
+
+    Notes
+    -----
+    Drag at the ride heights the car settles at. Where the engine's limiter comes first, its speed in top
+    gear is returned. Rolling resistance R is left out; it would lower the speed by R / (3 x drag) of it, for
+    R of 1.5 % of the weight of a car of 1300 kg and 200 kW by 2 to 3 %.
+    """
+    vector, radius = pack(car), driven_radius(car)
+
+    def surplus(speed: float) -> float:
+        pull = float(wheel_torque(car, np.array([speed]))[0]) / radius
+        return pull - float(_settled_outputs(car, vector, speed)[O.drag])
+
+    line = car.driveline
+    limited = line.engine_speed[-1] * radius / (line.gear_ratios[-1] * line.final_drive)
+    fastest = min(limited * (1.0 - 1e-9), _FASTEST)
+    if surplus(fastest) >= 0.0:
+        return fastest
+    # From below, so that the car is not asked to stand at speeds it never reaches.
+    slow, fast = 1.0, 1.0
+    while surplus(fast) > 0.0:
+        slow, fast = fast, min(fast + 5.0, fastest)
+    return float(brentq(surplus, slow, fast, xtol=1e-3)) if fast > slow else slow

@@ -1,0 +1,1 @@
+"""How a car is estimated from a brief, subject by subject."""

@@ -1,0 +1,55 @@
+"""What a driver knows of a car without measuring it."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, field_validator, model_validator
+
+from fourpatch.car.estimation.classes import Body, Downforce, Grip
+from fourpatch.car.parameters import Area, Part
+from fourpatch.car.tyre_size import tyre_size
+from fourpatch.units import Unit
+
+
+class CarBrief(Part):
+    """What a driver knows of a car without measuring it."""
+
+    name: str = Field(min_length=1, max_length=80)
+    """What the car is called."""
+    mass: Annotated[float, Unit("kg", "kg", 250.0, 4000.0)]
+    """Whole car with driver, without fuel."""
+    front_weight_share: Annotated[float, Unit("1", "%", 0.3, 0.7)]
+    """Share of the weight on the front axle."""
+    wheelbase: Annotated[float, Unit("m", "mm", 1.5, 4.0)]
+    """Front to rear axle."""
+    driven: Literal["front", "rear", "all"]
+    """Driven wheels."""
+    power: Annotated[float, Unit("W", "kW", 2e4, 1.5e6)]
+    """Largest power of the engine."""
+    front_tyre: str
+    """Size text, such as 205/55R16."""
+    rear_tyre: str
+    """Size text."""
+    grip: Grip
+    """Class of the tyres."""
+    body: Body
+    """Kind of the car; a saloon stands for coupes and estates, sports for mid-engined and GT cars."""
+    downforce: Downforce = "none"
+    """Level of downforce: low for a lip and a small wing, high for a car made for it."""
+    front_downforce_area: Area | None = None
+    """Downforce over dynamic pressure at the front axle, where known; then give the rear one too."""
+    rear_downforce_area: Area | None = None
+    """Downforce over dynamic pressure at the rear axle, where known."""
+    top_speed: Annotated[float, Unit("m/s", "km/h", 25.0, 130.0)] | None = None
+    """Speed the car is geared for; without it, the speed at which drag takes all power."""
+
+    @field_validator("front_tyre", "rear_tyre")
+    @classmethod
+    def _is_a_size(cls, text: str) -> str:
+        tyre_size(text)
+        return text
+
+    @model_validator(mode="after")
+    def _both_areas_or_none(self) -> Self:
+        if (self.front_downforce_area is None) != (self.rear_downforce_area is None):
+            raise ValueError("give front_downforce_area and rear_downforce_area together, or neither")
+        return self

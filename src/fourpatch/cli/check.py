@@ -1,0 +1,113 @@
+"""`fourpatch check`: what is wrong with a file, what is odd about it, how much of it is estimated."""
+
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fourpatch.cli.output import Head, write_json, write_table, write_text
+from fourpatch.cli.subject import car_by_name, json_option
+
+if TYPE_CHECKING:
+    from fourpatch.car.car import Car
+
+SOURCES = {
+    "given": "given by you",
+    "identified": "identified from a recording",
+    "estimated": "estimated",
+    "demo": "invented for a demo",
+}
+
+
+@click.group()
+def check() -> None:
+    """Check a car, set-up or event file. Everything that is wrong with it is said at once."""
+
+
+@check.command("car")
+@click.argument("file")
+@json_option
+def check_car(file: str, as_json: bool) -> None:
+    """Check the car file FILE: faults, oddities, and where its numbers came from."""
+    from fourpatch.car.checks import oddities
+
+    car = car_by_name(file)
+    odd, shares = oddities(car), origins(car)
+    if as_json:
+        write_json("check car", {"car": car.name, "oddities": odd, "origins": shares})
+        return
+    write_text(f"{car.name}: no faults. {len(car.adjusters)} adjusters, {sum(shares.values())} parameters.")
+    write_table(
+        [Head(text="where the parameters came from", right=False), Head(text="count"), Head(text="share", unit="%")],
+        [
+            (SOURCES[source], str(count), f"{100.0 * count / sum(shares.values()):.0f}")
+            for source, count in shares.items()
+            if count
+        ],
+    )
+    if not odd:
+        write_text("Nothing looks odd.")
+    for sentence in odd:
+        write_text(f"Odd, but possible: {sentence}")
+
+
+def origins(car: "Car") -> dict[str, int]:
+    """Count a car's parameters by where they came from."""
+    from fourpatch.car.paths import parameters
+    from fourpatch.car.provenance import origin
+
+    counted = Counter(origin(car, found.path).source for found in parameters(car))
+    return {source: counted[source] for source in SOURCES}
+
+
+@check.command("setup")
+@click.argument("file")
+@click.option("--car", required=True, metavar="CAR", help="The car it is for.")
+@json_option
+def check_setup(file: str, car: str, as_json: bool) -> None:
+    """Check the set-up file FILE against the car it is for."""
+    from fourpatch.car.checks import oddities
+    from fourpatch.cli.subject import subject
+
+    found = subject(car, file)
+    moved = {
+        one.name: found.setup.position(one)
+        for one in found.car.adjusters
+        if found.setup.position(one) != one.baseline
+    }
+    before = set(oddities(found.car))
+    odd = [sentence for sentence in oddities(found.standing) if sentence not in before]
+    if as_json:
+        content: dict[str, Any] = {**found.content(), "moved": moved, "oddities": odd}
+        write_json("check setup", content)
+        return
+    write_text(f"{found.setup.name}: no faults, and {found.car.name} can stand with it.")
+    if moved:
+        baselines = {one.name: one for one in found.car.adjusters}
+        write_table(
+            [Head(text="moved from baseline", right=False), Head(text="baseline"), Head(text="set"), Head(text="unit", right=False)],
+            [(name, f"{baselines[name].baseline:g}", f"{value:g}", baselines[name].unit) for name, value in moved.items()],
+        )
+    else:
+        write_text("Every adjuster is at its baseline.")
+    for sentence in odd:
+        write_text(f"Odd, but possible: {sentence}")
+
+
+@check.command("event")
+@click.argument("file")
+@json_option
+def check_event(file: str, as_json: bool) -> None:
+    """Check the event file FILE."""
+    from fourpatch.cli.events import settings
+    from fourpatch.events.files import load_event
+
+    event = load_event(file)
+    if as_json:
+        write_json("check event", {"event": event.kind, "settings": settings(event, for_json=True)})
+        return
+    write_text(f"{event.kind}: no faults.")
+    write_table(
+        [Head(text="setting", right=False), Head(text="value", right=False)],
+        list(settings(event, for_json=False).items()),
+    )

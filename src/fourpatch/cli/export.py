@@ -1,0 +1,52 @@
+"""`fourpatch export`: a demo car, or a car's baseline set-up, as a file to edit."""
+
+from pathlib import Path
+
+import click
+
+from fourpatch.cli.output import note
+from fourpatch.cli.subject import car_argument, car_by_name
+
+
+@click.group()
+def export() -> None:
+    """Write a car or its baseline set-up as a file to edit."""
+
+
+_force = click.option("--force", is_flag=True, help="Write over a file that is there already.")
+
+
+@export.command("car")
+@car_argument
+@click.argument("file")
+@_force
+def export_car(car: str, file: str, force: bool) -> None:
+    """Write CAR to FILE, every parameter with its unit and meaning beside it."""
+    from fourpatch.car.files import save_car
+
+    found = car_by_name(car)
+    _not_over(file, force)
+    save_car(found, file)
+    note(f"Wrote {file}. After editing: fourpatch check car {file}")
+
+
+@export.command("setup")
+@car_argument
+@click.argument("file")
+@_force
+def export_setup(car: str, file: str, force: bool) -> None:
+    """Write the baseline set-up of CAR to FILE, each adjuster with its scale beside it."""
+    from fourpatch.car.files import save_setup
+    from fourpatch.car.setup import baseline_setup
+
+    found = car_by_name(car)
+    _not_over(file, force)
+    save_setup(baseline_setup(found), file, found)
+    note(f"Wrote {file}. After editing: fourpatch check setup {file} --car {car}")
+
+
+def _not_over(file: str, force: bool) -> None:
+    from fourpatch.errors import FileError
+
+    if Path(file).exists() and not force:
+        raise FileError(f"{file}: is there already. Choose another name, or say --force to write over it.")

@@ -1,0 +1,101 @@
+"""The command `fourpatch`: its verbs, and the one place where errors become text and exit codes."""
+
+import contextlib
+import errno
+import sys
+import tempfile
+import traceback
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any, TextIO
+
+import click
+
+from fourpatch import __version__
+from fourpatch.cli.advise import advise
+from fourpatch.cli.analyse import analyse
+from fourpatch.cli.check import check
+from fourpatch.cli.demo import demo
+from fourpatch.cli.estimate import estimate
+from fourpatch.cli.export import export
+from fourpatch.cli.listing import listing
+from fourpatch.cli.run import run
+from fourpatch.errors import FourpatchError
+
+OK, INTERNAL, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+class Root(click.Group):
+    """A group that shows what can go wrong as text, never as a traceback."""
+
+    def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
+        """Run a command line and leave with its exit code."""
+        extra["standalone_mode"] = False
+        for stream in (sys.stdout, sys.stderr):
+            _never_fail_on_a_sign(stream)
+        try:
+            code = super().main(args, *rest, **extra)
+        except FourpatchError as error:
+            click.echo(str(error), err=True)
+            code = BAD_INPUT
+        except click.ClickException as error:
+            error.show()
+            code = BAD_INPUT
+        except (click.Abort, KeyboardInterrupt):
+            click.echo("Stopped.", err=True)
+            code = INTERRUPTED
+        except OSError as error:
+            if error.errno == errno.EPIPE:  # the reader, `head` for example, has seen enough
+                code = OK
+            else:
+                code = _internal(error)
+        except Exception as error:
+            code = _internal(error)
+        sys.exit(code if isinstance(code, int) else OK)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the verbs in the order in which a newcomer needs them."""
+        return list(self.commands)
+
+
+def _never_fail_on_a_sign(stream: TextIO) -> None:
+    """Let a console without, say, the sign for degrees show a question mark instead of failing."""
+    with contextlib.suppress(AttributeError, ValueError):
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+
+
+def _internal(error: BaseException) -> int:
+    """Say that the fault is ours, in a line, and put what we need to mend it in a file."""
+    where = ""
+    with contextlib.suppress(OSError):
+        report = Path(tempfile.gettempdir()) / "fourpatch-fault.txt"
+        report.write_text(f"fourpatch {__version__}\n{' '.join(sys.argv)}\n{_trace(error)}", encoding="utf-8")
+        where = f" Please report it with the file {report}."
+    click.echo(f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}.{where}", err=True)
+    return INTERNAL
+
+
+def _trace(error: BaseException) -> str:
+    return "".join(traceback.format_exception(error))
+
+
+@click.group(
+    cls=Root,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="CAR is the name of a demo car (fourpatch list cars) or a car file. Exit codes: 0 done, 2 something "
+    "in the input is wrong and the text says what, 1 a fault of Fourpatch.",
+)
+@click.version_option(__version__, prog_name="fourpatch")
+def root() -> None:
+    """Compute what each set-up setting does to the load on a car's four contact patches.
+
+    Begin with: fourpatch demo
+    """
+
+
+def _verbs() -> Iterator[click.Command]:
+    yield from (demo, listing, check, estimate, export, analyse, run, advise)
+
+
+for verb in _verbs():
+    root.add_command(verb)

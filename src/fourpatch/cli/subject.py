@@ -1,0 +1,100 @@
+"""What a command is about: a car, by the name of a demo car or from a file, and a set-up of it."""
+
+import difflib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from fourpatch.errors import FileError
+
+if TYPE_CHECKING:
+    from fourpatch.car.car import Car
+    from fourpatch.car.setup import Setup
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def car_argument(function: F) -> F:
+    """Take a car: a demo car's name or a file."""
+    return click.argument("car", metavar="CAR")(function)
+
+
+def setup_option(function: F) -> F:
+    """Take a set-up file."""
+    return click.option(
+        "--setup", "setup_file", metavar="FILE", help="Set-up file. Without it every adjuster is at its baseline."
+    )(function)
+
+
+def json_option(function: F) -> F:
+    """Take the wish for JSON."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Write JSON to standard output, and nothing else there."
+    )(function)
+
+
+def figure_option(function: F) -> F:
+    """Take the name of a figure to write."""
+    return click.option("--figure", metavar="FILE", help="Draw it: a name ending in .svg, .png or .pdf.")(function)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """A car and the set-up it is looked at with."""
+
+    car: "Car"
+    """As written, its adjusters at baseline."""
+    setup: "Setup"
+    standing: "Car"
+    """As it stands with the set-up."""
+
+    @property
+    def named(self) -> str:
+        """Both names, for a title."""
+        return f"{self.car.name}, set-up {self.setup.name}"
+
+    def content(self) -> dict[str, Any]:
+        """Both names, for JSON."""
+        return {"car": self.car.name, "setup": self.setup.name}
+
+
+def car_by_name(name: str) -> "Car":
+    """Return a demo car by its name, or a car from its file.
+
+    Raises
+    ------
+    FileError
+        If there is neither; as `load_car` for what is wrong in a file.
+    """
+    from fourpatch.car.demo import demo_car, demo_names
+    from fourpatch.car.files import load_car
+
+    if name in demo_names():
+        return demo_car(name)
+    if Path(name).suffix or Path(name).exists():
+        return load_car(name)
+    near = difflib.get_close_matches(name, demo_names(), n=1)
+    meant = f" Did you mean {near[0]}?" if near else ""
+    raise FileError(
+        f"{name}: there is no demo car of that name and no such file.{meant} Demo cars are "
+        f"{', '.join(demo_names())}; a file is named with its ending, {name}.toml."
+    )
+
+
+def subject(car_name: str, setup_file: str | None) -> Subject:
+    """Return a car with the set-up of a file, or with its baseline.
+
+    Raises
+    ------
+    FileError
+        As `car_by_name`, and for what is wrong in the set-up file.
+    """
+    from fourpatch.car.files import load_setup
+    from fourpatch.car.setup import apply_setup, baseline_setup
+
+    car = car_by_name(car_name)
+    setup = load_setup(setup_file, car) if setup_file else baseline_setup(car)
+    return Subject(car=car, setup=setup, standing=apply_setup(car, setup))

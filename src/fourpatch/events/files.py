@@ -1,0 +1,46 @@
+"""Event files: any event from TOML, its `kind` saying which; read and refused as car files are."""
+
+import os
+from pathlib import Path
+from typing import Annotated, Any, get_args
+
+from pydantic import Field
+
+from fourpatch.car.parameters import Part
+from fourpatch.car.paths import Fault
+from fourpatch.car.reading import read_file
+from fourpatch.car.refusals import read_part
+from fourpatch.events.braking import Braking
+from fourpatch.events.corner import Corner
+from fourpatch.events.kerb_strike import KerbStrike
+from fourpatch.events.rough_road import RoughRoad
+
+Event = Corner | Braking | KerbStrike | RoughRoad
+
+EVENTS: dict[str, type[Event]] = {
+    kind: model for model in get_args(Event) for kind in get_args(model.model_fields["kind"].annotation)
+}
+"""Every event by its kind, in the order in which they are listed."""
+
+
+class _EventFile(Part):
+    """What holds an event while it is read: a file's tables have no name of their own."""
+
+    event: Annotated[Event, Field(discriminator="kind")]
+
+
+def load_event(path: str | os.PathLike[str]) -> Event:
+    """Read an event file.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or says something that cannot be meant: all of it, a paragraph
+        each, with line, key, value, what is allowed and a remedy.
+    """
+    return read_file(Path(path), _read_event)
+
+
+def _read_event(data: dict[str, Any]) -> tuple[Any, list[Fault]]:
+    held, faults = read_part(_EventFile, {"event": data})
+    return held.__dict__.get("event"), [Fault(key[1:], text) for key, text in faults]

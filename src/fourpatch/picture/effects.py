@@ -1,0 +1,113 @@
+"""What one step of each adjuster does to the balance of each phase: small multiples."""
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
+from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP, Pen
+from fourpatch.picture.sheet import new_sheet, styled
+from fourpatch.picture.shown import pretty
+
+Array = NDArray[np.float64]
+
+MOST_ROWS = 20
+"""Adjusters in one figure; those with the smaller effects are left to the table."""
+
+_PENS: dict[int, Pen] = {-1: DOWN, 1: UP}
+_NAMED = 3  # marks in each panel whose value is written beside them
+
+
+def effect_figure(table: EffectTable, event: str) -> Figure:
+    """Draw the change of balance in each phase of one corner for one step of each adjuster either way.
+
+    Parameters
+    ----------
+    event : name of the corner.
+    """
+    places = [table.index(f"{event}.{phase}.balance") for phase in CORNER_PHASES]
+    largest = table.largest(places)
+    rows = [k for k in table.order(places) if largest[k] >= 0.005][:MOST_ROWS]
+    reach = 1.75 * max(float(largest.max()), 0.01)
+    with styled():
+        figure = new_sheet(
+            11.0,
+            max(1.9 + 0.27 * len(rows), 3.4),
+            question=f"What does one step do to the balance in the {event}?",
+            source=f"{table.car}, set-up {table.setup}. Change of U front - U rear against the set-up as it stands, "
+            "same motion for all; computed on the rig.",
+        )
+        panels = figure.subplots(1, len(CORNER_PHASES), sharex=True, sharey=True)
+        for phase, place, axes in zip(CORNER_PHASES, places, panels, strict=True):
+            axes.set_title(f"{phase}\nnow {table.present[place]:+.1f}", fontsize=9.5)
+            _draw(axes, table.effects[rows][:, :, place])
+            axes.set_xlim(-reach, reach)
+        panels[0].set_yticks(range(len(rows)), [_label(table, k) for k in rows])
+        panels[0].set_ylim(len(rows) - 0.5, -0.5)
+        figure.supxlabel(
+            "change of balance [points]      \u2190 towards oversteer  |  towards understeer \u2192",
+            fontsize=9,
+            color=INK,
+        )
+        figure.legend(
+            handles=[
+                Line2D([], [], linestyle="", marker=p.marker, color=p.color, markerfacecolor=p.face, label=text)
+                for p, text in ((UP, "one step up"), (DOWN, "one step down"))
+            ],
+            loc="upper right",
+            ncols=2,
+            fontsize=9,
+        )
+    return figure
+
+
+def _label(table: EffectTable, place: int) -> str:
+    one = table.adjusters[place]
+    return f"{one.name}  \u00b1 {one.step:g} {pretty(one.unit)}".rstrip()
+
+
+def _draw(axes: Axes, effects: Array) -> None:
+    """Draw one phase: a row per adjuster, a mark per direction, joined across zero."""
+    axes.axvline(0.0, color=QUIET, linewidth=0.9)
+    axes.grid(axis="y", visible=False)
+    axes.tick_params(axis="y", length=0)
+    for row, pair in enumerate(effects):
+        if row % 2:
+            axes.axhspan(row - 0.5, row + 0.5, color=SHADE, linewidth=0.0, zorder=0)
+        known = pair[np.isfinite(pair)]
+        axes.plot([min(0.0, *known), max(0.0, *known)], [row, row], color=RULE, linewidth=1.6, zorder=1)
+        for direction, value in zip(DIRECTIONS, pair, strict=True):
+            pen = _PENS[direction]
+            axes.plot(
+                value,
+                row,
+                linestyle="",
+                marker=pen.marker,
+                color=pen.color,
+                markerfacecolor=pen.face,
+                markersize=6.0,
+                zorder=3,
+            )
+    _name_largest(axes, effects)
+
+
+def _name_largest(axes: Axes, effects: Array) -> None:
+    """Write the values of the few largest changes beside their marks."""
+    sizes = np.nan_to_num(np.abs(effects))
+    for row in np.argsort(-sizes.max(axis=1), kind="stable")[:_NAMED]:
+        for value in effects[row]:
+            if np.isfinite(value) and abs(value) >= 0.05:
+                axes.annotate(
+                    f"{value:+.2f}",
+                    (value, row),
+                    xytext=(7 if value > 0 else -7, 0),
+                    textcoords="offset points",
+                    ha="left" if value > 0 else "right",
+                    va="center",
+                    fontsize=7.0,
+                    color=INK,
+                )
+
+

@@ -1,0 +1,117 @@
+"""The sheet every figure is drawn on: size, type, title, source line, and how it is written to a file."""
+
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from fourpatch.errors import FileError
+from fourpatch.events.motion import Phase
+from fourpatch.picture.palette import GROUND, INK, QUIET, RULE, SHADE
+
+FORMATS = (".svg", ".png", ".pdf")
+
+_STYLE: dict[str, Any] = {
+    "figure.facecolor": GROUND,
+    "axes.facecolor": GROUND,
+    "axes.edgecolor": QUIET,
+    "axes.labelcolor": INK,
+    "axes.titlesize": 10.0,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "axes.axisbelow": True,
+    "grid.color": RULE,
+    "grid.linewidth": 0.6,
+    "font.size": 9.0,
+    "text.color": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "legend.frameon": False,
+    "svg.hashsalt": "fourpatch",  # the same figure is the same file
+    "savefig.dpi": 160,
+}
+
+
+@contextmanager
+def styled() -> Iterator[None]:
+    """Draw in our style, whatever the user's own settings of matplotlib are."""
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        matplotlib.rcParams.update(_STYLE)
+        yield
+
+
+def new_sheet(width: float, height: float, *, question: str, source: str) -> Figure:
+    """Return an empty figure with its title, the question it answers, and a line that says what is computed.
+
+    Parameters
+    ----------
+    width, height : [in]
+    """
+    figure = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(figure)
+    left, top = 0.12 / width, 0.62 / height
+    figure.get_layout_engine().set(rect=(left, 0.0, 1.0 - 2.0 * left, 1.0 - top), wspace=0.04)  # type: ignore[union-attr]
+    figure.text(left, 1.0 - 0.12 / height, question, fontsize=13, fontweight="bold", va="top")
+    figure.text(left, 1.0 - 0.40 / height, source, fontsize=8.5, color=QUIET, va="top")
+    return figure
+
+
+def shade_phases(axes: Axes, phases: Sequence[Phase], *, named: bool) -> None:
+    """Shade every other phase and, if ``named``, write over the axes the names of those that have room."""
+    start, end = axes.get_xlim()
+    for phase, shaded in zip(phases, itertools.cycle((False, True))):
+        low, high = max(phase.start, start), min(phase.end, end)
+        if high <= low:
+            continue
+        if shaded:
+            axes.axvspan(low, high, color=SHADE, linewidth=0.0, zorder=0)
+        if named and (high - low) / (end - start) >= 0.013 * len(phase.name):  # else the names would collide
+            axes.annotate(
+                phase.name,
+                (0.5 * (low + high), 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(0, 2),
+                textcoords="offset points",
+                ha="center",
+                va="bottom",
+                fontsize=8,
+                color=QUIET,
+            )
+
+
+def save(figure: Figure, path: Path) -> None:
+    """Write a figure as SVG, PNG or PDF, by the ending of the name.
+
+    Raises
+    ------
+    FileError
+        If the ending is another one or the file cannot be written.
+    """
+    if path.suffix.lower() not in FORMATS:
+        raise FileError(
+            f"{path}: a figure is written as {_listed(FORMATS)}, not as \"{path.suffix}\"; change the ending of the name."
+        )
+    undated: dict[str, Any] = {} if path.suffix.lower() == ".png" else {_DATES[path.suffix.lower()]: None}
+    try:
+        with styled():
+            figure.savefig(path, metadata=undated)
+    except OSError as error:
+        raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
+
+
+_DATES = {".svg": "Date", ".pdf": "CreationDate"}
+
+
+def _listed(names: Iterable[str]) -> str:
+    *most, last = names
+    return f"{', '.join(most)} or {last}"

@@ -1,0 +1,110 @@
+"""Contact-patch load over bumps, against cases whose answer is known."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from fourpatch.analysis.contact_patch_load import contact_patch_load
+from fourpatch.car.pack import pack, static_tyre_loads
+from fourpatch.events.kerb_strike import KerbStrike
+from fourpatch.events.motion import Phase, RigMotion, half_steps, steady_inputs
+from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.run import run_rig, stacked
+from fourpatch.physics.grip import lagged_grip
+from fourpatch.physics.layout import N_OUTPUT, I, O
+
+
+def _measured(cars, motion):
+    vectors = stacked([pack(car) for car in cars])
+    names = [str(k) for k in range(len(cars))]
+    return contact_patch_load(
+        vectors, run_rig(vectors, motion), motion, names, since=motion.phases[1].start
+    )
+
+
+def _road(car, duration, height):
+    time = half_steps(duration, 1e-3)
+    inputs = np.tile(steady_inputs(car, speed=20.0), (time.size, 1))
+    inputs[:, I.road : I.road + 4] = height(time)[:, None]
+    inputs[:, I.road_speed : I.road_speed + 4] = np.gradient(height(time), time)[:, None]
+    phases = (Phase("lead-in", 0.0, 4.0), Phase("road", 4.0, duration))
+    return RigMotion(name="road", step=1e-3, inputs=inputs, store_every=1, phases=phases)
+
+
+def test_flat_road_takes_nothing(full_car):
+    found = _measured([full_car], _road(full_car, 6.0, lambda time: 0.0 * time))
+    for name in ("load_variation", "grip_lost", "time_off_ground", "longest_flight", "body_acceleration_rms"):
+        # Settled: rounding.
+        assert_allclose(found[name], 0.0, atol=1e-7, err_msg=name)
+
+
+def test_variation_over_a_sine_is_the_amplitude_of_the_transfer(car_with):
+    """A car whose corners are alike is a quarter car: |F/z| = k_t |1 - Z_u/Z_r| at one frequency."""
+    car = car_with({})
+    omega, amplitude = 2.0 * np.pi * 6.0, 1e-3
+    found = _measured([car], _road(car, 12.0, lambda time: amplitude * np.sin(omega * time)))
+    sprung, wheel, spring, damping, tyre = 270.0, 30.0, 50e3, 3000.0, 250e3
+    link = spring + 1j * omega * damping
+    matrix = np.array([[link - sprung * omega**2, -link], [-link, link + tyre - wheel * omega**2]])
+    transfer = tyre * abs(1.0 - np.linalg.solve(matrix, [0.0, tyre])[1])
+    expected = transfer * amplitude / np.sqrt(2.0) / (300.0 * 9.81)
+    # 48 whole waves; 4 s of settling leave e^-15; the slow mean takes 1e-4 of a 6 Hz wave.
+    assert_allclose(found.load_variation, expected, rtol=1e-3)
+    # Its grip is linear in a small load variation but for the lag, so nearly nothing is lost.
+    assert np.all(np.abs(found.grip_lost) < 0.02)
+
+
+def test_rougher_road_costs_more_grip(full_car):
+    motions = [RoughRoad(road_class=name).motion(full_car, 1e-3) for name in "ABC"]
+    lost = np.array([_measured([full_car], motion).grip_lost.values[0] for motion in motions])
+    assert np.all(np.diff(lost, axis=0) > 0.0)
+    assert np.all(lost > 0.0)
+
+
+@pytest.mark.parametrize("side", ["left", "right", "both"])
+def test_flight_and_share_of_time_agree(car_with, side):
+    car = car_with({})
+    motion = KerbStrike(side=side, height=0.08, length=0.8, speed=35.0).motion(car, 1e-3)
+    found = _measured([car], motion)
+    observed = motion.duration - motion.phases[1].start
+    flying = {"left": ["FL", "RL"], "right": ["FR", "RR"], "both": ["FL", "FR", "RL", "RR"]}[side]
+    for corner in flying:
+        one = found.sel(corner=corner)
+        assert 0.0 < one.longest_flight.item() <= one.time_off_ground.item() * observed + 1e-3
+        assert one.least_load.item() == 0.0
+        assert one.largest_load.item() > 1.2 * one.mean_load.item()
+    assert found.body_throw.item() > 0.0
+
+
+def test_mean_load_is_the_static_load(car_with):
+    car = car_with({})
+    found = _measured([car], RoughRoad(duration=20.0).motion(car, 1e-3))
+    # The wheel never leaves a class B road; what is left of the mean is one body wave in 20 s.
+    assert_allclose(found.mean_load.values[0], static_tyre_loads(car), rtol=5e-3)
+
+
+def test_lagged_grip_of_a_load_step(full_car):
+    """Load lost takes grip at once; load that comes back brings it over the relaxation length."""
+    vector = pack(full_car)[None, :]
+    outputs = np.zeros((1, 3001, N_OUTPUT))
+    load = np.full(3001, 4000.0)
+    load[1000:2000] = 2000.0
+    outputs[0, :, O.tyre_load] = load
+    grip = np.empty((1, 3001, 4))
+    lagged_grip(vector, outputs, np.full(3001, 20.0), 1e-4, grip)
+    force = grip[0, :, 0]
+    high, low = force[0], force[1500]
+    assert_allclose(force[:1000], high, rtol=1e-12)
+    assert_allclose(force[1000:2000], low, rtol=1e-12)
+    assert force[2000] < low + 0.02 * (high - low)
+    # Exponential with v / sigma(4 kN); implicit Euler at 0.1 ms of 15 ms: 0.7 % of the rise.
+    rise = (force[2000:2600] - low) / (high - low)
+    slope = -np.polyfit(np.arange(100, 500) * 1e-4, np.log1p(-rise[100:500]), 1)[0]
+    from fourpatch.physics.layout import CORNER_BASE, TYRE_BASE, C
+    from fourpatch.physics.tyre import cornering_stiffness
+
+    static = vector[0, CORNER_BASE + C.tyre_rate] * vector[0, CORNER_BASE + C.tyre_static_deflection]
+    ratio = cornering_stiffness(vector[0], TYRE_BASE, 0, 1, 4000.0, 0.0) / cornering_stiffness(
+        vector[0], TYRE_BASE, 0, 1, static, 0.0
+    )
+    assert_allclose(slope, 20.0 / (0.3 * ratio), rtol=0.01)
