@@ -25,7 +25,7 @@ def export_car(car: str, file: str, force: bool) -> None:
     from fourpatch.car.files import save_car
 
     found = car_by_name(car)
-    _not_over(file, force)
+    refuse_to_write_over(file, force)
     save_car(found, file)
     note(f"Wrote {file}. After editing: fourpatch check car {file}")
 
@@ -40,12 +40,13 @@ def export_setup(car: str, file: str, force: bool) -> None:
     from fourpatch.car.setup import baseline_setup
 
     found = car_by_name(car)
-    _not_over(file, force)
+    refuse_to_write_over(file, force)
     save_setup(baseline_setup(found), file, found)
     note(f"Wrote {file}. After editing: fourpatch check setup {file} --car {car}")
 
 
-def _not_over(file: str, force: bool) -> None:
+def refuse_to_write_over(file: str, force: bool) -> None:
+    """Keep a file that is there already, unless it is to be written over."""
     from fourpatch.errors import FileError
 
     if Path(file).exists() and not force:

@@ -34,6 +34,8 @@ def cars(as_json: bool) -> None:
 @json_option
 def adjusters(car: str, as_json: bool) -> None:
     """List what can be changed on CAR: scale, baseline, and what a higher number does."""
+    from fourpatch.picture.shown import pretty
+
     found = car_by_name(car)
     if as_json:
         fields = {"name", "system", "axle", "unit", "lowest", "highest", "step", "baseline", "stiffer", "more_means"}
@@ -52,7 +54,7 @@ def adjusters(car: str, as_json: bool) -> None:
         [
             (
                 one.name,
-                f"{one.lowest:g} to {one.highest:g} {one.unit}".rstrip(),
+                f"{one.lowest:g} to {one.highest:g} {pretty(one.unit)}".rstrip(),
                 f"{one.step:g}",
                 f"{one.baseline:g}",
                 {"up": "up", "down": "down", "none": "-"}[one.stiffer],

@@ -61,22 +61,25 @@ def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: 
     )
     for head in heads:
         unit = f"\n[{head.unit}]" if head.unit else ""
-        table.add_column(
-            head.text + unit,
-            justify="right" if head.right else "left",
-            overflow="fold",
-            vertical="bottom" if not rows else "top",
-        )
+        table.add_column(head.text + unit, justify="right" if head.right else "left", overflow="fold")
     for row in rows:
         table.add_row(*row)
-    console().print(table)
+    _print(table)
 
 
 def write_text(text: str = "") -> None:
     """Write sentences, broken at the width of the console."""
     from rich.text import Text
 
-    console().print(Text(text))
+    _print(Text(text))
+
+
+def _print(renderable: Any) -> None:
+    """Print without blanks at the ends of lines: they only get in the way of who pipes or copies."""
+    out = console()
+    with out.capture() as captured:
+        out.print(renderable)
+    click.echo("\n".join(line.rstrip() for line in captured.get().splitlines()))
 
 
 def note(text: str) -> None:

@@ -2,7 +2,7 @@
 
 import os
 from pathlib import Path
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any, cast, get_args
 
 from pydantic import Field
 
@@ -41,6 +41,6 @@ def load_event(path: str | os.PathLike[str]) -> Event:
     return read_file(Path(path), _read_event)
 
 
-def _read_event(data: dict[str, Any]) -> tuple[Any, list[Fault]]:
+def _read_event(data: dict[str, Any]) -> tuple[Event, list[Fault]]:
     held, faults = read_part(_EventFile, {"event": data})
-    return held.__dict__.get("event"), [Fault(key[1:], text) for key, text in faults]
+    return cast(Event, held.__dict__.get("event")), [Fault(key[1:], text) for key, text in faults]

@@ -395,27 +395,29 @@ def tyre_forces(
     at = base * stride + lane
     dfz = _relative_load(S, at, stride, Fz)
     lean = sine_quarter(gamma)
-    weighting_x, unweighted_x = _weighting_x(S, at, stride, dfz, kappa, tan_alpha, lean)
-    weighting_y, unweighted_y = _weighting_y(S, at, stride, dfz, kappa, tan_alpha, lean)
     pure_x = _pure_longitudinal(S, at, stride, dfz, lean)
     pure_y = _pure_lateral(S, at, stride, Fz, dfz, lean)
-    wx = _bend(weighting_x)
-    wy = _bend(weighting_y)
+    weighting_x, unweighted_x = _weighting_x(S, at, stride, dfz, kappa, tan_alpha, lean)
+    weighting_y, unweighted_y = _weighting_y(S, at, stride, dfz, kappa, tan_alpha, lean)
     curve_x = _at_slip(pure_x, kappa)
     curve_y = _at_slip(pure_y, tan_alpha)
+    wx = _bend(weighting_x)
+    wy = _bend(weighting_y)
     x = _bend(curve_x)
     y = _bend(curve_y)
+    ux = _small_cosine_curve(unweighted_x)
+    uy = _small_cosine_curve(unweighted_y)
     wx = weighting_x.C * arctangent_positive(wx)
     wy = weighting_y.C * arctangent_positive(wy)
     x = curve_x.C * arctangent_positive(x)
     y = curve_y.C * arctangent_positive(y)
-    induced = pure_y.mu * _induced_share(S, at, stride, dfz, kappa, tan_alpha, lean)
-    share_x = _cosine(wx) / _small_cosine_curve(unweighted_x)
-    share_y = _cosine(wy) / _small_cosine_curve(unweighted_y)
+    induced = _induced_share(S, at, stride, dfz, kappa, tan_alpha, lean)
+    share_x = _cosine(wx) / ux
+    share_y = _cosine(wy) / uy
     mu_x = pure_x.mu * math.copysign(1.0, curve_x.x) * _sine(x) + pure_x.SV
     mu_y = pure_y.mu * math.copysign(1.0, curve_y.x) * _sine(y) + pure_y.SV
     load = max(Fz, 0.0)
-    return load * share_x * mu_x, load * (share_y * mu_y + induced)
+    return load * share_x * mu_x, load * (share_y * mu_y + pure_y.mu * induced)
 
 
 @inline

@@ -115,6 +115,8 @@ def test_baseline_is_the_cars_own_value_to_the_last_digit(saloon: Car) -> None:
     for one in saloon.adjusters:
         for path in one.targets:
             assert one.value(one.baseline, parameter(saloon, path)) == parameter(saloon, path).value
+    near = make(map={"kind": "table", "steps": [0, 20], "values": ["1001 N*s/m", "5001 N*s/m"]})
+    assert values(saloon, near, 10) == [3000.0]
 
 
 def test_map_backward_finds_every_step(saloon: Car) -> None:

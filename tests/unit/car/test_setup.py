@@ -110,7 +110,9 @@ def test_step_moves_one_adjuster_to_its_stop_and_no_further(saloon: Car) -> None
     one = adjuster(saloon, "front tyre pressure")
     here: Setup | None = setup(saloon, front_bump=3)
     seen = []
-    while here is not None:
+    for _ in range(20):
+        if here is None:
+            break
         seen.append(here.position(one))
         assert here.values["front bump"] == 3
         here = step(here, one, +1)

@@ -1,0 +1,215 @@
+"""`fourpatch analyse`: what a car is at rest, how it swings, and what a run of it tells."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fourpatch.cli.output import dataset_content, note, write_json, write_text
+from fourpatch.cli.quantity_type import SPEED
+from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
+
+if TYPE_CHECKING:
+    from fourpatch.events.files import Event
+
+_speed = click.option(
+    "--speed", type=SPEED, default=0.0, metavar="QUANTITY", help="Of the car, which sets downforce; at rest if left out."
+)
+_events = click.option(
+    "--event", "event_files", multiple=True, metavar="FILE", help="Event file; may be repeated. Standard events if left out."
+)
+
+PATTERNS = ("in phase", "left against right", "front against rear", "driven over")
+
+
+@click.group()
+def analyse() -> None:
+    """Analyse a car: at rest, at speed, over bumps, through the phases of a corner."""
+
+
+@analyse.command()
+@car_argument
+@setup_option
+@json_option
+def statics(car: str, setup_file: str | None, as_json: bool) -> None:
+    """Loads, rates, frequencies, damping, roll, load transfer and steady handling of CAR at rest."""
+    from fourpatch.analysis.quantity import json_ready
+    from fourpatch.analysis.statics import statics as find
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.text.statics import write_statics
+
+    about = subject(car, setup_file)
+    announce_compilation()
+    found = find(about.standing)
+    if as_json:
+        write_json("analyse statics", {**about.content(), "mode": "at rest", "statics": json_ready(found)})
+        return
+    write_text(f"{about.named} at rest")
+    write_statics(found)
+
+
+@analyse.command()
+@car_argument
+@setup_option
+@_speed
+@json_option
+@figure_option
+def modes(car: str, setup_file: str | None, speed: float, as_json: bool, figure: str | None) -> None:
+    """Natural motions of CAR: frequency, damping and shape, from its linear model."""
+    from fourpatch.analysis.modes import car_modes
+    from fourpatch.analysis.quantity import json_ready
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.text.modes import write_modes
+
+    about = subject(car, setup_file)
+    announce_compilation()
+    found = car_modes(about.standing, speed=speed)
+    if as_json:
+        content = {**about.content(), "mode": "linear model", "speed": {"value": speed, "unit": "m/s"}}
+        write_json("analyse modes", {**content, "modes": json_ready(found)})
+    else:
+        write_modes(found, title=f"{about.named}: natural motions at {speed * 3.6:.0f} km/h (linear model)")
+    if figure:
+        from fourpatch.picture.modes import modes_figure
+
+        question = "How does the car swing, and how fast does it calm down?"
+        _save(modes_figure(found, question=question, source=f"{about.named}; {_at(speed)}, linear model"), figure)
+
+
+@analyse.command("frequency-response")
+@car_argument
+@setup_option
+@_speed
+@click.option("--road", type=click.Choice(PATTERNS), default="in phase", help="How the road moves the four wheels.")
+@json_option
+@figure_option
+def frequency_response(
+    car: str, setup_file: str | None, speed: float, road: Any, as_json: bool, figure: str | None
+) -> None:
+    """Load, wheel travel and body motion of CAR per millimetre of a wavy road, against frequency."""
+    import numpy as np
+
+    from fourpatch.analysis.frequency_response import frequency_response as find
+    from fourpatch.analysis.linear_model import linearise
+    from fourpatch.car.pack import pack
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.text.frequency_response import response_content, write_response
+    from fourpatch.events.motion import steady_inputs
+
+    about = subject(car, setup_file)
+    announce_compilation()
+    model = linearise(pack(about.standing), steady_inputs(about.standing, speed=speed), name="frequency response")
+    found = find(model, np.geomspace(0.3, 30.0, 241), pattern=road, speed=speed if speed > 0.0 else None)
+    source = f"{about.named}; {_at(speed)}, road {road}, linear model"
+    if as_json:
+        content = {**about.content(), "mode": "linear model", "speed": {"value": speed, "unit": "m/s"}, "road": road}
+        write_json("analyse frequency-response", {**content, "response": response_content(found)})
+    else:
+        write_response(found, title=source)
+    if figure:
+        from fourpatch.picture.frequency_response import frequency_response_figure
+
+        question = "How does the car answer bumps of each frequency?"
+        _save(frequency_response_figure(found, question=question, source=source), figure)
+
+
+@analyse.command("speed-sweep")
+@car_argument
+@setup_option
+@json_option
+@figure_option
+def speed_sweep(car: str, setup_file: str | None, as_json: bool, figure: str | None) -> None:
+    """Ride heights, downforce, balance, drag and loads of CAR from rest to top speed."""
+    from fourpatch.analysis.quantity import json_ready
+    from fourpatch.analysis.speed_sweep import speed_sweep as find
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.text.speed_sweep import write_sweep
+
+    about = subject(car, setup_file)
+    announce_compilation()
+    found = find(about.standing)
+    if as_json:
+        write_json("analyse speed-sweep", {**about.content(), "mode": "rig, settled", "sweep": json_ready(found)})
+    else:
+        write_sweep(found, title=f"{about.named}: settled at each speed, straight ahead (rig)")
+    if figure:
+        from fourpatch.picture.speed_sweep import speed_sweep_figure
+
+        question = "What does speed do to ride height, load and balance?"
+        source = f"{about.named}; settled at each speed on the rig, straight ahead"
+        _save(speed_sweep_figure(found, question=question, source=source), figure)
+
+
+@analyse.command("phase-balance")
+@car_argument
+@setup_option
+@_events
+@json_option
+def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
+    """Who runs out of grip first in each phase of a corner, and by which path load is moved."""
+    from fourpatch.cli.running import run_on_rig
+    from fourpatch.cli.text.phase_balance import write_phases
+
+    about = subject(car, setup_file)
+    events = _chosen(event_files, about.standing, bumps=False)
+    found = {name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()}
+    if as_json:
+        content = {name: dataset_content(one.phases()) for name, one in found.items()}
+        write_json("analyse phase-balance", {**about.content(), **_mode(events), "phases": content})
+        return
+    for name, one in found.items():
+        write_phases(one.phases(), title=f"{about.named}: {name} (computed on the rig)")
+
+
+@analyse.command("contact-patch-load")
+@car_argument
+@setup_option
+@_events
+@json_option
+def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
+    """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
+    from fourpatch.cli.running import run_on_rig
+    from fourpatch.cli.text.contact_patch_load import write_bumps
+
+    about = subject(car, setup_file)
+    events = _chosen(event_files, about.standing, bumps=True)
+    found = {name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()}
+    if as_json:
+        content = {name: dataset_content(one.bumps()) for name, one in found.items()}
+        write_json("analyse contact-patch-load", {**about.content(), **_mode(events), "bumps": content})
+        return
+    for name, one in found.items():
+        write_bumps(one.bumps(), title=f"{about.named}: {name} (computed on the rig)")
+
+
+def _chosen(files: tuple[str, ...], car: Any, *, bumps: bool) -> "dict[str, Event]":
+    """Return the events of the files by their names, or the standard ones of one kind."""
+    from pathlib import Path
+
+    from fourpatch.analysis.standard_events import standard_corners, standard_kerb, standard_road
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.events.files import load_event
+
+    announce_compilation()
+    if files:
+        return {Path(file).stem: load_event(file) for file in files}
+    return {"rough road": standard_road(car), "kerb": standard_kerb(car)} if bumps else dict(standard_corners(car))
+
+
+def _mode(events: "dict[str, Event]") -> dict[str, Any]:
+    from fourpatch.cli.events import settings
+
+    described = {name: {"kind": one.kind, **settings(one, for_json=True)} for name, one in events.items()}
+    return {"mode": "rig", "events": described}
+
+
+def _at(speed: float) -> str:
+    return f"at {speed * 3.6:.0f} km/h" if speed > 0.0 else "at rest"
+
+
+def _save(figure: Any, path: str) -> None:
+    from pathlib import Path
+
+    from fourpatch.picture.sheet import save
+
+    save(figure, Path(path))
+    note(f"Drew {path}.")

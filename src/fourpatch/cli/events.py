@@ -1,0 +1,92 @@
+"""Events on the command line: one option per setting, made from the event's own fields."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin
+
+import click
+
+from fourpatch.cli.output import json_unit
+from fourpatch.errors import EventError
+
+if TYPE_CHECKING:
+    from pydantic.fields import FieldInfo
+
+    from fourpatch.events.files import Event
+    from fourpatch.units import Unit
+
+
+def event_options(model: "type[Event]") -> list[click.Parameter]:
+    """Return an option for each setting of a kind of event."""
+    return [
+        click.Option([option_name(name)], metavar=_metavar(field), help=_help(field))
+        for name, field in model.model_fields.items()
+        if name != "kind"
+    ]
+
+
+def option_name(setting: str) -> str:
+    """Return how a setting is written on the command line."""
+    return f"--{setting.replace('_', '-')}"
+
+
+def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "Event":
+    """Return an event with the settings given on the command line, the others as they are if left out.
+
+    Raises
+    ------
+    EventError
+        With everything that is wrong with the settings at once.
+    """
+    from fourpatch.car.refusals import read_part
+
+    event, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
+    if faults:
+        said = (f"{option_name(str(key[0])) if key else 'the event'} {text}" for key, text in faults)
+        raise EventError("\n\n".join(said))
+    return event
+
+
+def settings(event: "Event", *, for_json: bool) -> dict[str, Any]:
+    """Return the settings of an event by name: text in the usual unit, or a value in SI with its unit."""
+    return {name: value for name, value in _settings(event, for_json=for_json)}
+
+
+def _settings(event: "Event", *, for_json: bool) -> Iterator[tuple[str, Any]]:
+    for name, field in type(event).model_fields.items():
+        value, unit = getattr(event, name), unit_of(field)
+        if name == "kind":
+            continue
+        if for_json:
+            yield name, {"value": value, "unit": json_unit(unit.si)} if unit else value
+        else:
+            yield name.replace("_", " "), unit.brief(value) if unit else str(value)
+
+
+def unit_of(field: "FieldInfo") -> "Unit | None":
+    """Return the unit of a setting that is a quantity."""
+    from fourpatch.units import Unit
+
+    return next((found for found in field.metadata if isinstance(found, Unit)), None)
+
+
+def choices_of(field: "FieldInfo") -> tuple[str, ...]:
+    """Return what a setting may be that is one of several words."""
+    return get_args(field.annotation) if get_origin(field.annotation) is Literal else ()
+
+
+def _metavar(field: "FieldInfo") -> str:
+    if choices_of(field):
+        return "WORD"
+    return "QUANTITY" if unit_of(field) else "NUMBER"
+
+
+def _help(field: "FieldInfo") -> str:
+    unit, choices = unit_of(field), choices_of(field)
+    parts = [(field.description or "").replace("\n", " ")]
+    if choices:
+        parts.append(f"One of {', '.join(choices)}; {field.default} if left out.")
+    elif unit:
+        parts.append(f"{unit.range()}; {unit.brief(field.default)} if left out.")
+    else:
+        parts.append(f"{field.default} if left out.")
+    return " ".join(parts)

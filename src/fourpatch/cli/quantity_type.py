@@ -1,0 +1,36 @@
+"""A quantity as an option of a command: text with its unit in, SI out."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from fourpatch.units import Unit
+
+
+class QuantityType(click.ParamType):
+    """A number with a unit, checked against a range."""
+
+    name = "quantity"
+
+    def __init__(self, *, si: str, shown: str, low: float, high: float) -> None:
+        self._described = (si, shown, low, high)
+
+    def unit(self) -> "Unit":
+        """Return unit and range."""
+        from fourpatch.units import Unit
+
+        return Unit(*self._described)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Read text into SI; a number is taken to be that already."""
+        if isinstance(value, float):
+            return value
+        try:
+            return self.unit().read(str(value), from_file=True)
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+SPEED = QuantityType(si="m/s", shown="km/h", low=0.0, high=150.0)
+"""Speed of a car."""

@@ -1,0 +1,114 @@
+"""`fourpatch run`: a car through one event."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fourpatch.cli.output import dataset_content, note, write_json, write_text
+from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
+
+if TYPE_CHECKING:
+    from fourpatch.events.files import Event
+
+
+class Events(click.Group):
+    """A command per kind of event, made when it is asked for; and one for an event file."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the kinds of events, then ``event``."""
+        from fourpatch.events.files import EVENTS
+
+        return [*EVENTS, *super().list_commands(ctx)]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return the command of one kind of event."""
+        from fourpatch.events.files import EVENTS
+
+        if cmd_name in EVENTS:
+            return _command(cmd_name)
+        return super().get_command(ctx, cmd_name)
+
+
+@click.group(cls=Events)
+def run() -> None:
+    """Put a car through an event and sum up what happened.
+
+    A quantity carries its unit: --speed "120 km/h".
+    """
+
+
+def _output_options(command: Any) -> Any:
+    history = click.option(
+        "--history", metavar="FILE", help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md)."
+    )
+    return setup_option(history(figure_option(json_option(command))))
+
+
+def _command(kind: str) -> click.Command:
+    from fourpatch.cli.events import event_from_options, event_options
+    from fourpatch.events.files import EVENTS
+
+    model = EVENTS[kind]
+
+    @car_argument
+    @_output_options
+    def command(
+        car: str, setup_file: str | None, history: str | None, figure: str | None, as_json: bool, **given: str | None
+    ) -> None:
+        event = event_from_options(model, given)
+        _run(car, setup_file, event, history=history, figure=figure, as_json=as_json)
+
+    help_text = f"{(model.__doc__ or '').strip()}\n\nCAR is the name of a demo car or a car file."
+    made = click.command(kind, help=help_text)(command)
+    made.params[1:1] = event_options(model)
+    return made
+
+
+@run.command("event")
+@click.argument("file")
+@car_argument
+@_output_options
+def run_event_file(
+    file: str, car: str, setup_file: str | None, history: str | None, figure: str | None, as_json: bool
+) -> None:
+    """Put CAR through the event of FILE (docs/event-file.md)."""
+    from fourpatch.events.files import load_event
+
+    _run(car, setup_file, load_event(file), history=history, figure=figure, as_json=as_json)
+
+
+def _run(
+    car: str, setup_file: str | None, event: "Event", *, history: str | None, figure: str | None, as_json: bool
+) -> None:
+    from pathlib import Path
+
+    from fourpatch.cli.events import settings
+    from fourpatch.cli.running import draw_run, run_on_rig
+    from fourpatch.cli.text.contact_patch_load import write_bumps
+    from fourpatch.cli.text.phase_balance import write_phases
+    from fourpatch.events.history import write_history
+
+    about = subject(car, setup_file)
+    done = run_on_rig(about.standing, event, setup=about.setup.name)
+    phases, bumps = done.phases(), done.bumps() if done.bumpy() else None
+    if as_json:
+        content: dict[str, Any] = {
+            **about.content(),
+            "mode": "rig",
+            "event": {"kind": event.kind, **settings(event, for_json=True)},
+            "phases": dataset_content(phases),
+        }
+        write_json(f"run {event.kind}", content | ({"bumps": dataset_content(bumps)} if bumps is not None else {}))
+    else:
+        title = f"{about.named}: {done.motion.name} (computed on the rig)"
+        if bumps is None:
+            write_phases(phases, title=title)
+        else:
+            write_bumps(bumps, title=title)
+    if history:
+        write_history(done.dataset(), Path(history))
+        note(f"Wrote the history to {history}.")
+    if figure:
+        draw_run(done, event, about.named, Path(figure))
+    if not (history or figure or as_json):
+        write_text("More: --history out.csv writes every quantity against time, --figure out.svg draws it.")

@@ -1,0 +1,88 @@
+"""One car through one event on the rig, and what of it goes on."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fourpatch.cli.output import note
+
+if TYPE_CHECKING:
+    import numpy as np
+    import xarray as xr
+    from numpy.typing import NDArray
+
+    from fourpatch.car.car import Car
+    from fourpatch.events.files import Event
+    from fourpatch.events.motion import RigMotion
+    from fourpatch.physics.integrate import History
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigRun:
+    """A car that has been through a motion."""
+
+    parameters: "NDArray[np.float64]"
+    """(1, N_PARAMETER)"""
+    motion: "RigMotion"
+    history: "History"
+    setup: str
+    """Name of its set-up."""
+
+    def bumpy(self) -> bool:
+        """Say whether the road was uneven."""
+        from fourpatch.physics.layout import I
+
+        return bool(self.motion.inputs[:, I.road : I.road + 4].any())
+
+    def dataset(self) -> "xr.Dataset":
+        """Return its history with names and units."""
+        from fourpatch.events.history import rig_dataset
+
+        return rig_dataset(self.history, self.motion, [self.setup])
+
+    def phases(self) -> "xr.Dataset":
+        """Return its phase balance."""
+        from fourpatch.analysis.phase_balance import phase_balance
+
+        return phase_balance(self.parameters, self.history, self.motion, [self.setup]).isel(setup=0, drop=True)
+
+    def bumps(self) -> "xr.Dataset":
+        """Return its contact-patch load, from the end of the event's first phase on."""
+        from fourpatch.analysis.contact_patch_load import contact_patch_load
+
+        since = self.motion.phases[0].end
+        found = contact_patch_load(self.parameters, self.history, self.motion, [self.setup], since=since)
+        return found.isel(setup=0, drop=True)
+
+
+def run_on_rig(car: "Car", event: "Event", *, setup: str) -> RigRun:
+    """Put a car through an event on the rig.
+
+    Raises
+    ------
+    EventError, SolveError
+        If the car cannot be put through it, or a run does not end in numbers.
+    """
+    from fourpatch.car.pack import pack
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.events.run import run_rig, stable_step, stacked
+
+    announce_compilation()
+    parameters = stacked([pack(car)])
+    motion = event.motion(car, stable_step(parameters))
+    return RigRun(parameters=parameters, motion=motion, history=run_rig(parameters, motion), setup=setup)
+
+
+def draw_run(done: RigRun, event: "Event", named: str, path: Path) -> None:
+    """Draw a run: a kerb by its heights and loads, all else by the loads of the four tyres."""
+    from fourpatch.picture.kerb_strike import kerb_figure
+    from fourpatch.picture.sheet import save
+    from fourpatch.picture.tyre_loads import tyre_load_figure
+
+    source = f"{named}; {done.motion.name}, computed on the rig"
+    if event.kind == "kerb-strike":
+        draw, question = kerb_figure, "What does the kerb do to wheel, body and load?"
+    else:
+        draw, question = tyre_load_figure, "Where is the load?"
+    save(draw(done.dataset(), done.motion.phases, question=question, source=source), path)
+    note(f"Drew {path}.")

@@ -1,0 +1,48 @@
+"""A result of many numbers as a table: one row each, front and rear side by side."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from fourpatch.analysis.quantity import Axles, Corners, Findings, Quantity, quantities
+from fourpatch.cli.output import Head, write_table
+from fourpatch.picture.shown import pretty, words
+
+
+def write_findings(findings: Findings, only: Sequence[str] = ()) -> None:
+    """Write a result, a table for each of its parts.
+
+    Parameters
+    ----------
+    only : the parts that are wanted; all by default.
+    """
+    for part, members in groupby(quantities(findings), key=lambda found: found.name.split(".")[0]):
+        if not only or part in only:
+            _write_part(part, list(members))
+
+
+def _write_part(part: str, members: list[Quantity]) -> None:
+    cornered = [found for found in members if found.places == Corners._fields]
+    others = [found for found in members if found.places != Corners._fields]
+    title = words(part).capitalize()
+    if cornered:
+        heads = [_NAME, *(Head(text=place) for place in Corners._fields), _UNIT]
+        write_table(heads, [_row(found) for found in cornered], title=title)
+        title = ""
+    if others:
+        heads = [_NAME, Head(text="car"), *(Head(text=place) for place in Axles._fields), _UNIT]
+        write_table(heads, list(_car_or_axles(others)), title=title)
+
+
+_NAME = Head(text="quantity", right=False)
+_UNIT = Head(text="unit", right=False)
+
+
+def _car_or_axles(found: Sequence[Quantity]) -> Iterator[tuple[str, ...]]:
+    for quantity in found:
+        name, *values, unit = _row(quantity)
+        yield (name, "", *values, unit) if quantity.places else (name, *values, "", "", unit)
+
+
+def _row(quantity: Quantity) -> tuple[str, ...]:
+    unit = "" if quantity.measure.shown == "1" else pretty(quantity.measure.shown)
+    return words(quantity.name.partition(".")[2]), *map(quantity.measure.text, quantity.values), unit

@@ -1,0 +1,56 @@
+"""The natural motions of a car, in a table and in words."""
+
+from fourpatch.analysis.modes import CarModes, Mode
+from fourpatch.analysis.quantity import RATIO
+from fourpatch.cli.output import Head, write_table, write_text
+
+
+def write_modes(found: CarModes, *, title: str) -> None:
+    """Write the seven modes, damping at low and at high damper speed side by side."""
+    write_table(
+        [
+            Head(text="mode", right=False),
+            Head(text="undamped", unit="Hz"),
+            Head(text="damped", unit="Hz"),
+            Head(text="damping ratio", unit="1"),
+            Head(text="dies away at", unit="1/s"),
+            Head(text="damping ratio, fast dampers", unit="1"),
+            Head(text="purity", unit="1"),
+        ],
+        [_row(slow, fast) for slow, fast in zip(found.low_speed, found.high_speed, strict=True)],
+        title=title,
+    )
+    write_text(f"What this means: {modes_meaning(found)}")
+
+
+def _row(slow: Mode, fast: Mode) -> tuple[str, ...]:
+    return (
+        slow.name,
+        _hertz(slow.undamped_frequency),
+        _hertz(slow.damped_frequency),
+        RATIO.text(slow.damping_ratio),
+        f"{slow.decay_rate:.2f}",
+        RATIO.text(fast.damping_ratio),
+        f"{slow.participation:.2f}",
+    )
+
+
+def _hertz(frequency: float | None) -> str:
+    return "none" if frequency is None else f"{frequency:.2f}"
+
+
+def modes_meaning(found: CarModes) -> str:
+    """Name what is damped least, slow and fast, and what is mixed."""
+    said = []
+    for modes, when in ((found.low_speed, "in slow damper movement"), (found.high_speed, "in fast movement")):
+        known = {mode.name: mode.damping_ratio for mode in modes if mode.damping_ratio is not None}
+        if known:
+            least = min(known, key=lambda name: known[name])
+            said.append(f"{when} {least} is damped least, at {100.0 * known[least]:.0f} % of critical")
+    mixed = [mode.name for mode in found.low_speed if mode.participation < 0.7]
+    if mixed:
+        said.append(f"{' and '.join(mixed)} share their motion with others (purity below 0.7), so their names are loose")
+    growing = [mode.name for mode in found.low_speed if mode.decay_rate < 0.0]
+    if growing:
+        said.append(f"{' and '.join(growing)} grows instead of dying away")
+    return "; ".join(said) + "."

@@ -1,0 +1,101 @@
+"""The phases of a run, in tables and in words."""
+
+from collections.abc import Iterator
+from math import degrees
+
+import xarray as xr
+
+from fourpatch.cli.output import Head, write_table, write_text
+
+_ALIKE = 0.5
+"""Balance within which neither axle is said to run out first. [points]"""
+
+
+def write_phases(phases: xr.Dataset, *, title: str) -> None:
+    """Write the phases of a run: balance, use of grip, loads, attitude; then the load transfer by its paths."""
+    write_table(_PHASE_HEADS, list(_phase_rows(phases)), title=title)
+    write_text(f"What this means: {phase_meaning(phases)}")
+    if bool(phases.front_transfer_share.notnull().any()):
+        write_table(_TRANSFER_HEADS, list(_transfer_rows(phases)), title="Lateral load transfer by its path")
+        write_text(f"What this means: {transfer_meaning(phases)}")
+
+
+_PHASE_HEADS = (
+    Head(text="phase", right=False),
+    Head(text="balance", unit="points"),
+    Head(text="first half", unit="points"),
+    Head(text="second half", unit="points"),
+    Head(text="front use", unit="%"),
+    Head(text="rear use", unit="%"),
+    Head(text="front load", unit="N"),
+    Head(text="rear load", unit="N"),
+    Head(text="roll", unit="deg"),
+    Head(text="pitch", unit="deg"),
+)
+
+
+def _phase_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
+    for name in map(str, phases.phase.values):
+        one = phases.sel(phase=name)
+        yield (
+            name,
+            *(f"{float(one[key]):+.2f}" for key in ("balance", "early_balance", "late_balance")),
+            *(f"{100.0 * float(one.use.sel(axle=axle)):.1f}" for axle in ("front", "rear")),
+            *(f"{float(one.axle_load.sel(axle=axle)):.0f}" for axle in ("front", "rear")),
+            *(f"{degrees(float(one[key])):+.2f}" for key in ("roll", "pitch")),
+        )
+
+
+_PARTS = ("elastic", "geometric", "unsprung", "damper")
+
+_TRANSFER_HEADS = (
+    Head(text="phase", right=False),
+    *(Head(text=f"{axle} {part}", unit="N") for axle in ("front", "rear") for part in _PARTS),
+    Head(text="front share", unit="%"),
+)
+
+
+def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
+    for name in map(str, phases.phase.values):
+        one = phases.sel(phase=name)
+        if not bool(one.front_transfer_share.notnull()):
+            continue
+        yield (
+            name,
+            *(
+                f"{float(one[f'{part}_transfer'].sel(axle=axle)):.0f}"
+                for axle in ("front", "rear")
+                for part in _PARTS
+            ),
+            f"{100.0 * float(one.front_transfer_share):.1f}",
+        )
+
+
+def phase_meaning(phases: xr.Dataset) -> str:
+    """Say in which phases which axle runs out of grip first."""
+    first: dict[str, list[str]] = {"front": [], "rear": [], "": []}
+    for name in map(str, phases.phase.values):
+        one = phases.sel(phase=name)
+        balance = float(one.balance)
+        axle = "" if abs(balance) < _ALIKE else "front" if balance > 0.0 else "rear"
+        first[axle].append(f"{name} ({abs(balance):.1f})" if axle else name)
+    said = []
+    if first["front"]:
+        said.append(f"the front runs out of grip first, by so many points, in {', '.join(first['front'])}")
+    if first["rear"]:
+        said.append(f"the rear runs out first in {', '.join(first['rear'])}")
+    if first[""]:
+        said.append(f"neither does in {', '.join(first[''])}")
+    return "; ".join(said) + "."
+
+
+def transfer_meaning(phases: xr.Dataset) -> str:
+    """Say where the dampers carry most of the load transfer."""
+    share = abs(phases.damper_transfer) / abs(phases.lateral_transfer).where(phases.front_transfer_share.notnull())
+    place = share.argmax(...)
+    phase = str(phases.phase.values[int(place["phase"])])
+    axle = str(phases.axle.values[int(place["axle"])])
+    return (
+        f"averaged over a phase, the dampers carry at most {100.0 * float(share.max()):.1f} % of an axle's transfer, "
+        f"at the {axle} in {phase}; springs, bars and links carry the rest. Dampers decide how fast it arrives."
+    )
