@@ -138,7 +138,7 @@ def straight_damper() -> Callable[[float], dict[str, Any]]:
 
 @pytest.fixture(scope="session")
 def full_car() -> Car:
-    """A car in which every part does something: moving ratios and roll centres, supports, aero, heave springs."""
+    """A car in which every part does something: curves of travel, supports, aero, heave spring."""
     return _changed(
         {
             "name": "full car, invented",
@@ -227,7 +227,8 @@ RIG7_AXLES = {
 
 @pytest.fixture(scope="session")
 def rig7_car() -> Car:
-    """The seven-mass rig of the project's reference values, section 11.1: see `rig7_vector` for what it leaves out.
+    """The seven-mass rig of the project's reference values, section 11.1: see `rig7_vector` for what it
+    leaves out.
 
     Source: computed apart from this project's code; parameters in tests/data/rig7_damper_changes.json.
     """

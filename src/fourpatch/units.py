@@ -363,4 +363,4 @@ def _named(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, dict | list):
         return "a table" if isinstance(value, dict) else "a list"
-    return repr(value)
+    return str(value)

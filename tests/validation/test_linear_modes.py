@@ -1,16 +1,17 @@
 """The linearised car against Lagrange's equations, derived symbolically here, and python-control.
 
-Kinetic energy, potential energy and Rayleigh's dissipation of the seven masses are written down from the car's
-parameters and differentiated by sympy; nothing of the project's equations of motion is used. The linear motion
-is then M q'' + C q' + K q = f. Frequency responses of that model are computed by python-control.
+Kinetic energy, potential energy and Rayleigh's dissipation of the seven masses are written down from the
+car's parameters and differentiated by sympy; nothing of the project's equations of motion is used. The linear
+motion is then M q'' + C q' + K q = f. Frequency responses of that model are computed by python-control.
 
-Source: Lagrange's equations with Rayleigh's dissipation function, textbook; sympy and python-control as installed.
-The energy of the body's weight leaning over its roll axis, -m_s g d phi^2 / 2, is the usual one of roll steady
-states (from memory: Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 6).
+Source: Lagrange's equations with Rayleigh's dissipation function, textbook; sympy and python-control as
+installed. The energy of the body's weight leaning over its roll axis, -m_s g d phi^2 / 2, is the usual one of
+roll steady states (from memory: Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 6).
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import control
@@ -52,6 +53,40 @@ class Axle:
     tyre_damping: float
 
 
+FRONT = Axle(
+    track=1.56,
+    wheel=36.0,
+    wheel_height=0.31,
+    roll_centre=0.05,
+    spring=92e3,
+    ratio=(0.93, 0.6, 1.5),
+    damper=3400.0,
+    damper_ratio=(0.96, 0.3, 0.5),
+    bar=15e3,
+    heave_rate=20e3,
+    heave_preload=500.0,
+    heave_damping=400.0,
+    tyre=262e3,
+    tyre_damping=120.0,
+)
+REAR = Axle(
+    track=1.52,
+    wheel=33.0,
+    wheel_height=0.30,
+    roll_centre=0.09,
+    spring=84e3,
+    ratio=(0.88, -0.4, 0.8),
+    damper=2900.0,
+    damper_ratio=(0.9, 0.0, 0.0),
+    bar=6e3,
+    heave_rate=0.0,
+    heave_preload=0.0,
+    heave_damping=0.0,
+    tyre=248e3,
+    tyre_damping=90.0,
+)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Given:
     """One car in plain numbers, from which both the symbolic model and the engine's car are made. SI."""
@@ -63,42 +98,8 @@ class Given:
     height: float = 0.47
     wheelbase: float = 2.62
     inertia: tuple[float, float] = (390.0, 1620.0)
-    front: Axle = field(
-        default_factory=lambda: Axle(
-            track=1.56,
-            wheel=36.0,
-            wheel_height=0.31,
-            roll_centre=0.05,
-            spring=92e3,
-            ratio=(0.93, 0.6, 1.5),
-            damper=3400.0,
-            damper_ratio=(0.96, 0.3, 0.5),
-            bar=15e3,
-            heave_rate=20e3,
-            heave_preload=500.0,
-            heave_damping=400.0,
-            tyre=262e3,
-            tyre_damping=120.0,
-        )
-    )
-    rear: Axle = field(
-        default_factory=lambda: Axle(
-            track=1.52,
-            wheel=33.0,
-            wheel_height=0.30,
-            roll_centre=0.09,
-            spring=84e3,
-            ratio=(0.88, -0.4, 0.8),
-            damper=2900.0,
-            damper_ratio=(0.9, 0.0, 0.0),
-            bar=6e3,
-            heave_rate=0.0,
-            heave_preload=0.0,
-            heave_damping=0.0,
-            tyre=248e3,
-            tyre_damping=90.0,
-        )
-    )
+    front: Axle = FRONT
+    rear: Axle = REAR
 
 
 SYMMETRIC = Given()
@@ -155,6 +156,7 @@ class Lagrangian:
     """Force left at rest, which must vanish."""
 
 
+@cache
 def lagrangian(given: Given) -> Lagrangian:
     q = sympy.symbols("z phi theta w0:4")
     v = sympy.symbols("dz dphi dtheta dw0:4")
@@ -162,8 +164,8 @@ def lagrangian(given: Given) -> Lagrangian:
     axles = (given.front, given.front, given.rear, given.rear)
     unsprung = sum(axle.wheel for axle in axles)
     sprung = given.mass - unsprung
-    behind = (given.mass * given.wheelbase * (1.0 - given.front_share) - 2.0 * given.rear.wheel * given.wheelbase)
-    behind /= sprung
+    moment = given.mass * (1.0 - given.front_share) - 2.0 * given.rear.wheel
+    behind = moment * given.wheelbase / sprung
     aside = given.lateral * given.mass / sprung
     sprung_height = (given.mass * given.height - sum(a.wheel * a.wheel_height for a in axles)) / sprung
     x = [behind, behind, behind - given.wheelbase, behind - given.wheelbase]
@@ -172,7 +174,8 @@ def lagrangian(given: Given) -> Lagrangian:
 
     kinetic = sprung * v[0] ** 2 + given.inertia[0] * v[1] ** 2 + given.inertia[1] * v[2] ** 2
     kinetic += sum(axle.wheel * v[3 + k] ** 2 for k, axle in enumerate(axles))
-    arm = sprung_height - (given.front.roll_centre * (given.wheelbase - behind) + given.rear.roll_centre * behind) / given.wheelbase
+    fall = (given.rear.roll_centre - given.front.roll_centre) / given.wheelbase
+    arm = sprung_height - (given.front.roll_centre + fall * behind)
     potential = sprung * G * q[0] - sprung * G * arm * q[1] ** 2 / 2
     dissipation = 0
     travels, speeds = [], []
@@ -196,11 +199,15 @@ def lagrangian(given: Given) -> Lagrangian:
         potential += axle.heave_preload * mean + axle.heave_rate * mean**2 / 2
         dissipation += axle.heave_damping * mean_speed**2 / 2
 
-    rest = dict.fromkeys((*q, *v, *r, *dr), 0)
+    everything = (*q, *v, *r, *dr)
+
+    def at_rest(expressions: Any) -> Array:
+        found = sympy.lambdify(everything, expressions)(*np.zeros(len(everything)))
+        return np.array(found, dtype=float)
 
     def second(energy: Any, one: Any, other: Any) -> Array:
         slopes = [sympy.diff(energy, a) for a in one]
-        return np.array([[float(sympy.diff(s, b).subs(rest)) for b in other] for s in slopes])
+        return at_rest([[sympy.diff(slope, b) for b in other] for slope in slopes])
 
     return Lagrangian(
         M=second(kinetic / 2, v, v),
@@ -208,8 +215,8 @@ def lagrangian(given: Given) -> Lagrangian:
         K=second(potential, q, q),
         K_road=-second(potential, q, r),
         C_road=-second(dissipation, v, dr),
-        travel=np.array([[float(sympy.diff(t, a)) for a in q] for t in travels]),
-        residual=np.array([float(sympy.diff(potential, a).subs(rest)) for a in q]),
+        travel=at_rest([[sympy.diff(t, a) for a in q] for t in travels]),
+        residual=at_rest([sympy.diff(potential, a) for a in q]),
     )
 
 
@@ -222,13 +229,13 @@ def static_loads(given: Given, axles: tuple[Axle, ...]) -> Array:
         [halves[0], -halves[1], halves[2], -halves[3]],
         [0.0, 1.0, 1.0, 0.0],
     ]
-    return np.linalg.solve(
-        equations, weight * np.array([1.0, given.front_share, given.lateral, given.cross])
-    )
+    return np.linalg.solve(equations, weight * np.array([1.0, given.front_share, given.lateral, given.cross]))
 
 
 @pytest.fixture(scope="module", params=[SYMMETRIC, UNSYMMETRIC], ids=["symmetric", "unsymmetric"])
-def both(request: pytest.FixtureRequest, car_with: CarWith, straight_damper: DamperOf) -> tuple[Lagrangian, LinearModel]:
+def both(
+    request: pytest.FixtureRequest, car_with: CarWith, straight_damper: DamperOf
+) -> tuple[Lagrangian, LinearModel]:
     given: Given = request.param
     vector = engine_car(given, car_with, straight_damper)
     return lagrangian(given), linearise(vector, np.zeros(N_INPUT))
@@ -317,14 +324,17 @@ def test_frequency_responses_of_python_control(both: Both) -> None:
 
 
 @pytest.mark.parametrize(("side", "share"), [("bump", 1.0), ("rebound", 2.5), ("mean", 1.75)])
-def test_chosen_side_of_a_damper(side: Any, share: float, car_with: CarWith, straight_damper: DamperOf) -> None:
+def test_chosen_side_of_a_damper(
+    side: Any, share: float, car_with: CarWith, straight_damper: DamperOf
+) -> None:
     """The dissipation scaled by the side's slope, kinks at rest and friction notwithstanding."""
     derived = lagrangian(SYMMETRIC)
     slope = {"front": SYMMETRIC.front.damper, "rear": SYMMETRIC.rear.damper}
 
     def lopsided(end: str) -> dict[str, Any]:
         bump, rebound = (
-            {"low_speed": c, "knee_speed": 0.05, "high_speed": 0.3 * c} for c in (slope[end], 2.5 * slope[end])
+            {"low_speed": c, "knee_speed": 0.05, "high_speed": 0.3 * c}
+            for c in (slope[end], 2.5 * slope[end])
         )
         return {"kind": "two-slope", "bump": bump, "rebound": rebound, "friction": 60.0}
 
@@ -340,8 +350,8 @@ def test_chosen_side_of_a_damper(side: Any, share: float, car_with: CarWith, str
 
 
 def lagrangian_without_dampers() -> Lagrangian:
-    from dataclasses import replace
-
     return lagrangian(
-        replace(SYMMETRIC, front=replace(SYMMETRIC.front, damper=0.0), rear=replace(SYMMETRIC.rear, damper=0.0))
+        replace(
+            SYMMETRIC, front=replace(SYMMETRIC.front, damper=0.0), rear=replace(SYMMETRIC.rear, damper=0.0)
+        )
     )

@@ -2,15 +2,17 @@
 
 Sources:
 
-- Barton & Fieldhouse, Automotive Chassis Engineering, Springer, page 174 as seen online (fliphtml5.com/osspz/szqt):
-  roll gradient, geometric and unsprung parts as printed. The split of the elastic part stands on a page that was
-  not available; the page's front total 1919 N is a misprint for the sum of its parts, 1909 N.
-- a worked example by hand, apart from this project's code, with the textbook's formulas (from memory: Gillespie,
-  Fundamentals of Vehicle Dynamics, 1992, chapters 4 and 6; Milliken & Milliken, Race Car Vehicle Dynamics, SAE 1995,
-  chapters 17 and 18). Printed to eight figures, with and without the moment of the body's leaning weight.
+- Barton & Fieldhouse, Automotive Chassis Engineering, Springer, page 174 as seen online
+  (fliphtml5.com/osspz/szqt): roll gradient, geometric and unsprung parts as printed. The split of the elastic
+  part stands on a page that was not available; the page's front total 1919 N is a misprint for the sum of its
+  parts, 1909 N.
+- a worked example by hand, apart from this project's code, with the textbook's formulas (from memory:
+  Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapters 4 and 6; Milliken & Milliken, Race Car Vehicle
+  Dynamics, SAE 1995, chapters 17 and 18). Printed to eight figures, with and without the moment of the body's
+  leaning weight.
 
-The textbook's tyres are rigid. The closed form takes tyres of 1e13 N/m, which leaves K / K_tyre below 1e-8; the
-engine takes 1e9 N/m, as stiff as still lets its tyres be compressed by more than a settling step.
+The textbook's tyres are rigid. The closed form takes tyres of 1e13 N/m, which leaves K / K_tyre below 1e-8;
+the engine takes 1e9 N/m, as stiff as still lets its tyres be compressed by more than a settling step.
 """
 
 from collections.abc import Callable, Mapping
@@ -68,7 +70,7 @@ def axle_changes(
 
 @pytest.fixture(scope="module")
 def book_car(car_with: CarWith) -> Array:
-    """Page 174: sprung 1280 kg, 54 % in front, unsprung 140 / 180 kg per axle, d = 0.365 m; wheelbase invented."""
+    """Page 174: sprung 1280 kg, 54 % in front, unsprung 140 / 180 kg, d = 0.365 m; wheelbase invented."""
     sprung, front, rear = 1280.0, 140.0, 180.0
     total = sprung + front + rear
     # d = h_s - (0.07 + 0.46 (0.32 - 0.07)) = 0.365 m

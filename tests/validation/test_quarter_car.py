@@ -1,15 +1,17 @@
 """A car that falls apart into quarter cars, against the closed forms of the quarter car.
 
-A symmetric car without bars, its inertias those of four point masses over its wheels (I_yy = m a b, I_xx = m (t/2)^2),
-is a quarter car in heave, in pitch and in roll. (In warp, which a rigid body cannot follow, its wheels move alone.)
+A symmetric car without bars, its inertias those of four point masses over its wheels (I_yy = m a b, I_xx = m
+(t/2)^2), is a quarter car in heave, in pitch and in roll. (In warp, which a rigid body cannot follow, its
+wheels move alone.)
 
 Sources: m_s z'' and m_u z'' of two masses, solved apart from this project's code.
 
-- Invariant points: derived from m_s z_s'' + m_u z_u'' = k_t (z_r - z_u); Hedrick & Butsuen, Proc. IMechE D 204 (1990)
-  (from memory).
-- Variances on a road of white velocity: from A P + P A' + W B B' = 0 symbolically; such formulas are published in
-  Gobbi & Mastinu, J. Sound and Vibration 245 (2001) 457-481 (abstract seen).
-- Numbers of the worked example: scipy 1.17.1 `solve_continuous_lyapunov`, the closed forms agreeing to 9 digits.
+- Invariant points: derived from m_s z_s'' + m_u z_u'' = k_t (z_r - z_u); Hedrick & Butsuen, Proc. IMechE D
+  204 (1990) (from memory).
+- Variances on a road of white velocity: from A P + P A' + W B B' = 0 symbolically; such formulas are
+  published in Gobbi & Mastinu, J. Sound and Vibration 245 (2001) 457-481 (abstract seen).
+- Numbers of the worked example: scipy 1.17.1 `solve_continuous_lyapunov`, the closed forms agreeing to 9
+  digits.
 """
 
 from collections.abc import Callable, Mapping
@@ -212,8 +214,9 @@ def gain(what: str, omega: float) -> float:
 
 
 def test_variances_of_the_engine_on_a_rough_road(four_quarters: Callable[..., Array]) -> None:
-    # One period of a random road whose lines carry the variance of the class exactly, whatever the seed: a linear
-    # car that has forgotten its start answers one whole period with an exact mean square, free of sample scatter.
+    # One period of a random road whose lines carry the variance of the class exactly, whatever the seed: a
+    # linear car that has forgotten its start answers one whole period with an exact mean square, free of
+    # sample scatter.
     length, step, longest, shortest = 300.0, 0.5e-3, 100.0, 0.2
     road = rough_road(
         roughness=RoadClass.B,
@@ -248,7 +251,8 @@ def test_variances_of_the_engine_on_a_rough_road(four_quarters: Callable[..., Ar
     low, high = (2.0 * np.pi * SPEED / wave for wave in (longest, shortest))
     for what, values in series.items():
         square = sum(power[k] * gain(what, omega[k]) for k in used)
-        # Runge-Kutta at 0.5 ms against the textbook's transfer function at the road's own lines: measured 4e-8.
+        # Runge-Kutta at 0.5 ms against the textbook's transfer function at the road's own lines: measured
+        # 4e-8.
         assert_allclose(np.var(values, axis=0), square, rtol=1e-6)
         # White velocity has no ends: what the band leaves out is added. A line stands for its cell of the
         # spectrum; the first one, k = 3, is too strong by 1 / (4 k^2), 2.8 %, of its share of at most 3 %.

@@ -43,11 +43,12 @@ def spring_rates(vector: Vector) -> Vector:
 
     Source: derived here (virtual work).
     """
-    force, closed = corner_values(vector, C.spring_static_force), corner_values(vector, C.helper_block_force)
+    main, closed = corner_values(vector, C.spring_static_force), corner_values(vector, C.helper_block_force)
+    rate, softer = corner_values(vector, C.spring_rate), corner_values(vector, C.helper_rate)
+    open_helper = main <= closed
+    force = np.where(open_helper, closed + (main - closed) * softer / rate, main)
     ratio, slope = corner_values(vector, C.spring_ratio), corner_values(vector, C.spring_ratio_1)
-    main, softened = corner_values(vector, C.spring_rate), corner_values(vector, C.helper_rate)
-    rate = np.where(force > closed, main, softened)
-    return np.asarray(rate * ratio**2 + force * slope)
+    return np.asarray(np.where(open_helper, softer, rate) * ratio**2 + force * slope)
 
 
 def stop_rates(vector: Vector) -> Vector:

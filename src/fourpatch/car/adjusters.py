@@ -233,7 +233,8 @@ class Adjuster(Part):
             return f"is outside {self.lowest:g} to {self.highest:g}{unit}. The nearest allowed is {near:g}."
         other = self.nearest(near + math.copysign(self.step, number - near))
         both = " and ".join(f"{n:g}" for n in sorted({near, other}))
-        return f"is between two steps of {self.step:g}{unit}. The nearest allowed are {both}."
+        allowed = f"are {both}" if other != near else f"is {near:g}"
+        return f"is between two steps of {self.step:g}{unit}. The nearest allowed {allowed}."
 
     def value(self, step: float, target: Parameter) -> float:
         """Return what a step makes of a target whose value in the car is ``target.value``, SI.
@@ -385,12 +386,24 @@ def _reading_faults(one: Adjuster, measure: Unit, key: Key) -> Iterator[Fault]:
         case UnknownMap():
             readings = {(*key, "at_lowest"): one.map.at_lowest, (*key, "at_highest"): one.map.at_highest}
         case _:
-            readings = {(*key, "unit"): f"1 {one.map.unit}"}
+            readings = {}
+            if not _measures(one.map.unit, measure):
+                due = " or ".join(measure.usual_units())
+                text = f'is "{one.map.unit}", in which what it sets is not measured. Write {due}.'
+                yield Fault((*key, "unit"), text)
     for where, text in readings.items():
         try:
             measure.parse_difference(text)
         except ValueError as error:
             yield Fault(where, str(error))
+
+
+def _measures(unit: str, measure: Unit) -> bool:
+    try:
+        to_si(1.0, unit, measure.si)
+    except ValueError:
+        return False
+    return True
 
 
 def _fit_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault]:

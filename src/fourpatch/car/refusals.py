@@ -75,12 +75,12 @@ def _salvaged_values(annotation: Any, value: object) -> list[object]:
         whole_at_fault = any(not detail["loc"] for detail in _errors(kind, value))
         return [] if whole_at_fault else [_salvaged(kind, value)]
     arguments = get_args(annotation)
-    if isinstance(value, list) and arguments:
+    if isinstance(value, list) and get_origin(annotation) is list:
         # A stand-in for each that is at fault, so that the others keep their places.
         element = _part_type(arguments[0], None)
         if element:
             return [[next(iter(_salvaged_values(element, one)), element.model_construct()) for one in value]]
-    if isinstance(value, dict) and len(arguments) == 2:
+    if isinstance(value, dict) and get_origin(annotation) is dict:
         adapter = TypeAdapter(arguments[1])
         return [
             {name: adapter.validate_python(one) for name, one in value.items() if _is_valid(adapter, one)}
@@ -117,11 +117,14 @@ def _take_out(data: object, key: Key) -> None:
 def _key(location: tuple[str | int, ...], data: object) -> Key:
     """Return an error's location without the tags that name the kind of a part."""
     key: Key = ()
+    entered = True
     for name in location:
-        if isinstance(data, dict) and name not in data and data.get("kind") == name:
+        if entered and isinstance(data, dict) and data.get("kind") == name:
+            entered = False  # the tag stands once, before the names in the part
             continue
         key = (*key, name)
         data = _child(data, name)
+        entered = True
     return key
 
 
@@ -188,9 +191,13 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
             return _unknown_kind(detail, field)
         case "literal_error":
             choices = [str(choice) for choice in get_args(field.annotation)] if field else []
-            return f"is {found}, not one of {_quoted(choices)}.{_near(str(detail['input']), choices)}"
+            near = _near(detail["input"], choices) if isinstance(detail["input"], str) else ""
+            return f"is {found}, not one of {_quoted(choices)}.{near}"
         case "string_type":
-            return f'is {found}, not text. Put it in quotes: "{detail["input"]}".'
+            plain = not isinstance(detail["input"], bool | list | dict)
+            return f"is {found}, not text. " + (
+                f'Put it in quotes: "{found}".' if plain else "Write text in quotes."
+            )
         case "float_type" | "float_parsing":
             return f"is {found}, not a plain number. Write the number alone, without quotes and unit."
         case "model_type" | "model_attributes_type" | "dict_type":

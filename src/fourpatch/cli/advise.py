@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 
 
 BALANCE = (
-    "Balance is 100 (U front - U rear), U being the share of its grip that an axle uses, averaged over the phase. "
+    "Balance is 100 (U front - U rear), U being the share of its grip that an axle uses, averaged over the "
+    "phase. "
     "A change above 0 is towards understeer, below 0 towards oversteer."
 )
 
@@ -48,7 +49,7 @@ def sensitivity(
     as_json: bool,
     figure: str | None,
 ) -> None:
-    """What one step of every adjuster of CAR does, down and up, phase by phase."""
+    """Compute what one step of every adjuster of CAR does, down and up, phase by phase."""
     from fourpatch.cli.text.sensitivity import (
         bumps_of,
         chosen_measures,
@@ -60,7 +61,7 @@ def sensitivity(
 
     about = subject(car, setup_file)
     table = effects(about, event_files)
-    order = table.order(chosen_measures(table, sort_by) if sort_by else table.balance_measures())
+    order = table.order(chosen_measures(table, sort_by)) if sort_by else None
     corners = _shown_corners(table, corner)
     if as_json:
         write_json("advise sensitivity", {**about.content(), "mode": "rig", **effect_content(table)})
@@ -68,7 +69,7 @@ def sensitivity(
         write_text(f"{about.named}: what one step does, computed on the rig; the same motion for every step.")
         write_text(BALANCE)
         if everything:
-            write_all(table, order)
+            write_all(table, order or table.order(table.balance_measures()))
         else:
             for name in corners:
                 write_corner(table, name, order)
@@ -86,10 +87,23 @@ def effects(about: Subject, event_files: tuple[str, ...] = ()) -> "EffectTable":
 
     from fourpatch.advice.sensitivity import sensitivity as compute
     from fourpatch.cli.engine import announce_compilation
+    from fourpatch.errors import EventError
+    from fourpatch.events.corner import Corner
     from fourpatch.events.files import load_event
+    from fourpatch.events.kerb_strike import KerbStrike
+    from fourpatch.events.rough_road import RoughRoad
 
     announce_compilation()
-    events = {Path(file).stem: load_event(file) for file in event_files}
+    events = {}
+    for file in event_files:
+        event = load_event(file)
+        if not isinstance(event, Corner | KerbStrike | RoughRoad):
+            raise EventError(
+                f"{file}: a step's effect is computed in a corner, on a rough road and over a kerb, not in "
+                "the event "
+                f"{event.kind}. Leave it out; fourpatch run event shows it for one set-up."
+            )
+        events[Path(file).stem] = event
     return compute(about.car, about.setup, events=events or None, progress=_progress)
 
 
@@ -110,7 +124,8 @@ def _shown_corners(table: "EffectTable", wanted: str | None) -> list[str]:
         return corners[len(corners) // 2 : len(corners) // 2 + 1]
     if wanted not in corners:
         raise EventError(
-            f'--corner is "{wanted}", which is not among the events. There are: {", ".join(corners) or "none"}; or all.'
+            f'--corner is "{wanted}", which is not among the events. There are: '
+            f"{', '.join(corners) or 'none'}; or all."
         )
     return [wanted]
 
@@ -122,11 +137,14 @@ def write_origins(about: Subject) -> None:
     counted = origins(about.car)
     total = sum(counted.values())
     if counted["demo"]:
-        write_text(f"{about.car.name} is invented: learn the way of working from it, not numbers for your car.")
+        write_text(
+            f"{about.car.name} is invented: learn the way of working from it, not numbers for your car."
+        )
     if counted["estimated"]:
         share = 100.0 * counted["estimated"] / total
         write_text(
-            f"{share:.0f} % of the parameters of {about.car.name} are estimated; the more of them you measure, the "
+            f"{share:.0f} % of the parameters of {about.car.name} are estimated; the more of them you "
+            "measure, the "
             "more these numbers are about your car."
         )
 
@@ -140,6 +158,8 @@ def draw_effects(table: "EffectTable", corner: str, figure: str) -> None:
     from fourpatch.picture.sheet import save
 
     if not corner:
-        raise EventError("--figure draws the phases of a corner, and no event is one; add an event file of a corner.")
+        raise EventError(
+            "--figure draws the phases of a corner, and no event is one; add an event file of a corner."
+        )
     save(effect_figure(table, corner), Path(figure))
     note(f"Drew {figure}.")

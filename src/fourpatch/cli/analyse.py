@@ -12,10 +12,18 @@ if TYPE_CHECKING:
     from fourpatch.events.files import Event
 
 _speed = click.option(
-    "--speed", type=SPEED, default=0.0, metavar="QUANTITY", help="Of the car, which sets downforce; at rest if left out."
+    "--speed",
+    type=SPEED,
+    default=0.0,
+    metavar="QUANTITY",
+    help="Of the car, which sets downforce; at rest if left out.",
 )
 _events = click.option(
-    "--event", "event_files", multiple=True, metavar="FILE", help="Event file; may be repeated. Standard events if left out."
+    "--event",
+    "event_files",
+    multiple=True,
+    metavar="FILE",
+    help="Event file; may be repeated. Standard events if left out.",
 )
 
 PATTERNS = ("in phase", "left against right", "front against rear", "driven over")
@@ -72,14 +80,19 @@ def modes(car: str, setup_file: str | None, speed: float, as_json: bool, figure:
         from fourpatch.picture.modes import modes_figure
 
         question = "How does the car swing, and how fast does it calm down?"
-        _save(modes_figure(found, question=question, source=f"{about.named}; {_at(speed)}, linear model"), figure)
+        _save(
+            modes_figure(found, question=question, source=f"{about.named}; {_at(speed)}, linear model"),
+            figure,
+        )
 
 
 @analyse.command("frequency-response")
 @car_argument
 @setup_option
 @_speed
-@click.option("--road", type=click.Choice(PATTERNS), default="in phase", help="How the road moves the four wheels.")
+@click.option(
+    "--road", type=click.Choice(PATTERNS), default="in phase", help="How the road moves the four wheels."
+)
 @json_option
 @figure_option
 def frequency_response(
@@ -97,11 +110,18 @@ def frequency_response(
 
     about = subject(car, setup_file)
     announce_compilation()
-    model = linearise(pack(about.standing), steady_inputs(about.standing, speed=speed), name="frequency response")
+    model = linearise(
+        pack(about.standing), steady_inputs(about.standing, speed=speed), name="frequency response"
+    )
     found = find(model, np.geomspace(0.3, 30.0, 241), pattern=road, speed=speed if speed > 0.0 else None)
     source = f"{about.named}; {_at(speed)}, road {road}, linear model"
     if as_json:
-        content = {**about.content(), "mode": "linear model", "speed": {"value": speed, "unit": "m/s"}, "road": road}
+        content = {
+            **about.content(),
+            "mode": "linear model",
+            "speed": {"value": speed, "unit": "m/s"},
+            "road": road,
+        }
         write_json("analyse frequency-response", {**content, "response": response_content(found)})
     else:
         write_response(found, title=source)
@@ -128,7 +148,9 @@ def speed_sweep(car: str, setup_file: str | None, as_json: bool, figure: str | N
     announce_compilation()
     found = find(about.standing)
     if as_json:
-        write_json("analyse speed-sweep", {**about.content(), "mode": "rig, settled", "sweep": json_ready(found)})
+        write_json(
+            "analyse speed-sweep", {**about.content(), "mode": "rig, settled", "sweep": json_ready(found)}
+        )
     else:
         write_sweep(found, title=f"{about.named}: settled at each speed, straight ahead (rig)")
     if figure:
@@ -151,7 +173,9 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
 
     about = subject(car, setup_file)
     events = _chosen(event_files, about.standing, bumps=False)
-    found = {name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()}
+    found = {
+        name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
+    }
     if as_json:
         content = {name: dataset_content(one.phases()) for name, one in found.items()}
         write_json("analyse phase-balance", {**about.content(), **_mode(events), "phases": content})
@@ -172,7 +196,9 @@ def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str,
 
     about = subject(car, setup_file)
     events = _chosen(event_files, about.standing, bumps=True)
-    found = {name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()}
+    found = {
+        name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
+    }
     if as_json:
         content = {name: dataset_content(one.bumps()) for name, one in found.items()}
         write_json("analyse contact-patch-load", {**about.content(), **_mode(events), "bumps": content})
@@ -192,7 +218,11 @@ def _chosen(files: tuple[str, ...], car: Any, *, bumps: bool) -> "dict[str, Even
     announce_compilation()
     if files:
         return {Path(file).stem: load_event(file) for file in files}
-    return {"rough road": standard_road(car), "kerb": standard_kerb(car)} if bumps else dict(standard_corners(car))
+    return (
+        {"rough road": standard_road(car), "kerb": standard_kerb(car)}
+        if bumps
+        else dict(standard_corners(car))
+    )
 
 
 def _mode(events: "dict[str, Event]") -> dict[str, Any]:

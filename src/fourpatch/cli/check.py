@@ -38,7 +38,11 @@ def check_car(file: str, as_json: bool) -> None:
         return
     write_text(f"{car.name}: no faults. {len(car.adjusters)} adjusters, {sum(shares.values())} parameters.")
     write_table(
-        [Head(text="where the parameters came from", right=False), Head(text="count"), Head(text="share", unit="%")],
+        [
+            Head(text="where the parameters came from", right=False),
+            Head(text="count"),
+            Head(text="share", unit="%"),
+        ],
         [
             (SOURCES[source], str(count), f"{100.0 * count / sum(shares.values()):.0f}")
             for source, count in shares.items()
@@ -56,7 +60,7 @@ def origins(car: "Car") -> dict[str, int]:
     from fourpatch.car.paths import parameters
     from fourpatch.car.provenance import origin
 
-    counted = Counter(origin(car, found.path).source for found in parameters(car))
+    counted: Counter[str] = Counter(origin(car, found.path).source for found in parameters(car))
     return {source: counted[source] for source in SOURCES}
 
 
@@ -85,8 +89,16 @@ def check_setup(file: str, car: str, as_json: bool) -> None:
     if moved:
         baselines = {one.name: one for one in found.car.adjusters}
         write_table(
-            [Head(text="moved from baseline", right=False), Head(text="baseline"), Head(text="set"), Head(text="unit", right=False)],
-            [(name, f"{baselines[name].baseline:g}", f"{value:g}", baselines[name].unit) for name, value in moved.items()],
+            [
+                Head(text="moved from baseline", right=False),
+                Head(text="baseline"),
+                Head(text="set"),
+                Head(text="unit", right=False),
+            ],
+            [
+                (name, f"{baselines[name].baseline:g}", f"{value:g}", baselines[name].unit)
+                for name, value in moved.items()
+            ],
         )
     else:
         write_text("Every adjuster is at its baseline.")

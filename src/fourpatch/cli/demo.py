@@ -4,14 +4,21 @@ from pathlib import Path
 
 import click
 
-from fourpatch.cli.output import CAUTION, write_text
+from fourpatch.cli.output import CAUTION, write_heading, write_text
 from fourpatch.cli.subject import subject
 from fourpatch.errors import FileError
 
 
 @click.command()
-@click.option("--car", default="hatchback", metavar="CAR", help="Another demo car or a car file; hatchback if left out.")
-@click.option("--output", default="fourpatch-demo", metavar="FOLDER", help="Where the pictures go; made if it is not there.")
+@click.option(
+    "--car", default="hatchback", metavar="CAR", help="Another demo car or a car file; hatchback if left out."
+)
+@click.option(
+    "--output",
+    default="fourpatch-demo",
+    metavar="FOLDER",
+    help="Where the pictures go; made if it is not there.",
+)
 def demo(car: str, output: str) -> None:
     """Show the main job on a demo car: what it is at rest, and what one step of every adjuster does."""
     from fourpatch.analysis.statics import statics
@@ -24,25 +31,29 @@ def demo(car: str, output: str) -> None:
     about = subject(car, None)
     announce_compilation()
     folder = made_folder(output)
-    write_text(f"1. {about.named}, at rest")
+    write_heading(f"1. {about.named}, at rest")
     write_statics(statics(about.standing), brief=True)
-    write_text("2. What one step of each adjuster does (computed on the rig, the same motion for every step)")
+    write_heading(
+        "2. What one step of each adjuster does (computed on the rig, the same motion for every step)"
+    )
     write_text(BALANCE)
     table = effects(about)
-    order = table.order(table.balance_measures())
     corner = corners_of(table)[1]
-    write_corner(table, corner, order)
+    write_corner(table, corner, None)
     for name in bumps_of(table):
-        write_bumps(table, name, order)
-    write_text(f"3. Pictures, in {folder}")
+        write_bumps(table, name, None)
+    write_heading(f"3. Pictures, in {folder}")
     draw_effects(table, corner, str(folder / "one-step.svg"))
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
         done = run_on_rig(about.standing, table.events[name], setup=about.setup.name)
         draw_run(done, table.events[name], about.named, folder / file)
-    write_text("one-step.svg: find the complaint's phase, then the longest line in it: that adjuster moves it most.")
+    write_text(
+        "one-step.svg: find the complaint's phase, then the longest line in it: that adjuster moves it most."
+    )
     write_text("corner.svg: where the load is in each phase, the car seen from above.")
     write_text("kerb.svg: how far the wheel follows the kerb, and how long the tyre is off the road.")
-    write_text("4. Next: fourpatch list cars, or your own car: fourpatch estimate car --example > brief.toml")
+    write_heading("4. Next")
+    write_text("Other cars: fourpatch list cars. Your own: fourpatch estimate car --example > brief.toml")
     write_origins(about)
     write_text(CAUTION)
 
@@ -59,5 +70,7 @@ def made_folder(name: str) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError(f"{folder}: cannot be made ({error.strerror}); choose another folder by --output.") from None
+        raise FileError(
+            f"{folder}: cannot be made ({error.strerror}); choose another folder by --output."
+        ) from None
     return folder

@@ -17,7 +17,7 @@ def announce_compilation() -> None:
     """
     from numba.core import event
 
-    class Announcer(event.Listener):  # type: ignore[misc]
+    class Announcer(event.Listener):
         def on_start(self, event: Any) -> None:
             if not _said:
                 _said.append(LINE)
@@ -27,4 +27,4 @@ def announce_compilation() -> None:
             """Nothing to say: the answer follows."""
 
     if not _said:
-        event.register("numba:compile", Announcer())
+        event.register("numba:compile", Announcer())  # type: ignore[no-untyped-call]

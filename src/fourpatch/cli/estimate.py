@@ -52,7 +52,8 @@ def estimate_car(brief: str | None, output: str | None, example: bool, force: bo
     save_car(car, output)
     counted = origins(car)
     write_text(
-        f"{car.name}: {counted['given']} parameters given, {counted['estimated']} estimated, each with its method and "
+        f"{car.name}: {counted['given']} parameters given, {counted['estimated']} estimated, each with its "
+        "method and "
         f"spread in {output}."
     )
     for sentence in oddities(car):

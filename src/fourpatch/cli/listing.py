@@ -26,7 +26,9 @@ def cars(as_json: bool) -> None:
         [Head(text="CAR", right=False), Head(text="what it is", right=False)],
         [(name, f"{car.name}. {car.note}") for name, car in found.items()],
     )
-    write_text("Any of these names stands where a command asks for CAR. To make one your own: fourpatch export car.")
+    write_text(
+        "Any of these names stands where a command asks for CAR. To make one your own: fourpatch export car."
+    )
 
 
 @listing.command("adjusters")
@@ -38,7 +40,18 @@ def adjusters(car: str, as_json: bool) -> None:
 
     found = car_by_name(car)
     if as_json:
-        fields = {"name", "system", "axle", "unit", "lowest", "highest", "step", "baseline", "stiffer", "more_means"}
+        fields = {
+            "name",
+            "system",
+            "axle",
+            "unit",
+            "lowest",
+            "highest",
+            "step",
+            "baseline",
+            "stiffer",
+            "more_means",
+        }
         content = [one.model_dump(include=fields) for one in found.adjusters]
         write_json("list adjusters", {"car": found.name, "adjusters": content})
         return

@@ -14,13 +14,14 @@ from fourpatch import __version__
 
 if TYPE_CHECKING:
     import xarray as xr
-    from rich.console import Console
+    from rich.console import RenderableType
 
 PIPED_WIDTH = 100
 """Columns of a table that is not written to a terminal."""
 
 CAUTION = (
-    "These values are computed from a model. The maker's limits, the rules of your series and licensed practice "
+    "These values are computed from a model. The maker's limits, the rules of your series and licensed "
+    "practice "
     "come first; change one thing at a time and try it where there is room."
 )
 
@@ -32,17 +33,23 @@ class Head:
     text: str
     unit: str = ""
     """As shown."""
+    now: str = ""
+    """The value from which the column counts changes."""
     right: bool = True
-    """Numbers stand at the right, words at the left."""
+    """Numbers stand at the right and are never broken, words at the left."""
 
 
-def console() -> "Console":
-    """Return where tables go: as wide as the terminal, or 100 columns when piped."""
-    from rich.console import Console
+def console_width() -> int:
+    """Return how wide answers are: the terminal, or 100 columns when piped, unless COLUMNS says otherwise."""
+    import shutil
 
     piped = not sys.stdout.isatty()
-    width = int(os.environ.get("COLUMNS") or PIPED_WIDTH) if piped else None
-    return Console(file=sys.stdout, width=width, highlight=False, markup=False, emoji=False)
+    return shutil.get_terminal_size((PIPED_WIDTH, 24)).columns if not piped else _piped_width()
+
+
+def _piped_width() -> int:
+    columns = os.environ.get("COLUMNS", "")
+    return int(columns) if columns.isdigit() and int(columns) > 0 else PIPED_WIDTH
 
 
 def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: str = "") -> None:
@@ -50,36 +57,50 @@ def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: 
     from rich import box
     from rich.table import Table
 
-    table = Table(
-        title=title or None,
-        title_justify="left",
-        title_style="bold",
-        box=box.SIMPLE_HEAD,
-        header_style="",
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
+    table = Table(box=box.SIMPLE_HEAD, header_style="", pad_edge=False, padding=(0, 1, 0, 0))
     for head in heads:
-        unit = f"\n[{head.unit}]" if head.unit else ""
-        table.add_column(head.text + unit, justify="right" if head.right else "left", overflow="fold")
+        lines = (head.text, f"[{head.unit}]" if head.unit else "", f"now {head.now}" if head.now else "")
+        table.add_column(
+            "\n".join(line for line in lines if line),
+            justify="right" if head.right else "left",
+            no_wrap=head.right,
+            overflow="fold",
+        )
     for row in rows:
         table.add_row(*row)
+    if title:
+        write_heading(title)
     _print(table)
 
 
-def write_text(text: str = "") -> None:
+def write_text(text: str) -> None:
     """Write sentences, broken at the width of the console."""
     from rich.text import Text
 
     _print(Text(text))
 
 
-def _print(renderable: Any) -> None:
+def write_heading(text: str) -> None:
+    """Write the heading of what follows, a line below what was."""
+    from rich.text import Text
+
+    click.echo()
+    _print(Text(text, style="bold"))
+
+
+def _print(renderable: "RenderableType") -> None:
     """Print without blanks at the ends of lines: they only get in the way of who pipes or copies."""
-    out = console()
+    from rich.console import Console
+    from rich.measure import Measurement
+
+    width = console_width()
+    out = Console(file=sys.stdout, width=width, highlight=False, markup=False, emoji=False)
+    # Rather a line that the terminal breaks than a number cut short.
+    out.width = max(width, Measurement.get(out, out.options.update(width=1000), renderable).minimum)
     with out.capture() as captured:
         out.print(renderable)
-    click.echo("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    lines = [line.rstrip() for line in captured.get().splitlines()]
+    click.echo("\n".join(lines).strip("\n"))
 
 
 def note(text: str) -> None:

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from fourpatch.units import Unit
 
 
-class QuantityType(click.ParamType):
+class QuantityType(click.ParamType[float]):
     """A number with a unit, checked against a range."""
 
     name = "quantity"

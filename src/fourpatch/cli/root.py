@@ -2,12 +2,13 @@
 
 import contextlib
 import errno
+import io
 import sys
 import tempfile
 import traceback
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
 
 import click
 
@@ -32,7 +33,8 @@ class Root(click.Group):
         """Run a command line and leave with its exit code."""
         extra["standalone_mode"] = False
         for stream in (sys.stdout, sys.stderr):
-            _never_fail_on_a_sign(stream)
+            if isinstance(stream, io.TextIOWrapper):
+                stream.reconfigure(errors="replace")  # a question mark for a sign the console has not
         try:
             code = super().main(args, *rest, **extra)
         except FourpatchError as error:
@@ -58,12 +60,6 @@ class Root(click.Group):
         return list(self.commands)
 
 
-def _never_fail_on_a_sign(stream: TextIO) -> None:
-    """Let a console without, say, the sign for degrees show a question mark instead of failing."""
-    with contextlib.suppress(AttributeError, ValueError):
-        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-
-
 def _internal(error: BaseException) -> int:
     """Say that the fault is ours, in a line, and put what we need to mend it in a file."""
     where = ""
@@ -71,7 +67,9 @@ def _internal(error: BaseException) -> int:
         report = Path(tempfile.gettempdir()) / "fourpatch-fault.txt"
         report.write_text(f"fourpatch {__version__}\n{' '.join(sys.argv)}\n{_trace(error)}", encoding="utf-8")
         where = f" Please report it with the file {report}."
-    click.echo(f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}.{where}", err=True)
+    click.echo(
+        f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}.{where}", err=True
+    )
     return INTERNAL
 
 
@@ -82,8 +80,8 @@ def _trace(error: BaseException) -> str:
 @click.group(
     cls=Root,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="CAR is the name of a demo car (fourpatch list cars) or a car file. Exit codes: 0 done, 2 something "
-    "in the input is wrong and the text says what, 1 a fault of Fourpatch.",
+    epilog="CAR is the name of a demo car (fourpatch list cars) or a car file. Exit codes: 0 done, 2 "
+    "something in the input is wrong and the text says what, 1 a fault of Fourpatch.",
 )
 @click.version_option(__version__, prog_name="fourpatch")
 def root() -> None:

@@ -53,7 +53,12 @@ def _command(kind: str) -> click.Command:
     @car_argument
     @_output_options
     def command(
-        car: str, setup_file: str | None, history: str | None, figure: str | None, as_json: bool, **given: str | None
+        car: str,
+        setup_file: str | None,
+        history: str | None,
+        figure: str | None,
+        as_json: bool,
+        **given: str | None,
     ) -> None:
         event = event_from_options(model, given)
         _run(car, setup_file, event, history=history, figure=figure, as_json=as_json)
@@ -78,7 +83,13 @@ def run_event_file(
 
 
 def _run(
-    car: str, setup_file: str | None, event: "Event", *, history: str | None, figure: str | None, as_json: bool
+    car: str,
+    setup_file: str | None,
+    event: "Event",
+    *,
+    history: str | None,
+    figure: str | None,
+    as_json: bool,
 ) -> None:
     from pathlib import Path
 
@@ -98,7 +109,9 @@ def _run(
             "event": {"kind": event.kind, **settings(event, for_json=True)},
             "phases": dataset_content(phases),
         }
-        write_json(f"run {event.kind}", content | ({"bumps": dataset_content(bumps)} if bumps is not None else {}))
+        write_json(
+            f"run {event.kind}", content | ({"bumps": dataset_content(bumps)} if bumps is not None else {})
+        )
     else:
         title = f"{about.named}: {done.motion.name} (computed on the rig)"
         if bumps is None:

@@ -44,7 +44,9 @@ class RigRun:
         """Return its phase balance."""
         from fourpatch.analysis.phase_balance import phase_balance
 
-        return phase_balance(self.parameters, self.history, self.motion, [self.setup]).isel(setup=0, drop=True)
+        found = phase_balance(self.parameters, self.history, self.motion, [self.setup])
+        # Swings compare with another set-up, and here is only one.
+        return found.isel(setup=0, drop=True).drop_vars(["balance_swing", "axle_load_swing"])
 
     def bumps(self) -> "xr.Dataset":
         """Return its contact-patch load, from the end of the event's first phase on."""

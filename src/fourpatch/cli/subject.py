@@ -25,7 +25,10 @@ def car_argument(function: F) -> F:
 def setup_option(function: F) -> F:
     """Take a set-up file."""
     return click.option(
-        "--setup", "setup_file", metavar="FILE", help="Set-up file. Without it every adjuster is at its baseline."
+        "--setup",
+        "setup_file",
+        metavar="FILE",
+        help="Set-up file. Without it every adjuster is at its baseline.",
     )(function)
 
 
@@ -37,8 +40,18 @@ def json_option(function: F) -> F:
 
 
 def figure_option(function: F) -> F:
-    """Take the name of a figure to write."""
-    return click.option("--figure", metavar="FILE", help="Draw it: a name ending in .svg, .png or .pdf.")(function)
+    """Take the name of a figure to write, and refuse a bad one before anything is computed."""
+    return click.option(
+        "--figure", metavar="FILE", callback=_writable, help="Draw it: a name ending in .svg, .png or .pdf."
+    )(function)
+
+
+def _writable(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    from fourpatch.picture.formats import refuse_other_formats
+
+    if name is not None and not context.resilient_parsing:
+        refuse_other_formats(Path(name))
+    return name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

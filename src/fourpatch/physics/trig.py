@@ -31,12 +31,14 @@ def arctangent_unit(x: float) -> float:
     Returns
     -------
     float
-        Angle, relatively within 3.4e-10; exactly odd. [rad]
+        Angle, within 3.4e-10 |x|; exactly odd. [rad]
     """
     s = x * x
     s2 = s * s
     low = (0.9999999996672023 - 0.33333324718865887 * s) + (0.19999630603213492 - 0.1427949312912609 * s) * s2
-    mid = (0.11056674996883249 - 0.08806906630315138 * s) + (0.06734632398815506 - 0.04461851630745936 * s) * s2
+    mid = (0.11056674996883249 - 0.08806906630315138 * s) + (
+        0.06734632398815506 - 0.04461851630745936 * s
+    ) * s2
     high = (0.02249655656970084 - 0.0073040872544553985 * s) + 0.001112075849206251 * s2
     s4 = s2 * s2
     return x * (low + s4 * (mid + s4 * high))
@@ -53,7 +55,7 @@ def arctangent_small(x: float) -> float:
     Returns
     -------
     float
-        Angle, relatively within 1.5e-10; within 3e-5 for |x| <= 1/2; exactly odd. [rad]
+        Angle, within 1.5e-10 |x|, and within 3e-5 as far as 1/2; exactly odd. [rad]
     """
     s = x * x
     s2 = s * s
@@ -72,7 +74,7 @@ def arctangent_positive(x: float) -> float:
     Returns
     -------
     float
-        Angle, 0 to π/2, relatively within 3.4e-10. [rad]
+        Angle, 0 to π/2, within 3.4e-10 of the smaller of x and 1. [rad]
 
     Notes
     -----
@@ -99,11 +101,13 @@ def sine_quarter(x: float) -> float:
     Returns
     -------
     float
-        Sine, within 2.7e-11 and relatively within 1.8e-11; exactly odd. [1]
+        Sine, within 1.8e-11 |x|; exactly odd. [1]
     """
     s = x * x
     s2 = s * s
-    low = (0.9999999999830195 - 0.16666666617018888 * s) + (0.008333330980798428 - 0.00019840861927116778 * s) * s2
+    low = (0.9999999999830195 - 0.16666666617018888 * s) + (
+        0.008333330980798428 - 0.00019840861927116778 * s
+    ) * s2
     high = 2.752530444428399e-06 - 2.3889779146196904e-08 * s
     return x * (low + s2 * s2 * high)
 
@@ -119,7 +123,7 @@ def cosine_small(x: float) -> float:
     Returns
     -------
     float
-        Cosine, within 7.6e-10; within 2.4e-5 for |x| <= 1; exactly even. [1]
+        Cosine, within 7.6e-10, and within 2.4e-5 as far as 1; exactly even. [1]
     """
     s = x * x
     return (0.9999999992483554 - 0.49999990372252645 * s) + (

@@ -36,8 +36,8 @@ def effect_figure(table: EffectTable, event: str) -> Figure:
             11.0,
             max(1.9 + 0.27 * len(rows), 3.4),
             question=f"What does one step do to the balance in the {event}?",
-            source=f"{table.car}, set-up {table.setup}. Change of U front - U rear against the set-up as it stands, "
-            "same motion for all; computed on the rig.",
+            source=f"{table.car}, set-up {table.setup}, on the rig. Change of U front - U rear against "
+            "the set-up as it stands, same motion for all.",
         )
         panels = figure.subplots(1, len(CORNER_PHASES), sharex=True, sharey=True)
         for phase, place, axes in zip(CORNER_PHASES, places, panels, strict=True):
@@ -53,7 +53,9 @@ def effect_figure(table: EffectTable, event: str) -> Figure:
         )
         figure.legend(
             handles=[
-                Line2D([], [], linestyle="", marker=p.marker, color=p.color, markerfacecolor=p.face, label=text)
+                Line2D(
+                    [], [], linestyle="", marker=p.marker, color=p.color, markerfacecolor=p.face, label=text
+                )
                 for p, text in ((UP, "one step up"), (DOWN, "one step down"))
             ],
             loc="upper right",
@@ -109,5 +111,3 @@ def _name_largest(axes: Axes, effects: Array) -> None:
                     fontsize=7.0,
                     color=INK,
                 )
-
-

@@ -60,7 +60,11 @@ def _calm(one: xr.Dataset, places: Sequence[str], time: Array) -> float:
 def _reach(one: xr.Dataset, places: Sequence[str]) -> tuple[float, float]:
     """Return the ends of the heights' axis: all that moves, and some earth below it. [mm]"""
     wheel = one.wheel_height.sel(corner=list(places))
-    all_heights = [wheel, wheel - one.travel.sel(corner=list(places)), one.road_height.sel(corner=list(places))]
+    all_heights = [
+        wheel,
+        wheel - one.travel.sel(corner=list(places)),
+        one.road_height.sel(corner=list(places)),
+    ]
     low, high = min(float(h.min()) for h in all_heights), max(float(h.max()) for h in all_heights)
     return 1e3 * low - 5.0, 1e3 * high + 5.0
 
@@ -70,7 +74,9 @@ def _draw_heights(axes: Axes, one: xr.Dataset, place: str, time: Array) -> None:
     wheel = one.wheel_height.sel(corner=place).values * 1e3
     # Travel is wheel against body, so the body over the wheel stands at their difference.
     body = wheel - one.travel.sel(corner=place).values * 1e3
-    axes.fill_between(time, -1e3, road, color=EARTH, linewidth=0.0, label="road as the tyre feels it", zorder=1)
+    axes.fill_between(
+        time, -1e3, road, color=EARTH, linewidth=0.0, label="road as the tyre feels it", zorder=1
+    )
     axes.plot(time, road, color=ROAD.color, linewidth=1.0)
     pen = CORNERS[place]
     axes.plot(time, wheel, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label="wheel")
@@ -94,7 +100,9 @@ def _draw_load(axes: Axes, load: Array, place: str, time: Array) -> None:
     off = load <= 0.0
     if off.any():
         lost = float(off.mean() * (time[-1] - time[0]))
-        axes.fill_between(time, 0.0, np.where(off, 0.06 * load.max(), 0.0), color=INK, linewidth=0.0, step="mid")
+        axes.fill_between(
+            time, 0.0, np.where(off, 0.06 * load.max(), 0.0), color=INK, linewidth=0.0, step="mid"
+        )
         axes.annotate(
             f"off the road\nfor {lost * 1e3:.0f} ms",
             (time[off][-1], 0.03 * load.max()),

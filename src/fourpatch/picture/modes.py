@@ -44,7 +44,9 @@ def modes_figure(found: CarModes, *, question: str, source: str) -> Figure:
         damping.set_title("damping ratio [1]")
         damping.legend(
             handles=[
-                Line2D([], [], linestyle="", marker=p.marker, color=p.color, markerfacecolor=p.face, label=text)
+                Line2D(
+                    [], [], linestyle="", marker=p.marker, color=p.color, markerfacecolor=p.face, label=text
+                )
                 for p, text in ((_SLOW, "low damper speed"), (_FAST, "high damper speed"))
             ],
             loc="upper center",
@@ -56,7 +58,9 @@ def modes_figure(found: CarModes, *, question: str, source: str) -> Figure:
 
 
 def _mark(axes: Axes, value: float, row: int, pen: Pen, text: str) -> None:
-    axes.plot(value, row, linestyle="", marker=pen.marker, color=pen.color, markerfacecolor=pen.face, markersize=6.5)
+    axes.plot(
+        value, row, linestyle="", marker=pen.marker, color=pen.color, markerfacecolor=pen.face, markersize=6.5
+    )
     if text:
         axes.annotate(
             text, (value, row), xytext=(8, 0), textcoords="offset points", va="center", fontsize=8, color=INK

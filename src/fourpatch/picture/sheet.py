@@ -1,21 +1,21 @@
 """The sheet every figure is drawn on: size, type, title, source line, and how it is written to a file."""
 
 import itertools
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from fourpatch.errors import FileError
 from fourpatch.events.motion import Phase
+from fourpatch.picture.formats import refuse_other_formats
 from fourpatch.picture.palette import GROUND, INK, QUIET, RULE, SHADE
-
-FORMATS = (".svg", ".png", ".pdf")
 
 _STYLE: dict[str, Any] = {
     "figure.facecolor": GROUND,
@@ -46,7 +46,7 @@ def styled() -> Iterator[None]:
     """Draw in our style, whatever the user's own settings of matplotlib are."""
     with matplotlib.rc_context():
         matplotlib.rcdefaults()
-        matplotlib.rcParams.update(_STYLE)
+        matplotlib.rcParams.update(cast(Any, _STYLE))
         yield
 
 
@@ -57,10 +57,10 @@ def new_sheet(width: float, height: float, *, question: str, source: str) -> Fig
     ----------
     width, height : [in]
     """
-    figure = Figure(figsize=(width, height), layout="constrained")
-    FigureCanvasAgg(figure)
     left, top = 0.12 / width, 0.62 / height
-    figure.get_layout_engine().set(rect=(left, 0.0, 1.0 - 2.0 * left, 1.0 - top), wspace=0.04)  # type: ignore[union-attr]
+    layout = ConstrainedLayoutEngine(rect=(left, 0.0, 1.0 - 2.0 * left, 1.0 - top), wspace=0.04)
+    figure = Figure(figsize=(width, height), layout=layout)
+    FigureCanvasAgg(figure)
     figure.text(left, 1.0 - 0.12 / height, question, fontsize=13, fontweight="bold", va="top")
     figure.text(left, 1.0 - 0.40 / height, source, fontsize=8.5, color=QUIET, va="top")
     return figure
@@ -97,10 +97,7 @@ def save(figure: Figure, path: Path) -> None:
     FileError
         If the ending is another one or the file cannot be written.
     """
-    if path.suffix.lower() not in FORMATS:
-        raise FileError(
-            f"{path}: a figure is written as {_listed(FORMATS)}, not as \"{path.suffix}\"; change the ending of the name."
-        )
+    refuse_other_formats(path)
     undated: dict[str, Any] = {} if path.suffix.lower() == ".png" else {_DATES[path.suffix.lower()]: None}
     try:
         with styled():
@@ -110,8 +107,3 @@ def save(figure: Figure, path: Path) -> None:
 
 
 _DATES = {".svg": "Date", ".pdf": "CreationDate"}
-
-
-def _listed(names: Iterable[str]) -> str:
-    *most, last = names
-    return f"{', '.join(most)} or {last}"

@@ -51,4 +51,6 @@ def _draw(axes: Axes, speeds: Sequence[float], values: Sequence[Axles]) -> None:
     for name, end in ends:
         pen = AXLES[name]
         series = [end(pair) for pair in values]
-        axes.plot(speeds, series, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label=f"{name} axle")
+        axes.plot(
+            speeds, series, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label=f"{name} axle"
+        )

@@ -183,7 +183,16 @@ def test_adjuster_that_contradicts_itself_is_refused(changes: dict[str, Any], sa
             'is "100", without a unit. Write "100 N*s/m"',
         ),
         ({"map": {"kind": "rate", "rate": "1 mm"}}, ("map", "rate"), "which measures something else"),
-        ({"map": {"kind": "direct", "unit": "bar"}}, ("map", "unit"), "which measures something else"),
+        (
+            {"map": {"kind": "direct", "unit": "bar"}},
+            ("map", "unit"),
+            'is "bar", in which what it sets is not',
+        ),
+        (
+            {"map": {"kind": "curve", "coefficients": [1, 2], "unit": "clicks"}},
+            ("map", "unit"),
+            "Write N*s/m or N*s/mm or lbf*s/in or kgf*s/m.",
+        ),
         ({"sets": "factor"}, ("map", "rate"), "which measures something else. Use % or a plain number."),
         (
             {"map": {"kind": "table", "steps": [0, 20], "values": ["1000 N*s/m", "fast"]}},

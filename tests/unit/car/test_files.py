@@ -9,7 +9,7 @@ import pytest
 from fourpatch.car.adjusters import adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.files import load_car, load_setup, save_car, save_setup
-from fourpatch.car.setup import Setup, baseline_setup
+from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.errors import FileError
 
 
@@ -73,7 +73,7 @@ REFUSALS = [
     ('mass = "1320 kg"', 'mass = "1320 mm"', 'chassis.mass is "1320 mm", which measures something else. Use kg or lb.'),
     ('mass = "1320 kg"', "mass = 1320", 'chassis.mass is 1320, without a unit. Write "1320 kg"'),
     ('mass = "1320 kg"', 'mass = "1320,5 kg"', 'chassis.mass is "1320,5 kg", with a comma.'),
-    ('mass = "1320 kg"', "mass = 2026-03-12", "chassis.mass is datetime.date(2026, 3, 12), not a quantity."),
+    ('mass = "1320 kg"', "mass = 2026-03-12", "chassis.mass is 2026-03-12, not a quantity."),
     ('knee_speed = "80 mm/s", high_speed = "1300', 'knee_speed = "3 m/s", high_speed = "1300', 'front.damper.bump.knee_speed is "3 m/s", outside 1 to 2000 mm/s.'),
     ('front_weight_share = "54 %"', 'front_weight_share = "104 %"', 'chassis.front_weight_share is "104 %", outside 20 to 80 %.'),
     ('"3000 rpm"', '"3000 rpn"', 'driveline.engine_speed.2 is "3000 rpn", and "rpn" is not a unit known here. Use rpm or rad/s. Did you mean "3000 rpm"?'),
@@ -104,6 +104,8 @@ REFUSALS = [
     ("baseline = 1.9", "baseline = 1.95", 'adjuster "front tyre pressure", baseline is 1.95, where the map gives 1.95 bar, but front.tyre.pressure of this car is 1.9 bar. Write baseline = 1.9,'),
     ("baseline = 1.9", "baseline = 1.93", 'adjuster "front tyre pressure" does not hold together: baseline = 1.93 is between two steps'),
     ('name = "front bump"', 'name = "front ride height"', 'adjuster 3, name is "front ride height" a second time.'),
+    ('rate = "6 %"', "rate = true", 'adjuster "front bump", map.rate is true, not text. Write text in quotes.'),
+    ('rate = "6 %" }', 'rat = "6 %" }', 'adjuster "front bump", map.rat is not known here. Did you mean rate?'),
     ('rate = "6 %"', 'rate = "6 mm"', 'adjuster "front bump", map.rate is "6 mm", which measures something else.'),
     ('"front.damper.bump.high_speed"]', '"front.damper.bump.fast"]', 'adjuster "front bump", targets.2 does not apply: "front.damper.bump.fast" is not a parameter'),
     ('"chassis.mass" =', '"chassis.weight" =', 'provenance of "chassis.weight" does not apply'),
@@ -285,3 +287,10 @@ def test_setup_may_name_some_adjusters_or_none(tmp_path: Path, saloon: Car) -> N
     setup = load_setup(path, saloon)
     assert setup.values == {}
     assert setup.position(adjuster(saloon, "front bump")) == baseline_setup(saloon).values["front bump"]
+
+
+def test_setup_of_the_documentation_is_read_and_applied(tmp_path: Path, saloon: Car) -> None:
+    page = (Path(__file__).parents[3] / "docs" / "car-file.md").read_text(encoding="utf-8")
+    path = tmp_path / "wet.toml"
+    path.write_text(page.split("```toml\n")[1].split("```")[0], encoding="utf-8")
+    assert apply_setup(saloon, load_setup(path, saloon)).front.tyre.pressure == 1.8e5

@@ -19,7 +19,8 @@ def write_bumps(bumps: xr.Dataset, *, title: str) -> None:
         title=title,
     )
     write_table(
-        [Head(text="car", right=False), Head(text="value"), Head(text="unit", right=False)], list(_body_rows(bumps))
+        [Head(text="car", right=False), Head(text="value"), Head(text="unit", right=False)],
+        list(_body_rows(bumps)),
     )
     write_text(f"What this means: {bump_meaning(bumps)}")
 
@@ -43,8 +44,8 @@ def bump_meaning(bumps: xr.Dataset) -> str:
     """Say what the bumps cost in grip, how long a tyre flies, how high the body is thrown."""
     front = 100.0 * float(bumps.grip_lost.sel(corner=["FL", "FR"]).mean())
     rear = 100.0 * float(bumps.grip_lost.sel(corner=["RL", "RR"]).mean())
-    said = f"load that comes and goes costs the front tyres {front:.1f} % and the rear tyres {rear:.1f} % of their "
-    said += "lateral grip; "
+    said = "load that comes and goes costs "
+    said += f"the front tyres {front:.1f} % and the rear tyres {rear:.1f} % of their lateral grip; "
     flight = float(bumps.longest_flight.max())
     if flight > 0.0:
         corner = CORNERS[int(bumps.longest_flight.argmax("corner"))]

@@ -4,6 +4,9 @@ from fourpatch.analysis.modes import CarModes, Mode
 from fourpatch.analysis.quantity import RATIO
 from fourpatch.cli.output import Head, write_table, write_text
 
+_PURE = 0.5
+"""Part of the naming pattern in a mode below which its name is loose."""
+
 
 def write_modes(found: CarModes, *, title: str) -> None:
     """Write the seven modes, damping at low and at high damper speed side by side."""
@@ -12,9 +15,9 @@ def write_modes(found: CarModes, *, title: str) -> None:
             Head(text="mode", right=False),
             Head(text="undamped", unit="Hz"),
             Head(text="damped", unit="Hz"),
-            Head(text="damping ratio", unit="1"),
-            Head(text="dies away at", unit="1/s"),
-            Head(text="damping ratio, fast dampers", unit="1"),
+            Head(text="damping\nratio", unit="1"),
+            Head(text="dies\naway at", unit="1/s"),
+            Head(text="damping ratio,\nfast dampers", unit="1"),
             Head(text="purity", unit="1"),
         ],
         [_row(slow, fast) for slow, fast in zip(found.low_speed, found.high_speed, strict=True)],
@@ -47,10 +50,12 @@ def modes_meaning(found: CarModes) -> str:
         if known:
             least = min(known, key=lambda name: known[name])
             said.append(f"{when} {least} is damped least, at {100.0 * known[least]:.0f} % of critical")
-    mixed = [mode.name for mode in found.low_speed if mode.participation < 0.7]
+    mixed = [mode.name for mode in found.low_speed if mode.participation < _PURE]
     if mixed:
-        said.append(f"{' and '.join(mixed)} share their motion with others (purity below 0.7), so their names are loose")
+        said.append(
+            f"mixed with others (purity below {_PURE:g}), so that the name is loose: {', '.join(mixed)}"
+        )
     growing = [mode.name for mode in found.low_speed if mode.decay_rate < 0.0]
     if growing:
-        said.append(f"{' and '.join(growing)} grows instead of dying away")
+        said.append(f"growing instead of dying away: {', '.join(growing)}")
     return "; ".join(said) + "."

@@ -8,11 +8,13 @@ import xarray as xr
 from fourpatch.cli.output import Head, write_table, write_text
 
 _ALIKE = 0.5
-"""Balance within which neither axle is said to run out first. [points]"""
+"""Balance within which neither axle is said to be nearer to its limit. [points]"""
+_WORKING = 0.2
+"""Use of grip below which an axle is not near any limit. [1]"""
 
 
 def write_phases(phases: xr.Dataset, *, title: str) -> None:
-    """Write the phases of a run: balance, use of grip, loads, attitude; then the load transfer by its paths."""
+    """Write the phases of a run: balance, use of grip, loads, attitude; then load transfer by its paths."""
     write_table(_PHASE_HEADS, list(_phase_rows(phases)), title=title)
     write_text(f"What this means: {phase_meaning(phases)}")
     if bool(phases.front_transfer_share.notnull().any()):
@@ -23,12 +25,12 @@ def write_phases(phases: xr.Dataset, *, title: str) -> None:
 _PHASE_HEADS = (
     Head(text="phase", right=False),
     Head(text="balance", unit="points"),
-    Head(text="first half", unit="points"),
-    Head(text="second half", unit="points"),
-    Head(text="front use", unit="%"),
-    Head(text="rear use", unit="%"),
-    Head(text="front load", unit="N"),
-    Head(text="rear load", unit="N"),
+    Head(text="first\nhalf", unit="points"),
+    Head(text="second\nhalf", unit="points"),
+    Head(text="front\nuse", unit="%"),
+    Head(text="rear\nuse", unit="%"),
+    Head(text="front\nload", unit="N"),
+    Head(text="rear\nload", unit="N"),
     Head(text="roll", unit="deg"),
     Head(text="pitch", unit="deg"),
 )
@@ -50,8 +52,8 @@ _PARTS = ("elastic", "geometric", "unsprung", "damper")
 
 _TRANSFER_HEADS = (
     Head(text="phase", right=False),
-    *(Head(text=f"{axle} {part}", unit="N") for axle in ("front", "rear") for part in _PARTS),
-    Head(text="front share", unit="%"),
+    *(Head(text=f"{axle}\n{part}", unit="N") for axle in ("front", "rear") for part in _PARTS),
+    Head(text="front\nshare", unit="%"),
 )
 
 
@@ -72,30 +74,34 @@ def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
 
 
 def phase_meaning(phases: xr.Dataset) -> str:
-    """Say in which phases which axle runs out of grip first."""
-    first: dict[str, list[str]] = {"front": [], "rear": [], "": []}
+    """Say in which phases which axle is nearer to its limit, and where it comes nearest."""
+    nearer: dict[str, list[str]] = {"front": [], "rear": []}
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         balance = float(one.balance)
-        axle = "" if abs(balance) < _ALIKE else "front" if balance > 0.0 else "rear"
-        first[axle].append(f"{name} ({abs(balance):.1f})" if axle else name)
-    said = []
-    if first["front"]:
-        said.append(f"the front runs out of grip first, by so many points, in {', '.join(first['front'])}")
-    if first["rear"]:
-        said.append(f"the rear runs out first in {', '.join(first['rear'])}")
-    if first[""]:
-        said.append(f"neither does in {', '.join(first[''])}")
+        if float(one.use.max()) >= _WORKING and abs(balance) >= _ALIKE:
+            nearer["front" if balance > 0.0 else "rear"].append(f"{name} (by {abs(balance):.1f} points)")
+    said = [
+        f"the {axle} is nearer to its limit in {', '.join(names)}" for axle, names in nearer.items() if names
+    ]
+    peak = phases.peak_use.isel(phases.peak_use.argmax(...))
+    said.append(
+        f"the nearest any axle comes is {100.0 * float(peak):.0f} % of its grip, the {peak.axle.item()} in "
+        f"{peak.phase.item()}"
+    )
     return "; ".join(said) + "."
 
 
 def transfer_meaning(phases: xr.Dataset) -> str:
     """Say where the dampers carry most of the load transfer."""
-    share = abs(phases.damper_transfer) / abs(phases.lateral_transfer).where(phases.front_transfer_share.notnull())
+    share = abs(phases.damper_transfer) / abs(phases.lateral_transfer).where(
+        phases.front_transfer_share.notnull()
+    )
     place = share.argmax(...)
     phase = str(phases.phase.values[int(place["phase"])])
     axle = str(phases.axle.values[int(place["axle"])])
     return (
-        f"averaged over a phase, the dampers carry at most {100.0 * float(share.max()):.1f} % of an axle's transfer, "
-        f"at the {axle} in {phase}; springs, bars and links carry the rest. Dampers decide how fast it arrives."
+        f"averaged over a phase, the dampers carry at most {100.0 * float(share.max()):.1f} % of an axle's "
+        "transfer, "
+        f"at the {axle} in {phase}; springs, bars and links carry the rest."
     )

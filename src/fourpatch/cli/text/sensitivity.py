@@ -6,14 +6,17 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
+from fourpatch.car.adjusters import Adjuster
 from fourpatch.cli.events import settings
 from fourpatch.cli.output import Head, finite, json_unit, write_table, write_text
 from fourpatch.errors import EventError
 from fourpatch.events.corner import Corner
-from fourpatch.picture.shown import measure_of, pretty, shown, words
+from fourpatch.picture.shown import measure_of, pretty, shown
 
 _SEEN = 0.005
 """Change below which a balance shows as 0. [points]"""
+
+_STEPS = "one step down / up"
 
 _BUMPS = (
     ("grip_lost", "front"),
@@ -22,6 +25,8 @@ _BUMPS = (
     ("time_off_ground", "rear"),
     ("body_throw", ""),
 )
+
+_SHORT = {"grip_lost": "grip lost", "time_off_ground": "time off\nground", "body_throw": "body\nthrow"}
 
 
 def chosen_measures(table: EffectTable, text: str) -> list[int]:
@@ -39,7 +44,8 @@ def chosen_measures(table: EffectTable, text: str) -> list[int]:
         near = difflib.get_close_matches(text, [*parts, *(m.name for m in table.measures)], n=3, cutoff=0.5)
         meant = f" Did you mean {' or '.join(near)}?" if near else ""
         raise EventError(
-            f'--sort-by is "{text}", which no measure is called.{meant} Name one, or some of its parts between '
+            f'--sort-by is "{text}", which no measure is called.{meant} Name one, or some of its parts '
+            "between "
             f"points: {', '.join(parts)}."
         )
     return found
@@ -55,37 +61,56 @@ def bumps_of(table: EffectTable) -> list[str]:
     return [name for name, event in table.events.items() if not isinstance(event, Corner)]
 
 
-def write_corner(table: EffectTable, corner: str, order: Sequence[int]) -> None:
-    """Write what one step does in the phases of a corner: to the balance, then to the load of the front axle."""
-    places = [table.index(f"{corner}.{phase}.balance") for phase in CORNER_PHASES]
-    now = [f"{phase}, now {table.present[place]:+.1f}" for phase, place in zip(CORNER_PHASES, places, strict=True)]
-    _write_pairs(
-        table,
-        order,
-        list(zip(now, places, strict=True)),
-        title=f"{corner}: change of balance [points] for one step down / up",
-    )
+def write_corner(table: EffectTable, corner: str, order: Sequence[int] | None) -> None:
+    """Write what one step does in the phases of a corner: to the balance, and to the front axle's load.
+
+    Parameters
+    ----------
+    order : of the adjusters; by their largest effect on the balance in this corner if None.
+    """
+    balances = _phases(table, corner, "balance")
+    rows = table.order(balances) if order is None else order
+    now = [Head(text=p, now=f"{table.present[k]:+.1f}") for p, k in zip(CORNER_PHASES, balances, strict=True)]
+    plain = [Head(text=phase) for phase in CORNER_PHASES]
+    _write_pairs(table, rows, now, balances, title=f"{corner}: change of balance [points], {_STEPS}")
     write_text(f"What this means: {corner_meaning(table, corner)}")
-    loads = [table.index(f"{corner}.{phase}.axle_load.front") for phase in CORNER_PHASES]
-    if _moving(table, order, loads):
-        _write_pairs(
-            table,
-            order,
-            list(zip(CORNER_PHASES, loads, strict=True)),
-            title=f"{corner}: change of the front axle's load [N] for one step down / up",
+    dampers = [k for k in rows if table.adjusters[k].system == "dampers"]
+    for shown_rows, quantity, title in (
+        (dampers, ("balance_swing",), "damper adjusters, largest change of balance [points] at any instant"),
+        (rows, ("axle_load_swing", "front"), "largest change of the front axle's load [N] at any instant"),
+    ):
+        places = _phases(table, corner, *quantity)
+        if order is None:
+            shown_rows = [k for k in table.order(places) if k in shown_rows]
+        if _moving(table, shown_rows, places):
+            _write_pairs(table, shown_rows, plain, places, title=f"{corner}: {title}, {_STEPS}")
+
+
+def _phases(table: EffectTable, corner: str, *quantity: str) -> list[int]:
+    """Return a quantity's places in the phases of a corner."""
+    return [table.index(".".join((corner, phase, *quantity))) for phase in CORNER_PHASES]
+
+
+def write_bumps(table: EffectTable, event: str, order: Sequence[int] | None) -> None:
+    """Write what one step does on a road or over a kerb.
+
+    Parameters
+    ----------
+    order : of the adjusters; by their largest effect on grip lost if None.
+    """
+    places = [table.index(".".join(part for part in (event, *names) if part)) for names in _BUMPS]
+    heads = []
+    for (quantity, axle), place in zip(_BUMPS, places, strict=True):
+        unit = table.measures[place].unit
+        heads.append(
+            Head(
+                text=_SHORT[quantity] + f"\n{axle}" if axle else _SHORT[quantity],
+                unit=pretty(measure_of(unit).shown),
+                now=shown(table.present[place], unit),
+            )
         )
-
-
-def write_bumps(table: EffectTable, event: str, order: Sequence[int]) -> None:
-    """Write what one step does on a road or over a kerb."""
-    columns = []
-    for quantity, axle in _BUMPS:
-        place = table.index(".".join(part for part in (event, quantity, axle) if part))
-        measure = table.measures[place]
-        unit = pretty(measure_of(measure.unit).shown)
-        now = shown(table.present[place], measure.unit)
-        columns.append((f"{words(quantity)} {axle} [{unit}], now {now}", place))
-    _write_pairs(table, order, columns, title=f"{event}: change for one step down / up")
+    rows = table.order(places[:2]) if order is None else order
+    _write_pairs(table, rows, heads, places, title=f"{event}: change for {_STEPS}", with_step=False)
     write_text(f"What this means: {bumps_meaning(table, event)}")
 
 
@@ -95,7 +120,9 @@ def write_all(table: EffectTable, order: Sequence[int]) -> None:
         one = table.adjusters[place]
         rows = []
         for k, measure in enumerate(table.measures):
-            pair = [shown(table.effects[place, d, k], measure.unit, signed=True) for d in range(len(DIRECTIONS))]
+            pair = [
+                shown(table.effects[place, d, k], measure.unit, signed=True) for d in range(len(DIRECTIONS))
+            ]
             if any(text not in ("0", "-") for text in pair):
                 unit = pretty(measure_of(measure.unit).shown)
                 rows.append((measure.name, shown(table.present[k], measure.unit), *pair, unit))
@@ -109,29 +136,39 @@ def write_all(table: EffectTable, order: Sequence[int]) -> None:
                     Head(text="unit", right=False),
                 ],
                 rows,
-                title=f"{one.name}, {one.step:g} {one.unit}".rstrip(),
+                title=step_of(one),
             )
 
 
 def _write_pairs(
-    table: EffectTable, order: Sequence[int], columns: Sequence[tuple[str, int]], *, title: str
+    table: EffectTable,
+    order: Sequence[int],
+    heads: Sequence[Head],
+    places: Sequence[int],
+    *,
+    title: str,
+    with_step: bool = True,
 ) -> None:
-    moving = _moving(table, order, [place for _, place in columns])
-    heads = [Head(text="adjuster", right=False), Head(text="one step", right=False)]
-    rows = []
-    for k in moving:
-        one = table.adjusters[k]
-        pairs = (_pair(table, k, place) for _, place in columns)
-        rows.append((one.name, f"{one.step:g} {pretty(one.unit)}".rstrip(), *pairs))
-    write_table([*heads, *(Head(text=head) for head, _ in columns)], rows, title=title)
+    moving = _moving(table, order, places)
+    called = {k: step_of(table.adjusters[k]) if with_step else table.adjusters[k].name for k in moving}
+    rows = [(called[k], *(_pair(table, k, place) for place in places)) for k in moving]
+    first = "adjuster, one step" if with_step else "adjuster"
+    write_table([Head(text=first, right=False), *heads], rows, title=title)
     still = [table.adjusters[k].name for k in order if k not in moving]
     if still:
-        write_text(f"No change here: {', '.join(still)}.")
+        write_text(f"No change here: {'; '.join(still)}.")
+
+
+def step_of(adjuster: Adjuster) -> str:
+    """Return an adjuster's name and its step."""
+    return f"{adjuster.name}, {adjuster.step:g} {pretty(adjuster.unit)}".rstrip()
 
 
 def _moving(table: EffectTable, order: Sequence[int], places: Sequence[int]) -> list[int]:
     """Return the adjusters that change one of the measures enough to show."""
-    return [k for k in order if any(_pair(table, k, place) not in ("0 / 0", "- / 0", "0 / -") for place in places)]
+    return [
+        k for k in order if any(_pair(table, k, place) not in ("0 / 0", "- / 0", "0 / -") for place in places)
+    ]
 
 
 def _pair(table: EffectTable, adjuster: int, place: int) -> str:
@@ -184,7 +221,8 @@ def effect_content(table: EffectTable) -> dict[str, Any]:
     """Return the whole table for JSON."""
     return {
         "events": {
-            name: {"kind": event.kind, **settings(event, for_json=True)} for name, event in table.events.items()
+            name: {"kind": event.kind, **settings(event, for_json=True)}
+            for name, event in table.events.items()
         },
         "measures": {
             measure.name: {

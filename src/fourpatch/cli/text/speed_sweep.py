@@ -16,14 +16,14 @@ def write_sweep(found: Sequence[AtSpeed], *, title: str) -> None:
     write_table(
         [
             Head(text="speed", unit="km/h"),
-            Head(text="front height", unit="mm"),
-            Head(text="rear height", unit="mm"),
-            Head(text="front downforce", unit="N"),
-            Head(text="rear downforce", unit="N"),
+            Head(text="front\nheight", unit="mm"),
+            Head(text="rear\nheight", unit="mm"),
+            Head(text="front\ndownforce", unit="N"),
+            Head(text="rear\ndownforce", unit="N"),
             Head(text="balance", unit="% front"),
             Head(text="drag", unit="N"),
-            Head(text="front tyre load", unit="N"),
-            Head(text="rear tyre load", unit="N"),
+            Head(text="front\ntyre load", unit="N"),
+            Head(text="rear\ntyre load", unit="N"),
         ],
         [_row(at) for at in found[::every]],
         title=title,
@@ -48,9 +48,13 @@ def sweep_meaning(found: Sequence[AtSpeed]) -> str:
     """Say what top speed does to ride height and to the share of load in front."""
     rest, fastest = found[0], found[-1]
     sunk = [1e3 * (a - b) for a, b in zip(rest.ride_height, fastest.ride_height, strict=True)]
-    moved = [f"the {axle} {'sinks' if mm >= 0.0 else 'rises'} by {abs(mm):.1f} mm" for axle, mm in zip(("front", "rear"), sunk, strict=True)]
+    moved = [
+        f"the {axle} {'sinks' if mm >= 0.0 else 'rises'} by {abs(mm):.1f} mm"
+        for axle, mm in zip(("front", "rear"), sunk, strict=True)
+    ]
     shares = [100.0 * (at.tyre_load.FL + at.tyre_load.FR) / sum(at.tyre_load) for at in (rest, fastest)]
     return (
-        f"from rest to {fastest.speed / SPEED.scale:.0f} km/h {' and '.join(moved)}, and the front tyres' share of the "
+        f"from rest to {fastest.speed / SPEED.scale:.0f} km/h {' and '.join(moved)}, and the front tyres' "
+        "share of the "
         f"load goes from {shares[0]:.1f} % to {shares[1]:.1f} %."
     )

@@ -1,8 +1,6 @@
 """A car at rest, in tables and in words."""
 
-from math import degrees
-
-from fourpatch.analysis.quantity import GRAVITY, Axles
+from fourpatch.analysis.quantity import ANGLE_GRADIENT, Axles
 from fourpatch.analysis.statics import Statics
 from fourpatch.cli.output import write_text
 from fourpatch.cli.text.findings import write_findings
@@ -21,20 +19,31 @@ def statics_meaning(found: Statics) -> str:
     """Say how front and rear compare in frequency, damping, roll stiffness and steady load transfer."""
     ride, damping = found.ride.ride_frequency, found.low_speed_damping.mean_ratio
     weight, transfer = found.weights.axle_share.front, found.cornering.front_share
-    stop = found.travel.to_bump_stop
+    stop, steer = found.travel.to_bump_stop, found.handling.understeer_gradient / ANGLE_GRADIENT.scale
     return " ".join(
         (
-            f"{_quicker(ride)} Slow damper movement, mean of bump and rebound, is damped at {100.0 * damping.front:.0f} % "
+            f"{_quicker(ride)} Slow damper movement, mean of bump and rebound, is damped at "
+            f"{100.0 * damping.front:.0f} % "
             f"of critical in front and {100.0 * damping.rear:.0f} % at the rear.",
-            f"The front carries {100.0 * weight:.1f} % of the weight, {100.0 * found.roll.front_share:.1f} % of the "
+            f"The front carries {100.0 * weight:.1f} % of the weight, {100.0 * found.roll.front_share:.1f} % "
+            "of the "
             f"roll stiffness and, set in a corner, {100.0 * transfer:.1f} % of the lateral load transfer.",
-            f"The body rolls {degrees(found.roll.gradient) * GRAVITY:.2f} deg per g; the wheels have "
-            f"{1e3 * stop.front:.0f} mm in front and {1e3 * stop.rear:.0f} mm at the rear to their bump stops.",
+            f"The body rolls {found.roll.gradient / ANGLE_GRADIENT.scale:.2f} deg per g; the wheels have "
+            f"{1e3 * stop.front:.0f} mm in front and {1e3 * stop.rear:.0f} mm at the rear to their bump "
+            "stops.",
+            f"In gentle cornering, tyres far from their peak, it {'under' if steer >= 0.0 else 'over'}steers "
+            "by "
+            f"{abs(steer):.2f} deg per g.",
         )
     )
 
 
 def _quicker(frequency: Axles) -> str:
     apart = 100.0 * (frequency.rear / frequency.front - 1.0)
-    who = "as fast as the front" if abs(apart) < 0.5 else f"{abs(apart):.0f} % {'faster' if apart > 0.0 else 'slower'}"
-    return f"On its springs the front swings at {frequency.front:.2f} Hz, the rear at {frequency.rear:.2f} Hz: {who}."
+    who = (
+        "as fast as the front"
+        if abs(apart) < 0.5
+        else f"{abs(apart):.0f} % {'faster' if apart > 0.0 else 'slower'}"
+    )
+    front, rear = frequency
+    return f"On its springs the front swings at {front:.2f} Hz, the rear at {rear:.2f} Hz: {who}."
