@@ -123,6 +123,7 @@ def worked_example(car_with: CarWith, cg_height: float) -> Array:
             "chassis.cg_height": cg_height,
             "brakes.front_share": 0.62,
             "front.geometry.braking_support": {"value": 0.08},
+            "front.geometry.driving_support": {"value": 0.04},  # not of the example; it drives the rear
             "rear.geometry.braking_support": {"value": 0.10},
             "rear.geometry.driving_support": {"value": 0.06},
             **axle_changes("front", track=1.52, wheel=27.5, height=0.30, roll_centre=0.05, roll_rate=52e3),
@@ -232,22 +233,26 @@ def test_braking_axle_loads_of_the_settled_engine(braking_car: Array) -> None:
 
 
 @pytest.mark.parametrize(
-    ("ax", "front_name", "rear_name"),
+    ("ax", "front_drive", "front_name", "rear_name"),
     [
-        (-9.0, "anti_dive", "anti_lift_braking"),
-        (4.0, "anti_lift_driving", "anti_squat"),
+        (-9.0, 0.0, "anti_dive", "anti_lift_braking"),
+        (4.0, 0.0, "anti_lift_driving", "anti_squat"),
+        (4.0, 0.7, "anti_lift_driving", "anti_squat"),
     ],
+    ids=["braking", "rear drive", "all-wheel drive"],
 )
 def test_links_of_the_settled_engine_carry_the_anti_shares(
-    ax: float, front_name: str, rear_name: str, braking_car: Array
+    ax: float, front_drive: float, front_name: str, rear_name: str, braking_car: Array
 ) -> None:
-    found, outputs = longitudinal_transfer(braking_car), braked(braking_car, ax)
+    vector = braking_car.copy()
+    vector[P.drive_front_share] = front_drive
+    found, outputs = longitudinal_transfer(vector), braked(vector, ax)
     links = outputs[O.jacking_force : O.jacking_force + 4]
     carried = np.array([links[:2].sum(), -links[2:].sum()]) / (found.transfer * -ax)
     # The engine takes the wheels' own inertia, m_u a_x at the slope of the wheel centre, off what reaches the
     # links; the share leaves it out.
-    wheels = 2.0 * corner_values(braking_car, C.unsprung_mass)[[0, 2]]
-    left_out = wheels * np.array([0.0, 0.06]) / found.transfer
+    wheels = 2.0 * corner_values(vector, C.unsprung_mass)[[0, 2]]
+    left_out = wheels * np.array([0.04, 0.06]) / found.transfer
     shares = np.array([getattr(found, front_name), getattr(found, rear_name)])
     # Rounding of the settled state.
     assert_allclose(carried, shares - left_out, rtol=1e-9, atol=1e-12)

@@ -190,7 +190,10 @@ def pack(car: Car) -> Vector:
         _pack_corner(vector, car, masses, corner, loads[corner])
     for axle, tyre in enumerate((car.front.tyre, car.rear.tyre)):
         start = TYRE_BASE + axle * N_TYRE
-        vector[start : start + N_TYRE] = tyre_coefficients(tyre)
+        try:
+            vector[start : start + N_TYRE] = tyre_coefficients(tyre)
+        except CarError as error:
+            raise CarError(f"{('front', 'rear')[axle]}.{error}") from None
     return vector
 
 
@@ -366,6 +369,7 @@ def _pack_links(block: Vector, axle: Axle, *, side: float, end: float) -> None:
 
 def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
     """Write springs and stops so that the corner stands still under its static load."""
+    end = "front" if name[0] == "F" else "rear"
     start = static_travel(axle)
     block[C.stop_gap] = axle.bump_stop.gap - start
     block[C.stop_rate] = axle.bump_stop.rate
@@ -377,7 +381,6 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
     heave = 0.5 * axle.heave.preload * axle.heave.motion_ratio
     carried = load - axle.unsprung_mass * GRAVITY - stop - heave
     if carried <= 0.0 or block[C.droop_gap] < 0.0:
-        end = "front" if name[0] == "F" else "rear"
         raise CarError(
             f"{end}.ride_height: at {axle.ride_height * 1e3:.1f} mm corner {name} stands on its stops (bump "
             f"stop {stop:.0f} N, heave spring {heave:.0f} N of {load:.0f} N, "
@@ -388,7 +391,7 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
     ratio = float(block[C.spring_ratio])
     if ratio <= 0.05:
         raise CarError(
-            f"geometry.spring_motion_ratio: {ratio:.3f} at the ride height as set; it must stay above 0.05"
+            f"{end}.geometry.spring_motion_ratio: {ratio:.3f} at the ride height as set; it must stay above 0.05"
         )
     block[C.spring_rate] = axle.spring.rate
     block[C.spring_static_force] = carried / ratio

@@ -72,8 +72,8 @@ def test_downforce_that_grows_as_the_nose_falls_is_a_negative_spring(car_with: C
     car = car_with({"aero.map.front_downforce": map_, "aero.map.highest_front_height": 0.5})
     speed = 40.0
     softened, still = (car_modes(car, speed=v).low_speed for v in (speed, 0.0))
-    # Sum of squared undamped frequencies = trace of M^-1 K; the front loses q |dA/df| of its rate in heave, and
-    # that at the arm of half a wheelbase in pitch.
+    # Sum of squared undamped frequencies = trace of M^-1 K; the front loses q |dA/df| of its rate in heave,
+    # and that at the arm of half a wheelbase in pitch.
     loss = 0.5 * 1.2 * speed**2 * 20.0
     squares = [sum((2.0 * np.pi * m.undamped_frequency) ** 2 for m in found) for found in (still, softened)]
     behind = 2.6 / 2.0

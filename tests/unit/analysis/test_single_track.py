@@ -1,8 +1,9 @@
 """The single-track model against published parameter sets.
 
-Sources of the parameters: Abe, Vehicle Handling Dynamics, example 3.7 (files of yuya-onozuka/automotive_vehicle_dynamics
-following the book, seen); Rajamani, Vehicle Dynamics and Control, page 52 (a public script naming the page, seen).
-Results worked out from them apart from this project's code, checked there against numerical steady states.
+Sources of the parameters: Abe, Vehicle Handling Dynamics, example 3.7 (files of
+yuya-onozuka/automotive_vehicle_dynamics following the book, seen); Rajamani, Vehicle Dynamics and Control,
+page 52 (a public script naming the page, seen). Results worked out from them apart from this project's code,
+checked there against numerical steady states.
 """
 
 import numpy as np

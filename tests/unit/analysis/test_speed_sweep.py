@@ -31,7 +31,8 @@ def test_downforce_drag_and_heights_of_a_fixed_map(car_with: CarWith) -> None:
             assert point.aero_balance is None
         else:
             assert point.aero_balance == pytest.approx(0.4, rel=1e-12)
-        # Downforce at the axles, and the engine's push at the road against drag at its height: q 0.9 x 0.4 / L.
+        # Downforce at the axles, and the engine's push at the road against drag at its height: q 0.9 x 0.4 /
+        # L.
         moved = 0.9 * q * 0.4 / 2.6
         push = np.array([1.0 * q - moved, 1.5 * q + moved])
         loads = np.array(point.tyre_load)

@@ -26,7 +26,7 @@ print(code, time.process_time(), *(name for name in {heavy!r} if name in sys.mod
 def started(*arguments: str) -> tuple[int, float, list[str]]:
     script = SCRIPT.format(arguments=arguments, heavy=HEAVY)
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
-    code, seconds, *loaded = done.stderr.split()
+    code, seconds, *loaded = done.stderr.splitlines()[-1].split()
     return int(code), float(seconds), loaded
 
 

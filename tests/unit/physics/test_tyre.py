@@ -118,6 +118,18 @@ def test_forces_stay_finite_and_resist_slip_beyond_the_range_of_the_fit(load, ka
     assert forces(RACING, load, 0.0, tan_alpha, 0.0)[1] * tan_alpha <= 0.0
 
 
+def test_stiffness_and_friction_never_rise_again_beyond_the_range_of_the_fit():
+    heavy = np.array([20e3, 30e3, 60e3, 120e3])
+    friction = np.array([peak_friction(BOOK, 0, 0, 1, load, 0.0) for load in heavy])
+    cornering = np.array([cornering_stiffness(BOOK, 0, 0, 1, load, 0.0) / load for load in heavy])
+    assert np.all(np.diff(friction, axis=0) <= 0.0)
+    assert np.all(np.diff(cornering) <= 0.0)
+    assert np.all(friction > 0.0)
+    assert np.all(cornering > 0.0)
+    # Camber divides friction by 1 + pDy3 sin², which the book's pDy3 would bring to 0 at 17°.
+    assert peak_friction(BOOK, 0, 0, 1, 4000.0, 0.5)[1] == 2.0 * peak_friction(BOOK, 0, 0, 1, 4000.0, 0.0)[1]
+
+
 @given(kappa=slips, tan_alpha=tangents, gamma=leans)
 def test_no_load_no_force(kappa, tan_alpha, gamma):
     for S in (BOOK, RACING):

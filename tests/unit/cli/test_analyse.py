@@ -1,0 +1,122 @@
+"""Each analysis on the command line: the numbers are those of the parts below, with units, and readable."""
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import Result
+from numpy.testing import assert_allclose
+
+from fourpatch.analysis.frequency_response import frequency_response
+from fourpatch.analysis.linear_model import linearise
+from fourpatch.analysis.modes import car_modes
+from fourpatch.analysis.quantity import json_ready, quantities
+from fourpatch.analysis.speed_sweep import speed_sweep
+from fourpatch.analysis.statics import statics
+from fourpatch.car.demo import demo_car
+from fourpatch.car.pack import pack
+from fourpatch.events.motion import steady_inputs
+
+Command = Callable[..., Result]
+Answered = Callable[..., Any]
+
+COMMANDS = ("statics", "modes", "frequency-response", "speed-sweep", "phase-balance", "contact-patch-load")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_tables_fit_a_hundred_columns_without_colour(command: str, fourpatch: Command) -> None:
+    result = fourpatch("analyse", command, "hatchback")
+    assert result.exit_code == 0, result.stderr
+    assert "\x1b" not in result.stdout
+    assert max(map(len, result.stdout.splitlines())) <= 100
+    assert "What this means: " in result.stdout
+    assert not any(line != line.rstrip() for line in result.stdout.splitlines())
+
+
+def test_statics_are_those_of_the_analysis(fourpatch: Command, answered: Answered) -> None:
+    found = statics(demo_car("gt"))
+    said = answered("analyse", "statics", "gt")
+    assert said["car"] == "Demo GT"
+    assert said["setup"] == "baseline"
+    assert said["statics"] == json_ready(found)
+    shown = fourpatch("analyse", "statics", "gt").stdout
+    for quantity in quantities(found):
+        assert all(quantity.measure.text(value) in shown for value in quantity.values)
+
+
+def test_a_setup_changes_the_answer(fourpatch: Command, answered: Answered, tmp_path: Any) -> None:
+    (tmp_path / "stiff.toml").write_text(
+        'name = "stiff"\ncar = "Demo GT"\n[values]\n"front spring" = 200\n', encoding="utf-8"
+    )
+    rates = [
+        answered("analyse", "statics", "gt", *setup)["statics"]["ride"]["spring_wheel_rate"]["value"]["front"]
+        for setup in ((), ("--setup", "stiff.toml"))
+    ]
+    # The wheel rate is the spring rate, 170 and 200 N/mm, times one motion ratio squared; rounding.
+    assert_allclose(rates[1] / rates[0], 200.0 / 170.0, rtol=1e-12)
+
+
+def test_modes_are_those_of_the_analysis(answered: Answered) -> None:
+    said = answered("analyse", "modes", "coupe", "--speed", "180 km/h")
+    assert said["modes"] == json_ready(car_modes(demo_car("coupe"), speed=50.0))
+    assert said["speed"] == {"value": 50.0, "unit": "m/s"}
+
+
+def test_frequency_response_is_that_of_the_analysis(answered: Answered) -> None:
+    car = demo_car("hatchback")
+    said = answered("analyse", "frequency-response", "hatchback", "--road", "left against right")["response"]
+    frequency = np.array(said["frequency"]["value"])
+    model = linearise(pack(car), steady_inputs(car, speed=0.0))
+    found = frequency_response(model, frequency, pattern="left against right")
+    load = found.tyre_load.sel(corner="RL").values
+    assert said["tyre_load"]["magnitude"]["unit"] == "N/m"
+    # The same numbers through JSON, which keeps all digits.
+    assert_allclose(said["tyre_load"]["magnitude"]["value"]["RL"], np.abs(load), rtol=1e-15)
+    assert_allclose(said["tyre_load"]["phase"]["value"]["RL"], np.angle(load), rtol=1e-15)
+
+
+def test_speed_sweep_is_that_of_the_analysis(answered: Answered) -> None:
+    said = answered("analyse", "speed-sweep", "single-seater")
+    assert said["sweep"] == json_ready(speed_sweep(demo_car("single-seater")))
+
+
+def test_axle_loads_add_up_to_weight_and_downforce(answered: Answered) -> None:
+    car = demo_car("gt")
+    said = answered("analyse", "phase-balance", "gt")["phases"]
+    weight = (car.chassis.mass + car.fuel.mass) * 9.81
+    for corner in said.values():
+        # Averages over 1 s with the body at rest on its springs but for a last settling: 0.1 % of the weight.
+        mid = {name: corner[name]["value"]["mid"] for name in ("axle_load", "downforce")}
+        assert_allclose(sum(mid["axle_load"].values()), weight + sum(mid["downforce"].values()), rtol=1e-3)
+
+
+def test_transfer_parts_add_up(answered: Answered) -> None:
+    for corner in answered("analyse", "phase-balance", "gt")["phases"].values():
+        for phase in ("entry", "mid", "exit"):
+            for axle in ("front", "rear"):
+                parts = [
+                    corner[f"{part}_transfer"]["value"][phase][axle]
+                    for part in ("elastic", "damper", "geometric", "unsprung")
+                ]
+                total = corner["lateral_transfer"]["value"][phase][axle]
+                # By construction of the unsprung part; rounding.
+                assert_allclose(sum(parts), total, rtol=1e-12, atol=1e-9)
+
+
+def test_bumps_name_every_corner_and_unit(answered: Answered) -> None:
+    said = answered("analyse", "contact-patch-load", "hatchback")
+    assert set(said["bumps"]) == {"rough road", "kerb"}
+    for found in said["bumps"].values():
+        assert set(found["grip_lost"]["value"]) == {"FL", "FR", "RL", "RR"}
+        assert found["body_acceleration_rms"]["unit"] == "m/s**2"
+
+
+@pytest.mark.parametrize("command", ["modes", "frequency-response", "speed-sweep"])
+def test_a_figure_is_written_and_said_on_standard_error(
+    command: str, fourpatch: Command, tmp_path: Any
+) -> None:
+    result = fourpatch("analyse", command, "hatchback", "--figure", "drawn.svg", "--json")
+    assert result.exit_code == 0, result.stderr
+    assert "Drew drawn.svg" in result.stderr
+    assert (tmp_path / "drawn.svg").read_text(encoding="utf-8").startswith("<?xml")

@@ -1,0 +1,80 @@
+"""Running events: options made from their settings, a summary, the whole history, a figure."""
+
+import csv
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import xarray as xr
+from click.testing import Result
+from numpy.testing import assert_allclose
+
+from fourpatch.events.files import EVENTS
+
+Command = Callable[..., Result]
+Answered = Callable[..., Any]
+
+
+def test_every_kind_of_event_is_a_command_with_all_its_settings(fourpatch: Command) -> None:
+    listed = fourpatch("run", "--help").stdout
+    for kind, model in EVENTS.items():
+        assert f"  {kind} " in listed
+        shown = fourpatch("run", kind, "--help").stdout
+        for name in model.model_fields:
+            assert name == "kind" or f"--{name.replace('_', '-')} " in shown
+
+
+@pytest.mark.parametrize("kind", EVENTS)
+def test_every_event_runs_as_it_is(kind: str, fourpatch: Command) -> None:
+    result = fourpatch("run", kind, "hatchback", "--figure", "run.png", "--history", "run.csv")
+    assert result.exit_code == 0, result.stderr
+    assert "What this means: " in result.stdout
+    assert "(computed on the rig)" in result.stdout
+    assert max(map(len, result.stdout.splitlines())) <= 100
+    assert Path("run.png").stat().st_size > 10_000
+    assert Path("run.csv").stat().st_size > 10_000
+
+
+def test_options_and_file_give_the_same_run(answered: Answered, tmp_path: Path) -> None:
+    (tmp_path / "kerb.toml").write_text(
+        'kind = "kerb-strike"\nheight = "30 mm"\nspeed = "90 km/h"\nshape = "sausage"\n', encoding="utf-8"
+    )
+    by_options = answered(
+        "run", "kerb-strike", "gt", "--height", "30 mm", "--speed", "90 km/h", "--shape", "sausage"
+    )
+    assert answered("run", "event", "kerb.toml", "gt") == by_options
+    assert by_options["event"]["height"] == {"value": 0.03, "unit": "m"}
+
+
+def test_history_as_csv_and_netcdf_is_the_same(fourpatch: Command, tmp_path: Path) -> None:
+    for ending in ("csv", "nc"):
+        assert fourpatch("run", "braking", "coupe", "--history", f"run.{ending}").exit_code == 0
+    with xr.open_dataset(tmp_path / "run.nc", engine="scipy") as dataset:
+        load, time = dataset.tyre_load.values[0], dataset.time.values
+        assert dataset.tyre_load.attrs["units"] == "N"
+    with (tmp_path / "run.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    written = np.array(
+        [[float(row[f"tyre_load {corner} [N]"]) for corner in ("FL", "FR", "RL", "RR")] for row in rows]
+    )
+    # CSV has nine digits.
+    assert_allclose(written, load, rtol=1e-8)
+    assert_allclose([float(row["time [s]"]) for row in rows], time, rtol=1e-8)
+
+
+def test_a_history_of_another_kind_is_refused(fourpatch: Command) -> None:
+    result = fourpatch("run", "braking", "coupe", "--history", "run.xlsx")
+    assert result.exit_code == 2
+    assert "a history is written as .csv or .nc" in result.stderr
+
+
+def test_summary_is_of_the_history(answered: Answered, fourpatch: Command, tmp_path: Path) -> None:
+    bumps = answered("run", "kerb-strike", "gt")["bumps"]
+    assert fourpatch("run", "kerb-strike", "gt", "--history", "kerb.nc").exit_code == 0
+    with xr.open_dataset(tmp_path / "kerb.nc", engine="scipy") as dataset:
+        load, heave = dataset.tyre_load.values[0], dataset.heave.values[0]
+    # The same numbers by two ways; what comes before the kerb is quiet and holds no extreme.
+    assert_allclose(list(bumps["largest_load"]["value"].values()), load.max(axis=0), rtol=1e-12)
+    assert_allclose(bumps["body_throw"]["value"], (heave - heave[0]).max(), rtol=1e-12)
