@@ -1,4 +1,7 @@
-"""The linear car and the engine agree where motions are small, and differ by the square of their size beyond."""
+"""The linear car and the engine agree where motions are small.
+
+And differ by the square of their size beyond.
+"""
 
 import numpy as np
 import pytest

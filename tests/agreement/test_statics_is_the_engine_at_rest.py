@@ -122,7 +122,10 @@ def test_load_transfer_in_closed_form_is_the_limit_of_the_settled_car(full_car: 
 
 
 def test_settled_transfer_takes_what_crosses_the_car(full_car: Car) -> None:
-    """Moments about the road: sum of T t = a_y sum of m h + what the leaning body adds, at any acceleration."""
+    """Moments about the road: sum of T t = a_y sum of m h + what the leaning body adds.
+
+    At any acceleration.
+    """
     vector = pack(full_car)
     for acceleration in (0.5, 3.0, 6.0):
         found = settled_lateral_transfer(vector, lateral_acceleration=acceleration)

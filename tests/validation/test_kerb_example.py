@@ -14,7 +14,8 @@ from fourpatch.physics.layout import I, O, Y
 
 SPEED, HEIGHT, STEP = 25.0, 0.05, 2.5e-4
 
-# bump, rebound [N s/m]: long kerb (3 m) acceleration [m/s^2], rise [mm], flight [ms]; short kerb (0.8 m) the same
+# bump, rebound [N s/m]: long kerb (3 m) acceleration [m/s^2], rise [mm], flight [ms]; short kerb (0.8 m)
+# the same
 TABLE = {
     (500.0, 750.0): (6.82, 27.2, 0.0, 7.63, 15.8, 71.6),
     (1000.0, 1500.0): (8.03, 24.5, 0.0, 10.31, 12.7, 45.9),

@@ -1,8 +1,8 @@
 """Rules of the trade, each with its computed verdict: common practice, no published source.
 
-The numbers beside them are the project's reference values, section 8.1: a quarter car (300/40 kg, 30/200 kN/m)
-on a random road, computed apart from this project's code with one seed; its own sampling error is about 1 % of
-a variation, and differences along a row are surer because they share a road.
+The numbers beside them are the project's reference values, section 8.1: a quarter car (300/40 kg,
+30/200 kN/m) on a random road, computed apart from this project's code with one seed; its own sampling error
+is about 1 % of a variation, and differences along a row are surer because they share a road.
 """
 
 import numpy as np
@@ -69,7 +69,10 @@ def _quarter_car(car_with, ratio):
 
 
 def test_rebound_above_bump_is_cheap_but_no_optimum(on_a_road):
-    """'Rebound at least half again as stiff as bump': depends. Equal is best for grip; 1.5 costs half a percent."""
+    """'Rebound at least half again as stiff as bump': depends.
+
+    Equal is best for grip; 1.5 costs half a percent.
+    """
     variation, sinking = on_a_road(RoadClass.B)
     # 1 % sampling error of an RMS over 100 s, printed with the reference, on both sides.
     assert_allclose(variation, VARIATION_B, rtol=0.025)
@@ -82,10 +85,14 @@ def test_rebound_above_bump_is_cheap_but_no_optimum(on_a_road):
 
 
 def test_a_smoother_road_allows_a_larger_difference(on_a_road):
-    """'The smoother the road, the larger the difference allowed': agrees in absolute terms, not in relative ones."""
+    """'The smoother the road, the larger the difference allowed': agrees in absolute terms.
+
+    Not in relative ones.
+    """
     smooth, smooth_sinking = on_a_road(RoadClass.A)
     rough, rough_sinking = on_a_road(RoadClass.B)
-    # A road four times as rough in spectrum is the same road at twice the height, and this car is piecewise linear
+    # A road four times as rough in spectrum is the same road at twice the height, and this car is piecewise
+    # linear
     # and stays on the ground on both: every amplitude doubles, to rounding of 1e5 steps.
     assert_allclose(rough, 2.0 * smooth, rtol=1e-6)
     assert_allclose(rough_sinking, 2.0 * smooth_sinking, rtol=1e-4, atol=1e-4)

@@ -1,1 +1,1 @@
-
+"""What a change does, and what to change."""

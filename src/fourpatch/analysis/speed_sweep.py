@@ -61,7 +61,8 @@ def speed_sweep(car: Car, *, fastest: float | None = None, speeds: int = 25) -> 
     if speeds < 2 or (fastest is not None and not fastest > 0.0):
         asked = "top speed" if fastest is None else f"{fastest:g} m/s"
         raise EventError(
-            f"speed sweep: {speeds} speeds up to {asked} are asked for; it needs two speeds or more and a last "
+            f"speed sweep: {speeds} speeds up to {asked} are asked for; it needs two speeds or more and a "
+            "last "
             "one above 0 m/s. Change what is asked for."
         )
     vector = pack(car)

@@ -241,7 +241,7 @@ def ride(vector: Vector) -> Ride:
     -----
     Ride frequency sqrt(k_ride / m) / 2 pi with half the axle's sprung mass per corner, wheel hop
     sqrt((k_wheel + k_tyre) / m_u) / 2 pi. Each takes the other mass as weightless or still: with
-    m_u / m_s = 0.13 and k_wheel / k_tyre = 0.15 the coupled undamped modes lie 0.12 % lower and 0.115 % higher
+    m_u / m_s = 0.13 and k_wheel / k_tyre = 0.15 the coupled undamped modes lie 0.12 % lower, 0.115 % higher
     (two-mass characteristic polynomial, tested).
 
     Source: the usual definitions, e.g. Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 5 (from

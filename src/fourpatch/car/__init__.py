@@ -1,1 +1,1 @@
-
+"""What a car is: parameters, adjusters, files, and the way to the kernels."""

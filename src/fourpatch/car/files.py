@@ -35,9 +35,7 @@ def load_setup(path: FilePath, car: Car) -> Setup:
     FileError
         As `load_car`; also for a value outside its adjuster's range or between two steps.
     """
-    return read_file(
-        Path(path), partial(read_part, Setup), checks=(lambda setup: setup_faults(setup, car),)
-    )
+    return read_file(Path(path), partial(read_part, Setup), checks=(lambda setup: setup_faults(setup, car),))
 
 
 def load_brief(path: FilePath) -> CarBrief:

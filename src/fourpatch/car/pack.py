@@ -391,7 +391,8 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
     ratio = float(block[C.spring_ratio])
     if ratio <= 0.05:
         raise CarError(
-            f"{end}.geometry.spring_motion_ratio: {ratio:.3f} at the ride height as set; it must stay above 0.05"
+            f"{end}.geometry.spring_motion_ratio: {ratio:.3f} at the ride height as set; it must stay "
+            "above 0.05"
         )
     block[C.spring_rate] = axle.spring.rate
     block[C.spring_static_force] = carried / ratio

@@ -234,7 +234,10 @@ class Geometry(Part):
     bump_steer: AngleCurve = AngleCurve()
     """Toe-in against travel; toe-out in bump is a negative slope."""
     braking_support: RatioCurve = RatioCurve(value=0.0)
-    """Side-view slope of the force line at the ground under braking: anti-dive in front, anti-lift at the rear."""
+    """Side-view slope of the force line at the ground under braking: anti-dive in front.
+
+    Anti-lift at the rear.
+    """
     driving_support: RatioCurve = RatioCurve(value=0.0)
     """Side-view slope at the wheel centre under power: anti-lift in front, anti-squat at the rear."""
 
@@ -309,7 +312,10 @@ class Tyre(Part):
     best_temperature: Temperature = 353.15
     """At which peak friction is largest."""
     friction_loss_width: Annotated[float, Unit("K", "K", 5.0, 300.0)] = 60.0
-    """Distance from best temperature at which a tenth of peak friction is lost; the loss grows with its square."""
+    """Distance from best temperature at which a tenth of peak friction is lost.
+
+    The loss grows with its square.
+    """
     stiffness_per_temperature: Annotated[float, Unit("1/K", "1/K", -0.02, 0.0)] = -0.002
     """Relative change of cornering and slip stiffness per kelvin above best temperature."""
 
@@ -438,7 +444,9 @@ class Driveline(Part):
     @model_validator(mode="after")
     def _curves_are_usable(self) -> Self:
         if len(self.engine_speed) != len(self.engine_torque) or len(self.engine_speed) < 2:
-            raise ValueError("engine_speed and engine_torque need one value each per point, two points at least")
+            raise ValueError(
+                "engine_speed and engine_torque need one value each per point, two points at least"
+            )
         if min(np.diff(self.engine_speed)) <= 0.0:
             raise ValueError("engine_speed must rise from point to point")
         if not self.gear_ratios or (len(self.gear_ratios) > 1 and max(np.diff(self.gear_ratios)) >= 0.0):

@@ -118,7 +118,8 @@ def write_history(dataset: xr.Dataset, path: Path) -> None:
             _write_csv(dataset, path)
         else:
             raise FileError(
-                f'{path}: a history is written as .csv or .nc, not "{path.suffix}"; change the ending of the name.'
+                f'{path}: a history is written as .csv or .nc, not "{path.suffix}"; '
+                "change the ending of the name."
             )
     except OSError as error:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None

@@ -49,6 +49,15 @@ def inline(function: F) -> F:
     return cast(F, numba.njit(error_model="numpy", forceinline=True)(function))
 
 
+def driver(function: F) -> F:
+    """Compile the loops around the physics: taken into the kernel before the compiler optimises.
+
+    Each level of `inline` is optimised by itself; for the large outermost ones that only costs time
+    (a quarter of the whole compilation).
+    """
+    return cast(F, numba.njit(error_model="numpy", inline="always")(function))
+
+
 def kernel(function: F) -> F:
     """Compile an entry point: cached on disk, and run without the interpreter's lock."""
     return cast(F, numba.njit(error_model="numpy", cache=True, nogil=True)(function))

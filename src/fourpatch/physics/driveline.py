@@ -5,10 +5,13 @@ from math import sqrt
 from fourpatch.physics._compile import inline
 from fourpatch.physics.layout import P
 from fourpatch.physics.suspension import at
+from fourpatch.physics.tyre import Workspace
 
 
 @inline
-def lock_torque(S, slot, lane, stride, axle_torque, spin_difference):
+def lock_torque(
+    S: Workspace, slot: int, lane: int, stride: int, axle_torque: float, spin_difference: float
+) -> float:
     """Torque a differential moves from its faster wheel to the slower one. [N m]
 
     Parameters
@@ -32,7 +35,7 @@ def lock_torque(S, slot, lane, stride, axle_torque, spin_difference):
 
 
 @inline
-def brake_torque(S, lane, stride, share, spin):
+def brake_torque(S: Workspace, lane: int, stride: int, share: float, spin: float) -> float:
     """Brake torque on one wheel, against its rolling. [N m]
 
     Notes
@@ -44,7 +47,9 @@ def brake_torque(S, lane, stride, share, spin):
 
 
 @inline
-def axle_torques(S, lock, lane, stride, torque, spin_left, spin_right):
+def axle_torques(
+    S: Workspace, lock: int, lane: int, stride: int, torque: float, spin_left: float, spin_right: float
+) -> tuple[float, float]:
     """Drive torque on an axle's left and right wheel after its differential. [N m]"""
     moved = lock_torque(S, lock, lane, stride, torque, spin_left - spin_right)
     return 0.5 * torque - moved, 0.5 * torque + moved

@@ -40,41 +40,41 @@ from fourpatch.physics.suspension import (
     tyre_load,
 )
 from fourpatch.physics.trig import sine_cosine
-from fourpatch.physics.tyre import N_TYRE, tyre_forces
+from fourpatch.physics.tyre import N_TYRE, Workspace, tyre_forces
 
 
 @inline
-def state(S, slot, lane, stride):
+def state(S: Workspace, slot: int, lane: int, stride: int) -> float:
     """Return a state of the car."""
     return S[place(STATE_BASE + slot, lane, stride)]
 
 
 @inline
-def given(S, slot, lane, stride):
+def given(S: Workspace, slot: int, lane: int, stride: int) -> float:
     """Return an input at this instant."""
     return S[place(INPUT_BASE + slot, lane, stride)]
 
 
 @inline
-def found(S, slot, lane, stride):
+def found(S: Workspace, slot: int, lane: int, stride: int) -> float:
     """Return an output computed before at this instant."""
     return S[place(OUTPUT_BASE + slot, lane, stride)]
 
 
 @inline
-def report(S, slot, lane, stride, value):
+def report(S: Workspace, slot: int, lane: int, stride: int, value: float) -> None:
     """Write an output."""
     S[place(OUTPUT_BASE + slot, lane, stride)] = value
 
 
 @inline
-def set_rate(S, slot, lane, stride, value):
+def set_rate(S: Workspace, slot: int, lane: int, stride: int, value: float) -> None:
     """Write the time derivative of a state."""
     S[place(RATE_BASE + slot, lane, stride)] = value
 
 
 @inline
-def corner_motion(S, lane, stride, corner):
+def corner_motion(S: Workspace, lane: int, stride: int, corner: int) -> None:
     """Report a corner's travel, damper speed, wheel inclination, steer angle and tyre load."""
     c = CORNER_BASE + corner * N_CORNER
     x, y = at(S, c + C.x, lane, stride), at(S, c + C.y, lane, stride)
@@ -130,7 +130,7 @@ def corner_motion(S, lane, stride, corner):
 
 
 @inline
-def body_aero(S, lane, stride, speed):
+def body_aero(S: Workspace, lane: int, stride: int, speed: float) -> None:
     """Report ride heights over the road and the aerodynamic forces."""
     heave, pitch = state(S, Y.heave, lane, stride), state(S, Y.pitch, lane, stride)
     front_road = 0.5 * (given(S, I.road, lane, stride) + given(S, I.road + 1, lane, stride))
@@ -156,7 +156,7 @@ def body_aero(S, lane, stride, speed):
 
 
 @inline
-def motion(S, lane, stride, speed):
+def motion(S: Workspace, lane: int, stride: int, speed: float) -> None:
     """Report everything that follows from positions and rates alone."""
     corner_motion(S, lane, stride, 0)
     corner_motion(S, lane, stride, 1)
@@ -166,7 +166,16 @@ def motion(S, lane, stride, speed):
 
 
 @inline
-def corner_forces(S, lane, stride, corner, axle_elastic, torque, ax, ay):
+def corner_forces(
+    S: Workspace,
+    lane: int,
+    stride: int,
+    corner: int,
+    axle_elastic: float,
+    torque: float,
+    ax: float,
+    ay: float,
+) -> float:
     """Report what one suspension puts between body and wheel and return their sum. [N]
 
     Parameters
@@ -178,9 +187,7 @@ def corner_forces(S, lane, stride, corner, axle_elastic, torque, ax, ay):
     c = CORNER_BASE + corner * N_CORNER
     mass = at(S, c + C.unsprung_mass, lane, stride)
     travel = found(S, O.travel + corner, lane, stride)
-    elastic = (
-        spring_force(S, c, lane, stride, travel) + stop_force(S, c, lane, stride, travel) + axle_elastic
-    )
+    elastic = spring_force(S, c, lane, stride, travel) + stop_force(S, c, lane, stride, travel) + axle_elastic
     speed = found(S, O.damper_speed + corner, lane, stride)
     damping = damper_force(S, c, lane, stride, speed) * curve(S, c + C.damper_ratio, lane, stride, travel)
     jacking = jacking_force(
@@ -200,7 +207,9 @@ def corner_forces(S, lane, stride, corner, axle_elastic, torque, ax, ay):
 
 
 @inline
-def axle_elastic(S, lane, stride, left, bar_slot, heave_slot):
+def axle_elastic(
+    S: Workspace, lane: int, stride: int, left: int, bar_slot: int, heave_slot: int
+) -> tuple[float, float]:
     """Force of an axle's bar on its left wheel and of its heave spring and damper on each wheel. [N]
 
     Parameters
@@ -232,7 +241,9 @@ def axle_elastic(S, lane, stride, left, bar_slot, heave_slot):
 
 
 @inline
-def wheel_rates(S, lane, stride, corner, suspension, lateral_acceleration):
+def wheel_rates(
+    S: Workspace, lane: int, stride: int, corner: int, suspension: float, lateral_acceleration: float
+) -> None:
     """Set the rates of a wheel's height and vertical speed."""
     c = CORNER_BASE + corner * N_CORNER
     mass = at(S, c + C.unsprung_mass, lane, stride)
@@ -247,7 +258,17 @@ def wheel_rates(S, lane, stride, corner, suspension, lateral_acceleration):
 
 
 @inline
-def vertical_rates(S, lane, stride, ax, ay, brake_fl, brake_fr, brake_rl, brake_rr):
+def vertical_rates(
+    S: Workspace,
+    lane: int,
+    stride: int,
+    ax: float,
+    ay: float,
+    brake_fl: float,
+    brake_fr: float,
+    brake_rl: float,
+    brake_rr: float,
+) -> None:
     """Set the rates of body and wheels, given the tyre forces already reported.
 
     Parameters
@@ -284,7 +305,9 @@ def vertical_rates(S, lane, stride, ax, ay, brake_fl, brake_fr, brake_rl, brake_
 
 
 @inline
-def body_rates(S, lane, stride, ax, ay, fl, fr, rl, rr):
+def body_rates(
+    S: Workspace, lane: int, stride: int, ax: float, ay: float, fl: float, fr: float, rl: float, rr: float
+) -> None:
     """Set the rates of heave, roll and pitch (equations in `vertical_rates`)."""
     mass = at(S, P.sprung_mass, lane, stride)
     unsprung = at(S, P.total_mass, lane, stride) - mass
@@ -319,7 +342,9 @@ def body_rates(S, lane, stride, ax, ay, fl, fr, rl, rr):
 
 
 @inline
-def _sum_of_moments(S, lane, stride, arm, fl, fr, rl, rr):
+def _sum_of_moments(
+    S: Workspace, lane: int, stride: int, arm: int, fl: float, fr: float, rl: float, rr: float
+) -> float:
     c = CORNER_BASE + arm
     return (
         at(S, c, lane, stride) * fl
@@ -330,7 +355,7 @@ def _sum_of_moments(S, lane, stride, arm, fl, fr, rl, rr):
 
 
 @inline
-def _sum_of_outputs(S, slot, lane, stride):
+def _sum_of_outputs(S: Workspace, slot: int, lane: int, stride: int) -> float:
     return (
         found(S, slot, lane, stride)
         + found(S, slot + 1, lane, stride)
@@ -340,7 +365,9 @@ def _sum_of_outputs(S, slot, lane, stride):
 
 
 @inline
-def rig_axle_forces(S, lane, stride, left, lateral, longitudinal):
+def rig_axle_forces(
+    S: Workspace, lane: int, stride: int, left: int, lateral: float, longitudinal: float
+) -> None:
     """Report the tyre forces of one axle that must deliver ``lateral`` and ``longitudinal``. [N]
 
     Notes
@@ -359,7 +386,7 @@ def rig_axle_forces(S, lane, stride, left, lateral, longitudinal):
 
 
 @inline
-def rig_rates(S, lane, stride):
+def rig_rates(S: Workspace, lane: int, stride: int) -> None:
     """Set all rates of the car on the rig: planar motion prescribed, wheels rolling.
 
     Notes
@@ -396,7 +423,7 @@ def rig_rates(S, lane, stride):
 
 
 @inline
-def rolling_tyre(S, lane, stride, corner, moving):
+def rolling_tyre(S: Workspace, lane: int, stride: int, corner: int, moving: float) -> float:
     """Report a tyre's force in the body's axes; set the rates of its lagged slips.
 
     Notes
@@ -460,7 +487,9 @@ def rolling_tyre(S, lane, stride, corner, moving):
 
 
 @inline
-def spin_rate(S, lane, stride, corner, drive, brake, along):
+def spin_rate(
+    S: Workspace, lane: int, stride: int, corner: int, drive: float, brake: float, along: float
+) -> None:
     """Set the rate of a wheel's spin from its torques and its tyre's longitudinal force."""
     c = CORNER_BASE + corner * N_CORNER
     torque = drive - brake - along * at(S, c + C.tyre_radius, lane, stride)
@@ -468,7 +497,7 @@ def spin_rate(S, lane, stride, corner, drive, brake, along):
 
 
 @inline
-def planar_rates(S, lane, stride, ax, ay, moving):
+def planar_rates(S: Workspace, lane: int, stride: int, ax: float, ay: float, moving: float) -> None:
     """Set the rates of place, planar velocity and yaw; a held car comes to rest within 50 ms."""
     forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
     yaw_rate = state(S, X.yaw_rate, lane, stride)
@@ -496,7 +525,7 @@ def planar_rates(S, lane, stride, ax, ay, moving):
 
 
 @inline
-def drive_rates(S, lane, stride):
+def drive_rates(S: Workspace, lane: int, stride: int) -> None:
     """Set all rates of the car driven by its controls.
 
     Notes

@@ -4,12 +4,12 @@ Both drivers are the same loops over one workspace (`layout`); only the constant
 a batch does exactly the arithmetic of a single run.
 """
 
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.physics._compile import inline, kernel, place
+from fourpatch.physics._compile import driver, inline, kernel, place
 from fourpatch.physics.full_car import drive_rates, rig_rates
 from fourpatch.physics.layout import (
     CORNER_BASE,
@@ -31,16 +31,19 @@ from fourpatch.physics.layout import (
     P,
     X,
 )
+from fourpatch.physics.tyre import Workspace
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+FloatArray: TypeAlias = NDArray[np.float64]
+IntArray: TypeAlias = NDArray[np.int64]
 
 LANES = 8
 """Set-ups that run side by side: two AVX2 or one AVX-512 vector of float64."""
 
 
 @inline
-def load_car(S, lane, stride, parameters, state, states):
+def load_car(
+    S: Workspace, lane: int, stride: int, parameters: Workspace, state: Workspace, states: int
+) -> None:
     """Copy one car's parameters and initial state into its lane."""
     for k in range(N_PARAMETER):
         S[place(k, lane, stride)] = parameters[k]
@@ -49,7 +52,15 @@ def load_car(S, lane, stride, parameters, state, states):
 
 
 @inline
-def store(S, lane, stride, states, state_row, rate_row, output_row):
+def store(
+    S: Workspace,
+    lane: int,
+    stride: int,
+    states: int,
+    state_row: Workspace,
+    rate_row: Workspace,
+    output_row: Workspace,
+) -> bool:
     """Copy a lane's state, rates and outputs to the history; return whether the state is finite."""
     total = 0.0
     for k in range(states):
@@ -63,7 +74,7 @@ def store(S, lane, stride, states, state_row, rate_row, output_row):
 
 
 @inline
-def begin_step(S, stride, states):
+def begin_step(S: Workspace, stride: int, states: int) -> None:
     """Remember the state at the start of a step and clear the weighted sum of rates."""
     for k in range(states * stride):
         S[place(START_BASE, k, stride)] = S[place(STATE_BASE, k, stride)]
@@ -71,7 +82,7 @@ def begin_step(S, stride, states):
 
 
 @inline
-def end_stage(S, stride, states, weight, advance):
+def end_stage(S: Workspace, stride: int, states: int, weight: float, advance: float) -> None:
     """Add the stage's rates to the weighted sum and move the state on for the next stage."""
     for k in range(states * stride):
         rate = S[place(RATE_BASE, k, stride)]
@@ -80,27 +91,29 @@ def end_stage(S, stride, states, weight, advance):
 
 
 @inline
-def end_step(S, stride, states, step):
+def end_step(S: Workspace, stride: int, states: int, step: float) -> None:
     """Set the state to its value at the end of the step."""
     for k in range(states * stride):
-        S[place(STATE_BASE, k, stride)] = S[place(START_BASE, k, stride)] + step / 6.0 * S[place(SUM_BASE, k, stride)]
+        S[place(STATE_BASE, k, stride)] = (
+            S[place(START_BASE, k, stride)] + step / 6.0 * S[place(SUM_BASE, k, stride)]
+        )
 
 
 @inline
-def stage_weights(stage):
+def stage_weights(stage: int) -> tuple[float, int]:
     """Weight of a stage of the classical Runge-Kutta method and its offset in half steps."""
     weight = 1.0 if (stage == 0) | (stage == 3) else 2.0
     return weight, (stage + 1) // 2
 
 
 @inline
-def stage_advance(stage, step):
+def stage_advance(stage: int, step: float) -> float:
     """How far from the start of the step the next stage lies."""
     return 0.5 * step if stage < 2 else step
 
 
-@inline
-def spread_inputs(S, stride, lanes, row):
+@driver
+def spread_inputs(S: Workspace, stride: int, lanes: int, row: Workspace) -> None:
     """Give every lane the same inputs."""
     for k in range(N_INPUT):
         for lane in range(lanes):
@@ -124,8 +137,10 @@ class History(NamedTuple):
     failed: IntArray  # (cars,), -1, or the first stored step whose state is not finite
 
 
-@inline
-def store_lanes(S, stride, cars, states, first, n, clock, history):
+@driver
+def store_lanes(
+    S: Workspace, stride: int, cars: int, states: int, first: int, n: int, clock: Clock, history: History
+) -> None:
     """Store the block of cars that begins with car ``first`` at step ``n``, if it is one to be stored."""
     if n % clock.every == 0:
         row = n // clock.every
@@ -144,9 +159,14 @@ def store_lanes(S, stride, cars, states, first, n, clock, history):
                 history.failed[car] = n
 
 
-@inline
-def load_block(S, stride, lanes, parameters, state, first, states):
-    """Load the block of cars that begins with car ``first``, its last car repeated; return how many it has."""
+@driver
+def load_block(
+    S: Workspace, stride: int, lanes: int, parameters: Workspace, state: Workspace, first: int, states: int
+) -> int:
+    """Load the block of cars that begins with car ``first``, its last car repeated.
+
+    Return how many it has.
+    """
     cars = min(lanes, parameters.shape[0] - first)
     for lane in range(lanes):
         car = first + min(lane, cars - 1)
@@ -154,8 +174,17 @@ def load_block(S, stride, lanes, parameters, state, first, states):
     return cars
 
 
-@inline
-def rig_run(S, stride, lanes, cars, first, inputs, clock, history):
+@driver
+def rig_run(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    cars: int,
+    first: int,
+    inputs: Workspace,
+    clock: Clock,
+    history: History,
+) -> None:
     """Run the block of cars loaded in ``S`` through the prescribed motion."""
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_RIG)
@@ -170,8 +199,17 @@ def rig_run(S, stride, lanes, cars, first, inputs, clock, history):
         end_step(S, stride, N_RIG, clock.step)
 
 
-@inline
-def rig_blocks(S, stride, lanes, parameters, state, inputs, clock, history):
+@driver
+def rig_blocks(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    parameters: Workspace,
+    state: Workspace,
+    inputs: Workspace,
+    clock: Clock,
+    history: History,
+) -> None:
     """Run all cars, block after block."""
     for first in range(0, parameters.shape[0], lanes):
         cars = load_block(S, stride, lanes, parameters, state, first, N_RIG)
@@ -179,7 +217,9 @@ def rig_blocks(S, stride, lanes, parameters, state, inputs, clock, history):
 
 
 @kernel
-def run_rig_singly(parameters, state, inputs, clock, history):
+def run_rig_singly(
+    parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
+) -> None:
     """Run cars on the rig one after another; arguments as in `run_rig_lanes`.
 
     The quicker way for fewer than about four cars.
@@ -189,7 +229,9 @@ def run_rig_singly(parameters, state, inputs, clock, history):
 
 
 @kernel
-def run_rig_lanes(parameters, state, inputs, clock, history):
+def run_rig_lanes(
+    parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
+) -> None:
     """Run cars on the rig, LANES side by side.
 
     Parameters
@@ -207,16 +249,18 @@ def run_rig_lanes(parameters, state, inputs, clock, history):
 
 
 @inline
-def table_value(table, position):
+def table_value(table: Workspace, position: float) -> float:
     """Value of an evenly spaced table at a fractional index, held at its ends."""
     last = table.shape[0] - 1
-    place = min(max(position, 0.0), last - 1e-9)
-    k = int(place)
-    return table[k] + (place - k) * (table[k + 1] - table[k])
+    spot = min(max(position, 0.0), last - 1e-9)
+    k = int(spot)
+    return table[k] + (spot - k) * (table[k + 1] - table[k])
 
 
 @inline
-def road_under(S, lane, stride, corner, height, slope, spacing):
+def road_under(
+    S: Workspace, lane: int, stride: int, corner: int, height: Workspace, slope: Workspace, spacing: float
+) -> None:
     """Set the road height and its rate of change under one wheel.
 
     Notes
@@ -227,9 +271,9 @@ def road_under(S, lane, stride, corner, height, slope, spacing):
     c = CORNER_BASE + corner * N_CORNER
     last = height.shape[0] - 1
     distance = S[place(STATE_BASE + X.distance, lane, stride)] + S[place(c + C.planar_x, lane, stride)]
-    place = min(max(distance / spacing, 0.0), last - 1e-9)
-    k = int(place)
-    t = place - k
+    spot = min(max(distance / spacing, 0.0), last - 1e-9)
+    k = int(spot)
+    t = spot - k
     rise = height[k + 1] - height[k]
     start, end = slope[k] * spacing, slope[k + 1] * spacing
     a, b = 3.0 * rise - 2.0 * start - end, start + end - 2.0 * rise
@@ -252,16 +296,18 @@ class Surroundings(NamedTuple):
 
 
 @inline
-def drive_inputs(S, lane, stride, control, around):
+def drive_inputs(S: Workspace, lane: int, stride: int, control: Workspace, around: Surroundings) -> None:
     """Set what a driven car sees at this instant: controls, engine torque, road."""
-    front = 0.5 * (S[place(STATE_BASE + X.spin, lane, stride)] + S[place(STATE_BASE + X.spin + 1, lane, stride)])
+    front = 0.5 * (
+        S[place(STATE_BASE + X.spin, lane, stride)] + S[place(STATE_BASE + X.spin + 1, lane, stride)]
+    )
     rear = 0.5 * (
         S[place(STATE_BASE + X.spin + 2, lane, stride)] + S[place(STATE_BASE + X.spin + 3, lane, stride)]
     )
     share = S[place(P.drive_front_share, lane, stride)]
-    place = (share * front + (1.0 - share) * rear) / around.engine_spacing
-    torque_open = table_value(around.engine[:, 0], place)
-    torque_closed = table_value(around.engine[:, 1], place)
+    spot = (share * front + (1.0 - share) * rear) / around.engine_spacing
+    torque_open = table_value(around.engine[:, 0], spot)
+    torque_closed = table_value(around.engine[:, 1], spot)
     S[place(INPUT_BASE + I.steer, lane, stride)] = control[0]
     S[place(INPUT_BASE + I.throttle, lane, stride)] = control[1]
     S[place(INPUT_BASE + I.brake, lane, stride)] = control[2]
@@ -273,8 +319,17 @@ def drive_inputs(S, lane, stride, control, around):
         road_under(S, lane, stride, corner, around.road[:, side], around.slope[:, side], around.spacing)
 
 
-@inline
-def drive_run(S, stride, lanes, cars, first, around, clock, history):
+@driver
+def drive_run(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    cars: int,
+    first: int,
+    around: Surroundings,
+    clock: Clock,
+    history: History,
+) -> None:
     """Run the block of cars loaded in ``S`` under given controls."""
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_DRIVE)
@@ -291,8 +346,17 @@ def drive_run(S, stride, lanes, cars, first, around, clock, history):
         end_step(S, stride, N_DRIVE, clock.step)
 
 
-@inline
-def drive_blocks(S, stride, lanes, parameters, state, around, clock, history):
+@driver
+def drive_blocks(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    parameters: Workspace,
+    state: Workspace,
+    around: Surroundings,
+    clock: Clock,
+    history: History,
+) -> None:
     """Drive all cars, block after block."""
     for first in range(0, parameters.shape[0], lanes):
         cars = load_block(S, stride, lanes, parameters, state, first, N_DRIVE)
@@ -300,14 +364,18 @@ def drive_blocks(S, stride, lanes, parameters, state, around, clock, history):
 
 
 @kernel
-def run_drive_singly(parameters, state, around, clock, history):
+def run_drive_singly(
+    parameters: Workspace, state: Workspace, around: Surroundings, clock: Clock, history: History
+) -> None:
     """Drive cars one after another; arguments as in `run_drive_lanes`."""
     S = np.zeros(N_WORKSPACE)
     drive_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, around, clock, history)
 
 
 @kernel
-def run_drive_lanes(parameters, state, around, clock, history):
+def run_drive_lanes(
+    parameters: Workspace, state: Workspace, around: Surroundings, clock: Clock, history: History
+) -> None:
     """Drive cars under the same controls, LANES side by side.
 
     Parameters

@@ -67,19 +67,25 @@ def test_dampers_move_no_steady_balance(name):
     for place, adjuster in enumerate(car.adjusters):
         if adjuster.system == "dampers":
             # Two seconds after turn-in and averaged over two more.
-            assert_allclose(np.nan_to_num(table.effects[place, :, mid]), 0.0, atol=2e-3, err_msg=adjuster.name)
+            assert_allclose(
+                np.nan_to_num(table.effects[place, :, mid]), 0.0, atol=2e-3, err_msg=adjuster.name
+            )
 
 
 @pytest.mark.parametrize("name", demo_names())
 def test_stiffer_end_slides_first(name):
-    """Trade fact, common practice, no published source: stiffer front bar or spring, more understeer at mid."""
+    """Trade fact, common practice, no published source: stiffer front bar or spring.
+
+    More understeer at mid.
+    """
     car = demo_car(name)
     table = sensitivity(car, baseline_setup(car), events={"corner": Corner(speed=20.0)})
     mid = table.index("corner.mid.balance")
     checked = 0
     for place, adjuster in enumerate(car.adjusters):
         if adjuster.system in ("springs", "anti-roll bars") and any(
-            target in (f"{adjuster.axle}.spring.rate", f"{adjuster.axle}.bar.rate") for target in adjuster.targets
+            target in (f"{adjuster.axle}.spring.rate", f"{adjuster.axle}.bar.rate")
+            for target in adjuster.targets
         ):
             toward = {"up": 1.0, "down": -1.0}[adjuster.stiffer] * (1.0 if adjuster.axle == "front" else -1.0)
             down, up = table.effects[place, :, mid]
@@ -92,7 +98,7 @@ def test_stiffer_end_slides_first(name):
 
 @pytest.mark.parametrize("name", demo_names())
 def test_one_damper_click_is_tenths_of_a_point(name):
-    """A damper's step moves the balance by tenths of a point at most, never by whole points, in smooth corners.
+    """A damper's step moves the balance by tenths of a point at most, not by whole points, in smooth corners.
 
     Source: size from the project's reference values, section 11.1: 30 to 50 % of damping are some tenths.
     """
@@ -110,7 +116,9 @@ def test_stiffer_bump_throws_the_body_harder_at_a_kerb():
     """
     car = demo_car("coupe")
     table = sensitivity(
-        car, baseline_setup(car), events={"kerb": KerbStrike(side="both", height=0.05, length=3.0, shape="half-sine")}
+        car,
+        baseline_setup(car),
+        events={"kerb": KerbStrike(side="both", height=0.05, length=3.0, shape="half-sine")},
     )
     place = [adjuster.name for adjuster in car.adjusters].index("front bump, high speed")
     sign = {"up": 1.0, "down": -1.0}[car.adjusters[place].stiffer]

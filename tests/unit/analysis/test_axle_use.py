@@ -87,7 +87,8 @@ def test_spool_uses_both_tyres_and_pushes_the_front(car_with):
     turn = {"speed": 20.0, "lateral_acceleration": 8.0}
     front_spool, rear_spool = SteadyCar(spool).use(**turn)
     front_free, rear_free = SteadyCar(free).use(**turn)
-    # A spool's tyres slip by half the track times curvature: K t / 2R each way, a yaw moment against the turn.
+    # A spool's tyres slip by half the track times curvature: K t / 2R each way, a yaw moment against the
+    # turn.
     radius = 20.0**2 / 8.0
     stiffness = 22.0 * 1200.0 * 9.81 / 2  # both rear tyres, slip stiffness 22 per load
     moment = 0.25 * stiffness * 1.5 / radius * 1.5
@@ -197,7 +198,8 @@ def test_dampers_change_no_steady_balance(car_with, straight_damper):
     phases = phase_balance(vectors, run_rig(vectors, motion), motion, ["soft", "stiff"])
     late = phases.late_balance.sel(phase="mid").values
     early = phases.balance_swing.sel(phase="entry", setup="stiff").item()
-    # Three seconds after turn-in the slowest mode (1.9 Hz, damping ratio 0.2) has died to e^-7 of tenths of a point,
+    # Three seconds after turn-in the slowest mode (1.9 Hz, damping ratio 0.2) has died to e^-7 of tenths of
+    # a point,
     # and the late half averages over three more.
     assert_allclose(late[1], late[0], atol=1e-4)
     assert abs(early) > 0.05

@@ -17,9 +17,7 @@ from fourpatch.physics.layout import N_OUTPUT, I, O
 def _measured(cars, motion):
     vectors = stacked([pack(car) for car in cars])
     names = [str(k) for k in range(len(cars))]
-    return contact_patch_load(
-        vectors, run_rig(vectors, motion), motion, names, since=motion.phases[1].start
-    )
+    return contact_patch_load(vectors, run_rig(vectors, motion), motion, names, since=motion.phases[1].start)
 
 
 def _road(car, duration, height):

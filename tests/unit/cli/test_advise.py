@@ -1,7 +1,6 @@
 """What one step does, on the command line: the numbers of the advice, sorted and complete."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 

@@ -1,4 +1,7 @@
-"""Everything that can be wrong with what a user gives: the text names place, value, what is allowed, remedy."""
+"""Everything that can be wrong with what a user gives: the text names place, value, what is allowed.
+
+Remedy.
+"""
 
 import subprocess
 import sys
@@ -93,7 +96,10 @@ def test_every_command_refuses_a_faulty_car_alike(car_file: CarFile, refused: Re
 
 
 def test_a_damper_table_that_is_none(car_file: CarFile, refused: Refused) -> None:
-    table = 'kind = "measured"\nspeed = ["100 mm/s", "50 mm/s"]\nbump_force = ["200 N", "100 N"]\nrebound_force = ["300 N"]'
+    table = (
+        'kind = "measured"\nspeed = ["100 mm/s", "50 mm/s"]\n'
+        'bump_force = ["200 N", "100 N"]\nrebound_force = ["300 N"]'
+    )
     path = car_file()
     text = path.read_text(encoding="utf-8")
     start = text.index("[front.damper]")

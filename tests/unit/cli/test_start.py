@@ -40,7 +40,8 @@ def test_help_loads_no_heavy_library(arguments: tuple[str, ...]) -> None:
 
 
 def test_help_answers_within_half_a_second() -> None:
-    # Of processor time, so that other work on the machine does not decide; the best of three for the same reason.
+    # Of processor time, so that other work on the machine does not decide; the best of three for the same
+    # reason.
     assert min(started("--help")[1] for _ in range(3)) < 0.5
 
 

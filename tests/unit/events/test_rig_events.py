@@ -93,7 +93,9 @@ def test_same_seed_same_road(car_with):
 
 def test_braking_to_a_stop_is_refused_with_the_numbers(car_with):
     # 22 m/s^2 for half of 0.3 s, 1.2 s and half of 0.4 s.
-    with pytest.raises(EventError, match=r"100 km/h .* stop before the brake is released .* loses 123 km/h") as error:
+    with pytest.raises(
+        EventError, match=r"100 km/h .* stop before the brake is released .* loses 123 km/h"
+    ) as error:
         Braking(speed=100 / 3.6, deceleration=22.0).motion(car_with({}), STEP)
     assert "shorter time" in str(error.value)
 
