@@ -101,7 +101,7 @@ def contact_patch_load(
             for name, value in values.items()
         },
         coords={"setup": list(setups), "corner": CORNERS},
-        attrs={"event": motion.name, "mode": "rig"},
+        attrs={"event": motion.name, "computed_on": "rig"},
     )
 
 

@@ -101,7 +101,7 @@ def damper_map(
             for name, values in columns.items()
         },
         coords={"bump": factors, "rebound": factors},
-        attrs={"event": motion.name, "mode": "rig", "axle": axle, "part": part},
+        attrs={"event": motion.name, "computed_on": "rig", "axle": axle, "part": part},
     )
 
 

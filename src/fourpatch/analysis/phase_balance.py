@@ -129,7 +129,7 @@ def phase_balance(
             for name, values in means.items()
         },
         coords={"setup": list(setups), "phase": [phase.name for phase in motion.phases], "axle": AXLES},
-        attrs={"event": motion.name, "mode": "rig"},
+        attrs={"event": motion.name, "computed_on": "rig"},
     )
 
 

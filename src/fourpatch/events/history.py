@@ -83,7 +83,8 @@ def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> x
             "corner": CORNERS,
             "phase": ("time", _phase_names(time, motion)),
         },
-        attrs={"event": motion.name, "mode": "rig", "axes": "ISO 8855"},
+        # Not "mode": the NetCDF writer keeps attributes beside its own, and has one of that name.
+        attrs={"event": motion.name, "computed_on": "rig", "axes": "ISO 8855"},
     )
 
 
