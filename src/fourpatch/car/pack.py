@@ -395,12 +395,15 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
             "above 0.05"
         )
     block[C.spring_rate] = axle.spring.rate
-    block[C.spring_static_force] = carried / ratio
     helper = axle.spring.helper_rate
     block[C.helper_rate] = (
         axle.spring.rate * helper / (axle.spring.rate + helper) if helper > 0.0 else axle.spring.rate
     )
     block[C.helper_block_force] = axle.spring.helper_block_force if helper > 0.0 else 0.0
+    # The kernel counts from the main spring's line; an open helper stands on the softer one below it.
+    short = min(carried / ratio - block[C.helper_block_force], 0.0)
+    stretch = axle.spring.rate / block[C.helper_rate] - 1.0
+    block[C.spring_static_force] = carried / ratio + short * stretch
 
 
 def _pack_damper(block: Vector, axle: Axle) -> None:

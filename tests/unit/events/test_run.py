@@ -127,3 +127,12 @@ def test_bump_stop_carries_what_the_spring_does_not(car_with):
     assert travel > 0.005
     expected = block[C.spring_static_force] + 50e3 * travel + 400e3 * (travel - 0.005)
     assert_allclose(out[O.elastic_force], expected, rtol=1e-9)
+
+
+@pytest.mark.parametrize("block_force", [1000.0, 4000.0], ids=["closed", "open"])
+def test_a_car_on_helper_springs_stands_where_it_is_set(car_with, block_force):
+    spring = {"rate": 50e3, "helper_rate": 25e3, "helper_block_force": block_force}
+    car = car_with({"front.spring": spring})
+    state = settle(pack(car)[None, :], steady_inputs(car, speed=0.0), name="rest")
+    # Rounding of N over N/m, whether the helper is closed under the 2649 N it carries or not.
+    assert_allclose(state, 0.0, atol=1e-9)
