@@ -8,7 +8,7 @@ from pathlib import Path
 import numba
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.optimize import minimize_scalar
@@ -271,6 +271,27 @@ def _searched_capacity(S, loads, gammas, steers, direction) -> float:
     steer_right=st.floats(-0.06, 0.06),
     direction=st.sampled_from([1.0, -1.0]),
     S=st.sampled_from([BOOK, RACING]),
+)
+# The two that a search without the parabola, or with the right tyre's peak not mirrored, misses most.
+@example(
+    load_left=1600.0,
+    load_right=3000.0,
+    gamma_left=-0.1,
+    gamma_right=0.06,
+    steer_left=0.06,
+    steer_right=-0.06,
+    direction=-1.0,
+    S=RACING,
+)
+@example(
+    load_left=500.0,
+    load_right=3500.0,
+    gamma_left=0.09,
+    gamma_right=-0.09,
+    steer_left=0.05,
+    steer_right=0.04,
+    direction=1.0,
+    S=BOOK,
 )
 def test_axle_capacity_is_the_largest_force_at_one_slip_angle(
     load_left, load_right, gamma_left, gamma_right, steer_left, steer_right, direction, S
