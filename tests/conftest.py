@@ -2,7 +2,7 @@
 
 import copy
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,14 @@ settings.register_profile("thorough", settings.get_profile("quick"), max_example
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 CarWith = Callable[[Mapping[str, Any]], Car]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def usual_width() -> Iterator[None]:
+    """Let answers be as wide as piped ones, whatever the terminal of whoever runs the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("COLUMNS", raising=False)
+        yield
 
 
 def _straight_damper(slope: float) -> dict[str, Any]:

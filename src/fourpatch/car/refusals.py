@@ -117,7 +117,7 @@ def _take_out(data: object, key: Key) -> None:
 def _key(location: tuple[str | int, ...], data: object) -> Key:
     """Return an error's location without the tags that name the kind of a part."""
     key: Key = ()
-    entered = True
+    entered = False  # a file as a whole is of no kind
     for name in location:
         if entered and isinstance(data, dict) and data.get("kind") == name:
             entered = False  # the tag stands once, before the names in the part
@@ -232,12 +232,18 @@ def _unknown_key(name: str, owner: type[Part] | None) -> str:
 
 
 def _unknown_kind(detail: ErrorDetails, field: FieldInfo | None) -> str:
-    members = get_args(field.annotation) if field else ()
-    kinds = [kind for m in members for kind in get_args(m.model_fields["kind"].annotation)]
+    kinds = _kinds(field.annotation) if field else []
     kind = detail["input"].get("kind") if isinstance(detail["input"], dict) else None
     if kind is None:
         return f"does not say what kind it is. Add kind, one of {_quoted(kinds)}."
     return f"has kind = {_shown(kind)}, not one of {_quoted(kinds)}.{_near(str(kind), kinds)}"
+
+
+def _kinds(annotation: Any) -> list[str]:
+    """Return the kinds of a union of parts, or of the entries of a list of such."""
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        return list(get_args(annotation.model_fields["kind"].annotation))
+    return [kind for argument in get_args(annotation) for kind in _kinds(argument)]
 
 
 def _list_remedy(key: Key, field: FieldInfo | None) -> str:

@@ -83,27 +83,18 @@ def sensitivity(
 
 def effects(about: Subject, event_files: tuple[str, ...] = ()) -> "EffectTable":
     """Compute what one step of every adjuster does, saying meanwhile what is being computed."""
-    from pathlib import Path
-
     from fourpatch.advice.sensitivity import sensitivity as compute
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.errors import EventError
+    from fourpatch.cli.events import events_from_files
     from fourpatch.events.corner import Corner
-    from fourpatch.events.files import load_event
     from fourpatch.events.kerb_strike import KerbStrike
     from fourpatch.events.rough_road import RoughRoad
 
     announce_compilation()
-    events = {}
-    for file in event_files:
-        event = load_event(file)
-        if not isinstance(event, Corner | KerbStrike | RoughRoad):
-            raise EventError(
-                f"{file}: a step's effect is computed in a corner, on a rough road and over a kerb, not in "
-                "the event "
-                f"{event.kind}. Leave it out; fourpatch run event shows it for one set-up."
-            )
-        events[Path(file).stem] = event
+    kinds = (Corner, RoughRoad, KerbStrike)
+    events: dict[str, Corner | RoughRoad | KerbStrike] = events_from_files(
+        event_files, kinds, purpose="the effect of a step is computed"
+    )
     return compute(about.car, about.setup, events=events or None, progress=_progress)
 
 

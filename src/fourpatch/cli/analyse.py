@@ -1,5 +1,6 @@
 """`fourpatch analyse`: what a car is at rest, how it swings, and what a run of it tells."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -168,11 +169,21 @@ def speed_sweep(car: str, setup_file: str | None, as_json: bool, figure: str | N
 @json_option
 def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
     """Who runs out of grip first in each phase of a corner, and by which path load is moved."""
+    from fourpatch.analysis.standard_events import standard_corners
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.events import events_from_files
     from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.phase_balance import write_phases
+    from fourpatch.events.braking import Braking
+    from fourpatch.events.corner import Corner
 
     about = subject(car, setup_file)
-    events = _chosen(event_files, about.standing, bumps=False)
+    announce_compilation()
+    events: dict[str, Corner | Braking] = {}
+    if event_files:
+        events |= events_from_files(event_files, (Corner, Braking), purpose="phases are looked at")
+    else:
+        events |= standard_corners(about.standing)
     found = {
         name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
     }
@@ -191,11 +202,21 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
 @json_option
 def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
     """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
+    from fourpatch.analysis.standard_events import standard_kerb, standard_road
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.events import events_from_files
     from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.contact_patch_load import write_bumps
+    from fourpatch.events.kerb_strike import KerbStrike
+    from fourpatch.events.rough_road import RoughRoad
 
     about = subject(car, setup_file)
-    events = _chosen(event_files, about.standing, bumps=True)
+    announce_compilation()
+    events: dict[str, RoughRoad | KerbStrike] = {}
+    if event_files:
+        events |= events_from_files(event_files, (RoughRoad, KerbStrike), purpose="bumps are looked at")
+    else:
+        events |= {"rough road": standard_road(about.standing), "kerb": standard_kerb(about.standing)}
     found = {
         name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
     }
@@ -207,25 +228,7 @@ def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str,
         write_bumps(one.bumps(), title=f"{about.named}: {name} (computed on the rig)")
 
 
-def _chosen(files: tuple[str, ...], car: Any, *, bumps: bool) -> "dict[str, Event]":
-    """Return the events of the files by their names, or the standard ones of one kind."""
-    from pathlib import Path
-
-    from fourpatch.analysis.standard_events import standard_corners, standard_kerb, standard_road
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.events.files import load_event
-
-    announce_compilation()
-    if files:
-        return {Path(file).stem: load_event(file) for file in files}
-    return (
-        {"rough road": standard_road(car), "kerb": standard_kerb(car)}
-        if bumps
-        else dict(standard_corners(car))
-    )
-
-
-def _mode(events: "dict[str, Event]") -> dict[str, Any]:
+def _mode(events: "Mapping[str, Event]") -> dict[str, Any]:
     from fourpatch.cli.events import settings
 
     described = {name: {"kind": one.kind, **settings(one, for_json=True)} for name, one in events.items()}

@@ -9,7 +9,7 @@ from fourpatch.cli.subject import subject
 from fourpatch.errors import FileError
 
 
-@click.command()
+@click.command(short_help="The main job on a demo car: begin here.")
 @click.option(
     "--car", default="hatchback", metavar="CAR", help="Another demo car or a car file; hatchback if left out."
 )
@@ -24,7 +24,7 @@ def demo(car: str, output: str) -> None:
     from fourpatch.analysis.statics import statics
     from fourpatch.cli.advise import BALANCE, draw_effects, effects, write_origins
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.running import draw_run, run_on_rig
+    from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
     from fourpatch.cli.text.statics import write_statics
 
@@ -46,7 +46,7 @@ def demo(car: str, output: str) -> None:
     draw_effects(table, corner, str(folder / "one-step.svg"))
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
         done = run_on_rig(about.standing, table.events[name], setup=about.setup.name)
-        draw_run(done, table.events[name], about.named, folder / file)
+        done.draw(about.named, folder / file)
     write_text(
         "one-step.svg: find the complaint's phase, then the longest line in it: that adjuster moves it most."
     )

@@ -1,7 +1,8 @@
 """Events on the command line: one option per setting, made from the event's own fields."""
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, Literal, get_args, get_origin
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast, get_args, get_origin
 
 import click
 
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
 
     from fourpatch.events.files import Event
     from fourpatch.units import Unit
+
+EventT = TypeVar("EventT", bound="Event")
 
 
 def event_options(model: "type[Event]") -> list[click.Parameter]:
@@ -41,9 +44,40 @@ def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "E
 
     event, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
     if faults:
-        said = (f"{option_name(str(key[0])) if key else 'the event'} {text}" for key, text in faults)
+        kind = choices_of(model.model_fields["kind"])[0]
+        said = (f"{option_name(str(key[0])) if key else kind} {text}" for key, text in faults)
         raise EventError("\n\n".join(said))
     return event
+
+
+def events_from_files(
+    files: Sequence[str], kinds: "tuple[type[EventT], ...]", *, purpose: str
+) -> "dict[str, EventT]":
+    """Return the events of some files by the files' names.
+
+    Parameters
+    ----------
+    kinds : those that are of use.
+    purpose : what they are for, as the beginning of a sentence.
+
+    Raises
+    ------
+    EventError
+        If one is of another kind.
+    """
+    from fourpatch.events.files import EVENTS, load_event
+
+    found: dict[str, EventT] = {}
+    for file in files:
+        event = load_event(file)
+        if not isinstance(event, kinds):
+            names = ", ".join(kind for kind, model in EVENTS.items() if issubclass(model, kinds))
+            raise EventError(
+                f"{file}: {purpose} in events of the kinds {names}, and this one is {event.kind}. "
+                "Leave it out; fourpatch run event shows what it does to one set-up."
+            )
+        found[Path(file).stem] = cast("EventT", event)
+    return found
 
 
 def settings(event: "Event", *, for_json: bool) -> dict[str, Any]:
@@ -54,7 +88,7 @@ def settings(event: "Event", *, for_json: bool) -> dict[str, Any]:
 def _settings(event: "Event", *, for_json: bool) -> Iterator[tuple[str, Any]]:
     for name, field in type(event).model_fields.items():
         value, unit = getattr(event, name), unit_of(field)
-        if name == "kind":
+        if name == "kind" or value is None:
             continue
         if for_json:
             yield name, {"value": value, "unit": json_unit(unit.si)} if unit else value
@@ -66,7 +100,8 @@ def unit_of(field: "FieldInfo") -> "Unit | None":
     """Return the unit of a setting that is a quantity."""
     from fourpatch.units import Unit
 
-    return next((found for found in field.metadata if isinstance(found, Unit)), None)
+    of_option = (m for member in get_args(field.annotation) for m in getattr(member, "__metadata__", ()))
+    return next((found for found in (*field.metadata, *of_option) if isinstance(found, Unit)), None)
 
 
 def choices_of(field: "FieldInfo") -> tuple[str, ...]:
@@ -86,7 +121,8 @@ def _help(field: "FieldInfo") -> str:
     if choices:
         parts.append(f"One of {', '.join(choices)}; {field.default} if left out.")
     elif unit:
-        parts.append(f"{unit.range()}; {unit.brief(field.default)} if left out.")
+        default = "" if field.default is None else f"; {unit.brief(field.default)} if left out"
+        parts.append(f"{unit.range()}{default}.")
     else:
         parts.append(f"{field.default} if left out.")
     return " ".join(parts)

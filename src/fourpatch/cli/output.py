@@ -70,6 +70,8 @@ def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: 
         table.add_row(*row)
     if title:
         write_heading(title)
+    else:
+        click.echo()
     _print(table)
 
 

@@ -1,10 +1,11 @@
 """`fourpatch run`: a car through one event."""
 
+import inspect
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import dataset_content, note, write_json, write_text
+from fourpatch.cli.output import note, write_json, write_text
 from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def _command(kind: str) -> click.Command:
         event = event_from_options(model, given)
         _run(car, setup_file, event, history=history, figure=figure, as_json=as_json)
 
-    help_text = f"{(model.__doc__ or '').strip()}\n\nCAR is the name of a demo car or a car file."
+    help_text = f"{inspect.cleandoc(model.__doc__ or '')}\n\nCAR is the name of a demo car or a car file."
     made = click.command(kind, help=help_text)(command)
     made.params[1:1] = event_options(model)
     return made
@@ -93,35 +94,32 @@ def _run(
 ) -> None:
     from pathlib import Path
 
+    from fourpatch.cli.driving import DrivenRun, run_by_drive
     from fourpatch.cli.events import settings
-    from fourpatch.cli.running import draw_run, run_on_rig
-    from fourpatch.cli.text.contact_patch_load import write_bumps
-    from fourpatch.cli.text.phase_balance import write_phases
+    from fourpatch.cli.running import RigRun, run_on_rig
     from fourpatch.events.history import write_history
+    from fourpatch.events.step_steer import StepSteer
+    from fourpatch.events.straight_braking import StraightBraking
 
     about = subject(car, setup_file)
-    done = run_on_rig(about.standing, event, setup=about.setup.name)
-    phases, bumps = done.phases(), done.bumps() if done.bumpy() else None
-    if as_json:
-        content: dict[str, Any] = {
-            **about.content(),
-            "mode": "rig",
-            "event": {"kind": event.kind, **settings(event, for_json=True)},
-            "phases": dataset_content(phases),
-        }
-        write_json(
-            f"run {event.kind}", content | ({"bumps": dataset_content(bumps)} if bumps is not None else {})
-        )
+    done: DrivenRun | RigRun
+    if isinstance(event, StepSteer | StraightBraking):
+        done = run_by_drive(about.standing, event, setup=about.setup.name)
     else:
-        title = f"{about.named}: {done.motion.name} (computed on the rig)"
-        if bumps is None:
-            write_phases(phases, title=title)
-        else:
-            write_bumps(bumps, title=title)
+        done = run_on_rig(about.standing, event, setup=about.setup.name)
+    if as_json:
+        described = {
+            **about.content(),
+            "mode": "drive" if isinstance(done, DrivenRun) else "rig",
+            "event": {"kind": event.kind, **settings(event, for_json=True)},
+        }
+        write_json(f"run {event.kind}", described | done.content())
+    else:
+        done.write(about.named)
     if history:
         write_history(done.dataset(), Path(history))
         note(f"Wrote the history to {history}.")
     if figure:
-        draw_run(done, event, about.named, Path(figure))
+        done.draw(about.named, Path(figure))
     if not (history or figure or as_json):
         write_text("More: --history out.csv writes every quantity against time, --figure out.svg draws it.")

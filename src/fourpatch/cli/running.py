@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from fourpatch.cli.output import note
+from fourpatch.cli.output import dataset_content, note
 
 if TYPE_CHECKING:
     import numpy as np
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fourpatch.car.car import Car
-    from fourpatch.events.files import Event
+    from fourpatch.events.files import RigEvent
     from fourpatch.events.motion import RigMotion
     from fourpatch.physics.integrate import History
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 class RigRun:
     """A car that has been through a motion."""
 
+    event: "RigEvent"
     parameters: "NDArray[np.float64]"
     """(1, N_PARAMETER)"""
     motion: "RigMotion"
@@ -56,8 +57,38 @@ class RigRun:
         found = contact_patch_load(self.parameters, self.history, self.motion, [self.setup], since=since)
         return found.isel(setup=0, drop=True)
 
+    def content(self) -> dict[str, Any]:
+        """Return its summary for JSON."""
+        content = {"phases": dataset_content(self.phases())}
+        return content | ({"bumps": dataset_content(self.bumps())} if self.bumpy() else {})
 
-def run_on_rig(car: "Car", event: "Event", *, setup: str) -> RigRun:
+    def write(self, named: str) -> None:
+        """Write its summary: of bumps where there were any, else phase by phase."""
+        from fourpatch.cli.text.contact_patch_load import write_bumps
+        from fourpatch.cli.text.phase_balance import write_phases
+
+        title = f"{named}: {self.motion.name} (computed on the rig)"
+        if self.bumpy():
+            write_bumps(self.bumps(), title=title)
+        else:
+            write_phases(self.phases(), title=title)
+
+    def draw(self, named: str, path: Path) -> None:
+        """Draw a kerb by its heights and loads, all else by the loads of the four tyres."""
+        from fourpatch.picture.kerb_strike import kerb_figure
+        from fourpatch.picture.sheet import save
+        from fourpatch.picture.tyre_loads import tyre_load_figure
+
+        source = f"{named}; {self.motion.name}, computed on the rig"
+        if self.event.kind == "kerb-strike":
+            draw, question = kerb_figure, "What does the kerb do to wheel, body and load?"
+        else:
+            draw, question = tyre_load_figure, "Where is the load?"
+        save(draw(self.dataset(), self.motion.phases, question=question, source=source), path)
+        note(f"Drew {path}.")
+
+
+def run_on_rig(car: "Car", event: "RigEvent", *, setup: str) -> RigRun:
     """Put a car through an event on the rig.
 
     Raises
@@ -72,19 +103,5 @@ def run_on_rig(car: "Car", event: "Event", *, setup: str) -> RigRun:
     announce_compilation()
     parameters = stacked([pack(car)])
     motion = event.motion(car, stable_step(parameters))
-    return RigRun(parameters=parameters, motion=motion, history=run_rig(parameters, motion), setup=setup)
-
-
-def draw_run(done: RigRun, event: "Event", named: str, path: Path) -> None:
-    """Draw a run: a kerb by its heights and loads, all else by the loads of the four tyres."""
-    from fourpatch.picture.kerb_strike import kerb_figure
-    from fourpatch.picture.sheet import save
-    from fourpatch.picture.tyre_loads import tyre_load_figure
-
-    source = f"{named}; {done.motion.name}, computed on the rig"
-    if event.kind == "kerb-strike":
-        draw, question = kerb_figure, "What does the kerb do to wheel, body and load?"
-    else:
-        draw, question = tyre_load_figure, "Where is the load?"
-    save(draw(done.dataset(), done.motion.phases, question=question, source=source), path)
-    note(f"Drew {path}.")
+    history = run_rig(parameters, motion)
+    return RigRun(event=event, parameters=parameters, motion=motion, history=history, setup=setup)

@@ -14,8 +14,14 @@ from fourpatch.events.braking import Braking
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.straight_braking import StraightBraking
 
-Event = Corner | Braking | KerbStrike | RoughRoad
+RigEvent = Corner | Braking | KerbStrike | RoughRoad
+"""What the rig puts a car through."""
+DrivenEvent = StepSteer | StraightBraking
+"""What a car is driven through with all degrees of freedom free."""
+Event = RigEvent | DrivenEvent
 
 EVENTS: dict[str, type[Event]] = {
     kind: model for model in get_args(Event) for kind in get_args(model.model_fields["kind"].annotation)

@@ -8,9 +8,21 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.errors import FileError
-from fourpatch.events.motion import RigMotion
+from fourpatch.events.drive import DriveRun
+from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import FOUR_OUTPUTS, N_POSITION, I, O, OutputSlots, Y
+from fourpatch.physics.layout import (
+    CORNER_BASE,
+    FOUR_OUTPUTS,
+    N_CORNER,
+    N_POSITION,
+    C,
+    I,
+    O,
+    OutputSlots,
+    X,
+    Y,
+)
 
 Array = NDArray[np.float64]
 
@@ -46,6 +58,19 @@ UNITS = {
     "road_height": ("m", "of the road under the wheel, contact-length filtered"),
     "speed": ("m/s", "of the car along its path"),
     "path_curvature": ("1/m", "left positive"),
+    "distance": ("m", "of the centre of gravity along the road; the front wheels start at 0"),
+    "offset": ("m", "of the centre of gravity from the line it started on, left positive"),
+    "heading": ("rad", "from the direction it started in, left positive"),
+    "forward_velocity": ("m/s", "of the centre of gravity, in the car's axes"),
+    "lateral_velocity": ("m/s", "of the centre of gravity, in the car's axes, left positive"),
+    "yaw_rate": ("rad/s", "left positive"),
+    "sideslip": ("rad", "of the centre of gravity, ISO 8855"),
+    "wheel_speed": ("rad/s", "of the wheel about its axis, rolling forward positive"),
+    "slip": ("1", "longitudinal, lagged by relaxation, positive in drive"),
+    "slip_angle": ("rad", "lagged by relaxation, ISO 8855"),
+    "road_wheel_angle": ("rad", "mean of the front wheels by the steering, left positive"),
+    "throttle": ("1", "0 closed to 1 open"),
+    "brake": ("1", "0 free to 1 full pedal"),
 }
 """Unit and meaning of every variable of a history."""
 
@@ -63,28 +88,85 @@ def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> x
     samples = history.outputs.shape[1]
     time = np.arange(samples, dtype=np.float64) * (motion.step * motion.store_every)
     inputs = motion.inputs[:: 2 * motion.store_every][:samples]
-    variables: dict[str, tuple[tuple[str, ...], Array]] = {}
-    for name, slot in zip(OutputSlots._fields, O, strict=True):
-        if name in FOUR_OUTPUTS:
-            variables[name] = (("setup", "time", "corner"), history.outputs[:, :, slot : slot + 4])
-        else:
-            variables[name] = (("setup", "time"), history.outputs[:, :, slot])
-    for name, slot in (("heave", Y.heave), ("roll", Y.roll), ("pitch", Y.pitch)):
-        variables[name] = (("setup", "time"), history.states[:, :, slot])
-    variables["wheel_height"] = (("setup", "time", "corner"), history.states[:, :, Y.wheel : N_POSITION])
+    variables = _shared_variables(history)
     variables["road_height"] = (("time", "corner"), inputs[:, I.road : I.road + 4])
     variables["speed"] = (("time",), inputs[:, I.speed])
     variables["path_curvature"] = (("time",), inputs[:, I.path_curvature])
+    return _labelled(variables, time, setups, motion.phases, event=motion.name, computed_on="rig")
+
+
+def drive_dataset(run: DriveRun, setups: Sequence[str]) -> xr.Dataset:
+    """Label a drive; dimensions and coordinates are those of `rig_dataset`."""
+    states, time = run.history.states, run.time
+    variables = _shared_variables(run.history)
+    for name, slot in zip(
+        ("distance", "offset", "heading", "forward_velocity", "lateral_velocity", "yaw_rate"), X, strict=False
+    ):
+        variables[name] = (_CAR, states[:, :, slot])
+    forward, lateral = states[:, :, X.forward_velocity], states[:, :, X.lateral_velocity]
+    variables["speed"] = (_CAR, np.hypot(forward, lateral))
+    variables["sideslip"] = (_CAR, np.arctan2(lateral, forward))
+    variables["wheel_speed"] = (_CORNER, states[:, :, X.spin : X.spin + 4])
+    variables["slip"] = (_CORNER, states[:, :, X.slip : X.slip + 4])
+    variables["slip_angle"] = (_CORNER, np.arctan(states[:, :, X.slip_angle : X.slip_angle + 4]))
+    variables["road_height"] = (_CORNER, _road_under(run))
+    variables["road_wheel_angle"] = (_CAR, run.steer)
+    variables["throttle"] = (_CAR, run.throttle)
+    variables["brake"] = (("time",), run.control(run.controls.brake))
+    return _labelled(
+        variables, time, setups, run.controls.phases, event=run.controls.name, computed_on="drive"
+    )
+
+
+_CAR = ("setup", "time")
+_CORNER = ("setup", "time", "corner")
+
+Variables = dict[str, tuple[tuple[str, ...], Array]]
+
+
+def _shared_variables(history: History) -> Variables:
+    """Return what both ways of driving the car report."""
+    variables: Variables = {}
+    for name, slot in zip(OutputSlots._fields, O, strict=True):
+        if name in FOUR_OUTPUTS:
+            variables[name] = (_CORNER, history.outputs[:, :, slot : slot + 4])
+        else:
+            variables[name] = (_CAR, history.outputs[:, :, slot])
+    for name, slot in (("heave", Y.heave), ("roll", Y.roll), ("pitch", Y.pitch)):
+        variables[name] = (_CAR, history.states[:, :, slot])
+    variables["wheel_height"] = (_CORNER, history.states[:, :, Y.wheel : N_POSITION])
+    return variables
+
+
+def _road_under(run: DriveRun) -> Array:
+    """Return the road's height under each wheel, (cars, instants, 4). [m]"""
+    distance = run.history.states[:, :, X.distance]
+    heights = []
+    for corner in range(4):
+        ahead = run.driven.parameters[:, CORNER_BASE + corner * N_CORNER + C.planar_x]
+        heights.append(run.road.height_under(distance + ahead[:, None], corner))
+    return np.stack(heights, axis=-1)
+
+
+def _labelled(
+    variables: Variables,
+    time: Array,
+    setups: Sequence[str],
+    phases: Sequence[Phase],
+    *,
+    event: str,
+    computed_on: str,
+) -> xr.Dataset:
     return xr.Dataset(
         {name: (dims, values, _attributes(name)) for name, (dims, values) in variables.items()},
         coords={
             "setup": list(setups),
             "time": ("time", time, {"units": "s"}),
             "corner": CORNERS,
-            "phase": ("time", _phase_names(time, motion)),
+            "phase": ("time", _phase_names(time, phases)),
         },
         # Not "mode": the NetCDF writer keeps attributes beside its own, and has one of that name.
-        attrs={"event": motion.name, "computed_on": "rig", "axes": "ISO 8855"},
+        attrs={"event": event, "computed_on": computed_on, "axes": "ISO 8855"},
     )
 
 
@@ -93,9 +175,9 @@ def _attributes(name: str) -> dict[str, str]:
     return {"units": unit, "long_name": meaning}
 
 
-def _phase_names(time: Array, motion: RigMotion) -> NDArray[np.str_]:
+def _phase_names(time: Array, phases: Sequence[Phase]) -> NDArray[np.str_]:
     names = np.full(time.size, "", dtype="<U24")
-    for phase in motion.phases:
+    for phase in phases:
         names[(time >= phase.start - 1e-9) & (time < phase.end - 1e-9)] = phase.name
     return names
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.errors import SolveError
+from fourpatch.events.equilibrium import Residuals, newton
 from fourpatch.events.motion import RigMotion
 from fourpatch.physics.integrate import (
     LANES,
@@ -34,14 +35,13 @@ LONGEST_STEP = 1e-3
 """Step of the integrator unless a stiff part needs a shorter one. [s]"""
 
 _STABLE = 2.5  # of 2.78, the classical Runge-Kutta method's reach on the negative real axis
-_FARTHEST = 0.05  # longest step toward rest [m, rad]
-_SETTLED = 1e-10  # step at which a car counts as settled [m, rad]
-_DIFFERENCE = 1e-7  # for the Jacobian [m, rad]
-_TRIES = 40
 _LEFT_ALONE = 10.0  # [s]
 
-_FEW = 4  # cars below which lanes do not pay
+FEW = 3
+"""Cars below which lanes do not pay."""
+
 _CORNERS = ("FL", "FR", "RL", "RR")
+_WILD = 10.0  # times the largest force at the start, from which on a run counts as lost
 
 
 def stable_step(parameters: Array) -> float:
@@ -77,7 +77,7 @@ def stable_step(parameters: Array) -> float:
 
 
 def _run_block(parameters: Array, state: Array, inputs: Array, clock: Clock, history: History) -> None:
-    kernel = run_rig_singly if parameters.shape[0] < _FEW else run_rig_lanes
+    kernel = run_rig_singly if parameters.shape[0] < FEW else run_rig_lanes
     kernel(parameters, state, inputs, clock, history)
 
 
@@ -91,10 +91,11 @@ def part_of(history: History, part: slice) -> History:
     )
 
 
-def _empty_history(cars: int, samples: int) -> History:
+def empty_history(cars: int, samples: int, states: int = N_RIG) -> History:
+    """Return a history to be filled."""
     return History(
-        states=np.empty((cars, samples, N_RIG)),
-        rates=np.empty((cars, samples, N_RIG)),
+        states=np.empty((cars, samples, states)),
+        rates=np.empty((cars, samples, states)),
         outputs=np.empty((cars, samples, N_OUTPUT)),
         failed=np.full(cars, -1, dtype=np.int64),
     )
@@ -109,7 +110,7 @@ def rig_instant(parameters: Array, states: Array, inputs: Array) -> History:
     states : (cars, N_RIG)
     inputs : (N_INPUT,)
     """
-    history = _empty_history(parameters.shape[0], 1)
+    history = empty_history(parameters.shape[0], 1)
     _run_block(parameters, states, inputs[None, :], Clock(1e-6, 0, 1), history)
     return history
 
@@ -134,11 +135,12 @@ def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
     at once. A car that it cannot place, because stops, lifted wheels or the edges of the aero map bend
     the functions too sharply, is left to come to rest by itself for ten seconds and placed from there.
     """
-    positions, settled = _newton(parameters, np.zeros((parameters.shape[0], N_POSITION)), inputs)
+    start = np.zeros((parameters.shape[0], N_POSITION))
+    positions, settled = newton(_accelerations(parameters, inputs), start)
     left = np.flatnonzero(~settled)
     if left.size:
         rested = _left_alone(parameters[left], inputs)
-        positions[left], settled[left] = _newton(parameters[left], rested, inputs)
+        positions[left], settled[left] = newton(_accelerations(parameters[left], inputs), rested)
     if not settled.all():
         car = int(np.flatnonzero(~settled)[0])
         raise SolveError(
@@ -150,58 +152,28 @@ def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
     return np.hstack([positions, np.zeros_like(positions)])
 
 
-def _newton(parameters: Array, start: Array, inputs: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Positions at rest, (cars, 7), and which cars were placed.
-
-    No step moves anything by more than 50 mm (50 mrad); one that leaves a car further from rest is
-    taken back and a quarter of it tried.
-    """
-    best = start.copy()
-    residual, jacobian = _accelerations(parameters, best, inputs)
-    reach = np.full(best.shape[0], _FARTHEST)
-    size = np.full(best.shape[0], np.inf)
-    for _ in range(_TRIES):
-        change = -_solved(jacobian, residual)
-        size = np.abs(change).max(axis=1)
-        if size.max() < _SETTLED:
-            return best + change, size < _SETTLED
-        trial = best + change * np.minimum(1.0, reach / np.maximum(size, 1e-300))[:, None]
-        found, slopes = _accelerations(parameters, trial, inputs)
-        better = np.linalg.norm(found, axis=1) < np.linalg.norm(residual, axis=1)
-        best[better], residual[better], jacobian[better] = trial[better], found[better], slopes[better]
-        reach = np.where(better, np.minimum(2.0 * reach, _FARTHEST), 0.25 * np.minimum(reach, size))
-    return best, size < _SETTLED
-
-
 def _left_alone(parameters: Array, inputs: Array) -> Array:
     """Positions, (cars, 7), in which cars are after ten seconds of a held motion, begun at rest."""
     step = stable_step(parameters)
     steps = round(_LEFT_ALONE / step)
-    history = _empty_history(parameters.shape[0], 2)
+    history = empty_history(parameters.shape[0], 2)
     held = np.repeat(inputs[None, :], 2 * steps + 1, axis=0)
     states = np.zeros((parameters.shape[0], N_RIG))
     _run_block(parameters, states, held, Clock(step, steps, steps), history)
     return np.nan_to_num(history.states[:, -1, :N_POSITION])
 
 
-def _accelerations(parameters: Array, positions: Array, inputs: Array) -> tuple[Array, Array]:
-    """Accelerations of cars at rest in given positions, (cars, 7), and their Jacobian, (cars, 7, 7)."""
-    cars = positions.shape[0]
-    offsets = np.vstack([np.zeros(N_POSITION), _DIFFERENCE * np.eye(N_POSITION)])
-    states = np.zeros((cars, N_POSITION + 1, N_RIG))
-    states[:, :, :N_POSITION] = positions[:, None, :] + offsets
-    spread = np.repeat(parameters, N_POSITION + 1, axis=0)
-    rates = rig_instant(spread, states.reshape(-1, N_RIG), inputs).rates[:, 0, N_POSITION:]
-    rates = rates.reshape(cars, N_POSITION + 1, N_POSITION)
-    return rates[:, 0].copy(), np.swapaxes((rates[:, 1:] - rates[:, :1]) / _DIFFERENCE, 1, 2)
+def _accelerations(parameters: Array, inputs: Array) -> Residuals:
+    """Accelerations of cars at rest in given positions, as `newton` asks for them."""
 
+    def residuals(positions: Array) -> Array:
+        cars, points = positions.shape[:2]
+        states = np.zeros((cars * points, N_RIG))
+        states[:, :N_POSITION] = positions.reshape(-1, N_POSITION)
+        rates = rig_instant(np.repeat(parameters, points, axis=0), states, inputs).rates
+        return rates[:, 0, N_POSITION:].reshape(positions.shape)
 
-def _solved(jacobian: Array, residual: Array) -> Array:
-    """Solve all cars' equations; where they have no single solution (no wheel on the road), move nothing."""
-    free = np.abs(np.linalg.det(jacobian)) > 0.0
-    solvable = np.where(free[:, None, None], jacobian, np.eye(N_POSITION))
-    solution = np.linalg.solve(solvable, residual[..., None])[..., 0]
-    return np.where(free[:, None], solution, 1.0)
+    return residuals
 
 
 def run_rig(parameters: Array, motion: RigMotion, *, threads: int | None = None) -> History:
@@ -224,7 +196,7 @@ def run_rig(parameters: Array, motion: RigMotion, *, threads: int | None = None)
     """
     cars = parameters.shape[0]
     states = settle(parameters, motion.inputs[0], name=motion.name)
-    history = _empty_history(cars, motion.steps // motion.store_every + 1)
+    history = empty_history(cars, motion.steps // motion.store_every + 1)
     clock = Clock(motion.step, motion.steps, motion.store_every)
 
     def work(part: slice) -> None:
@@ -232,7 +204,9 @@ def run_rig(parameters: Array, motion: RigMotion, *, threads: int | None = None)
         _run_block(parameters[part], states[part], motion.inputs, clock, block)
 
     share_out(cars, work, block=LANES, threads=threads)
-    _refuse_failed(history, motion)
+    refuse_failed(
+        history, name=motion.name, interval=motion.step * motion.store_every, every=motion.store_every
+    )
     return history
 
 
@@ -256,15 +230,24 @@ def share_out(
         list(pool.map(work, parts))
 
 
-def _refuse_failed(history: History, motion: RigMotion) -> None:
+def refuse_failed(history: History, *, name: str, interval: float, every: int) -> None:
+    """Raise for the first car whose state stopped being finite.
+
+    Parameters
+    ----------
+    name : of the event.
+    interval, every : between stored instants, in time [s] and in steps.
+
+    Raises
+    ------
+    SolveError
+        The text names event, set-up, time and corner.
+    """
     broken = np.flatnonzero(history.failed >= 0)
-    if broken.size == 0:
-        return
-    car = int(broken[0])
-    row = int(history.failed[car]) // motion.store_every
-    raise SolveError(
-        failure_text(history.outputs[car], row, motion.name, car, motion.step * motion.store_every)
-    )
+    if broken.size:
+        car = int(broken[0])
+        row = int(history.failed[car]) // every
+        raise SolveError(failure_text(history.outputs[car], row, name, car, interval))
 
 
 def failure_text(outputs: Array, row: int, name: str, car: int, interval: float) -> str:
@@ -275,9 +258,11 @@ def failure_text(outputs: Array, row: int, name: str, car: int, interval: float)
     outputs : (samples, N_OUTPUT) of the car that failed.
     row : first sample that is not finite.
     """
-    before = outputs[max(row - 1, 0)]
-    forces = sum(np.abs(before[slot : slot + 4]) for slot in (O.elastic_force, O.damper_force, O.tyre_load))
-    corner = _CORNERS[int(np.nanargmax(np.where(np.isfinite(forces), forces, np.inf)))]
+    slots = (O.elastic_force, O.damper_force, O.tyre_load)
+    forces = np.sum([np.abs(outputs[: max(row, 1), slot : slot + 4]) for slot in slots], axis=0)
+    wild = ~(forces <= _WILD * np.max(forces[0])).all(axis=1)
+    first = forces[int(np.argmax(wild)) if wild.any() else -1]
+    corner = _CORNERS[int(np.argmax(np.nan_to_num(first, nan=np.inf)))]
     return (
         f"{name}: set-up {car + 1} left the range of numbers at {row * interval:.3f} s, first at corner "
         f"{corner}. "

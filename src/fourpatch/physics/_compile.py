@@ -15,6 +15,9 @@ from typing import Any, TypeVar, cast
 import numba
 import numpy as np
 
+_FUSED = {"contract"}
+"""A product and the sum it goes into may be rounded once: a third fewer instructions. NaN stays NaN."""
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -46,7 +49,7 @@ def inline(function: F) -> F:
 
     Plain calls stop the vectoriser of the lane driver; ``forceinline`` does not.
     """
-    return cast(F, numba.njit(error_model="numpy", forceinline=True)(function))
+    return cast(F, numba.njit(error_model="numpy", forceinline=True, fastmath=_FUSED)(function))
 
 
 def driver(function: F) -> F:
@@ -55,12 +58,12 @@ def driver(function: F) -> F:
     Each level of `inline` is optimised by itself; for the large outermost ones that only costs time
     (a quarter of the whole compilation).
     """
-    return cast(F, numba.njit(error_model="numpy", inline="always")(function))
+    return cast(F, numba.njit(error_model="numpy", inline="always", fastmath=_FUSED)(function))
 
 
 def kernel(function: F) -> F:
     """Compile an entry point: cached on disk, and run without the interpreter's lock."""
-    return cast(F, numba.njit(error_model="numpy", cache=True, nogil=True)(function))
+    return cast(F, numba.njit(error_model="numpy", cache=True, nogil=True, fastmath=_FUSED)(function))
 
 
 @inline

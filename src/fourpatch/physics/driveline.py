@@ -1,6 +1,10 @@
-"""Torques on the four wheels: brakes, engine and differentials."""
+"""Torques on the four wheels: brakes, engine and differentials.
 
-from math import sqrt
+A brake and a differential's clutch are friction pairs: below its capacity a pair carries whatever torque
+keeps it from slipping, beyond it slips at its capacity. What keeps it from slipping is known from the other
+torques on the wheel, so a pair can truly hold, at rest as well as rolling, and a creep that is left dies out
+at the rate ``lock_stiffness`` / spin inertia (2 ms), which a step of 1 ms follows.
+"""
 
 from fourpatch.physics._compile import inline
 from fourpatch.physics.layout import P
@@ -9,8 +13,20 @@ from fourpatch.physics.tyre import Workspace
 
 
 @inline
+def friction_torque(holding: float, capacity: float) -> float:
+    """Torque of a friction pair that ``holding`` would keep from slipping. [N m]"""
+    return max(-capacity, min(capacity, holding))
+
+
+@inline
 def lock_torque(
-    S: Workspace, slot: int, lane: int, stride: int, axle_torque: float, spin_difference: float
+    S: Workspace,
+    slot: int,
+    lane: int,
+    stride: int,
+    axle_torque: float,
+    spin_difference: float,
+    tyre_difference: float,
 ) -> float:
     """Torque a differential moves from its faster wheel to the slower one. [N m]
 
@@ -18,38 +34,38 @@ def lock_torque(
     ----------
     slot : first of preload, power share, coast share and viscous rate.
     axle_torque : drive torque into the axle, negative on the overrun. [N m]
-    spin_difference : left minus right wheel speed. [rad/s]
+    spin_difference : left minus right wheel speed d. [rad/s]
+    tyre_difference : left minus right moment of the tyre's force about the wheel's axis. [N m]
 
     Notes
     -----
-    The locking torque, the difference of the two output torques, is at most
-    T = preload + share |axle torque|; half of it is moved. Below it the clutch holds with a finite
-    stiffness k (torque per speed difference), T k d / sqrt(T^2 + (k d)^2), so that a sticking clutch
-    stays solvable. A viscous part is added. All zero: open.
+    The locking torque is the difference of the two output torques, half of it is moved. With n the
+    viscous rate and M the tyres' difference, I d' = -L - n d - M; L = k d - n d - M makes d' = -(k / I) d,
+    and L is at most preload + share |axle torque|. All zero: open. Brake torques, alike on both sides
+    unless one wheel stands, are left out of M.
+
+    Source: derived here.
     """
-    share = at(S, slot + 1, lane, stride) if axle_torque > 0.0 else at(S, slot + 2, lane, stride)
-    capacity = at(S, slot, lane, stride) + share * abs(axle_torque)
-    held = at(S, P.lock_stiffness, lane, stride) * spin_difference
-    locking = capacity * held / sqrt(capacity * capacity + held * held + 1e-12)
-    return 0.5 * (locking + at(S, slot + 3, lane, stride) * spin_difference)
+    power = at(S, slot + 1, lane, stride) * max(axle_torque, 0.0)
+    coast = at(S, slot + 2, lane, stride) * max(-axle_torque, 0.0)
+    capacity = at(S, slot, lane, stride) + power + coast
+    viscous = at(S, slot + 3, lane, stride) * spin_difference
+    holding = at(S, P.lock_stiffness, lane, stride) * spin_difference - viscous - tyre_difference
+    return 0.5 * (friction_torque(holding, capacity) + viscous)
 
 
 @inline
-def brake_torque(S: Workspace, lane: int, stride: int, share: float, spin: float) -> float:
-    """Brake torque on one wheel, against its rolling. [N m]
+def brake_torque(S: Workspace, lane: int, stride: int, share: float, spin: float, other: float) -> float:
+    """Brake torque on one wheel, positive against forward rolling. [N m]
+
+    Parameters
+    ----------
+    share : of the full pedal's torque of the whole car on this wheel.
+    other : torque of driveline and tyre on the wheel. [N m]
 
     Notes
     -----
-    omega / sqrt(omega^2 + 1) stands for the sign of the wheel speed, so that a stopping wheel comes
-    to rest without chatter; below about 1 rad/s (0.3 m/s) the brake therefore fades.
+    T = k spin + other makes I spin' = -k spin: the wheel stands; T is at most the brake's capacity.
     """
-    return at(S, P.brake_torque, lane, stride) * share * 0.5 * spin / sqrt(spin * spin + 1.0)
-
-
-@inline
-def axle_torques(
-    S: Workspace, lock: int, lane: int, stride: int, torque: float, spin_left: float, spin_right: float
-) -> tuple[float, float]:
-    """Drive torque on an axle's left and right wheel after its differential. [N m]"""
-    moved = lock_torque(S, lock, lane, stride, torque, spin_left - spin_right)
-    return 0.5 * torque - moved, 0.5 * torque + moved
+    capacity = at(S, P.brake_torque, lane, stride) * share
+    return friction_torque(at(S, P.lock_stiffness, lane, stride) * spin + other, capacity)

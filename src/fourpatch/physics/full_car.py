@@ -10,9 +10,11 @@ nose down. Roll and pitch are small angles (cos 3 deg = 0.999). Heights count fr
 of the car as set. Kernels write what they compute into the output block of the workspace.
 """
 
+from math import copysign
+
 from fourpatch.physics._compile import inline, place
 from fourpatch.physics.aero import aero_forces
-from fourpatch.physics.driveline import axle_torques, brake_torque
+from fourpatch.physics.driveline import brake_torque, lock_torque
 from fourpatch.physics.layout import (
     CORNER_BASE,
     INPUT_BASE,
@@ -22,10 +24,12 @@ from fourpatch.physics.layout import (
     RATE_BASE,
     STATE_BASE,
     TYRE_BASE,
+    TYRE_SET_BASE,
     C,
     I,
     O,
     P,
+    W,
     X,
     Y,
 )
@@ -39,8 +43,16 @@ from fourpatch.physics.suspension import (
     stop_force,
     tyre_load,
 )
-from fourpatch.physics.trig import sine_cosine
+from fourpatch.physics.trig import HALF_PI, sine_cosine, sine_quarter
 from fourpatch.physics.tyre import N_TYRE, Workspace, tyre_forces
+
+SLOWEST = 2.0
+"""Speed below which slips no longer count against the speed itself. [m/s]"""
+
+LETTING_GO = 500.0
+"""Rate at which a sliding tyre forgets more slip than it now has. [1/s]"""
+
+_SLIDING = 0.1  # slip beyond which the patch slides as a whole, about that of the peak force
 
 
 @inline
@@ -423,146 +435,221 @@ def rig_rates(S: Workspace, lane: int, stride: int) -> None:
 
 
 @inline
-def rolling_tyre(S: Workspace, lane: int, stride: int, corner: int, moving: float) -> float:
-    """Report a tyre's force in the body's axes; set the rates of its lagged slips.
-
-    Notes
-    -----
-    The contact patch moves sideways with the car, with the body's roll and with the scrub of the
-    links: v = v_y + x r + (m_s / m)(h_s roll' - n travel'). Lagged slips without division by speed:
-      slip' = (omega R - u - |u| slip) / sigma,  slip_angle' = (v - |u| slip_angle) / sigma,
-    |u| at least 1 m/s so that slip fades at a standstill.
-
-    Source: first-order relaxation as in Pacejka, Tyre and Vehicle Dynamics, 2nd ed. 2006, chapter 7
-    (from memory); scrub derived here as the twin of the jacking force.
-    """
+def _travel_rate(S: Workspace, lane: int, stride: int, corner: int) -> float:
+    """Rate of a wheel's travel. [m/s]"""
     c = CORNER_BASE + corner * N_CORNER
-    yaw_rate = state(S, X.yaw_rate, lane, stride)
-    travel = found(S, O.travel + corner, lane, stride)
-    travel_rate = found(S, O.damper_speed + corner, lane, stride) / curve(
-        S, c + C.damper_ratio, lane, stride, travel
+    body = (
+        state(S, N_POSITION + Y.heave, lane, stride)
+        - at(S, c + C.x, lane, stride) * state(S, N_POSITION + Y.pitch, lane, stride)
+        + at(S, c + C.y, lane, stride) * state(S, N_POSITION + Y.roll, lane, stride)
     )
-    roll_motion = (
-        at(S, P.sprung_cg_height, lane, stride) * state(S, N_POSITION + Y.roll, lane, stride)
-        - curve(S, c + C.lateral_jack, lane, stride, travel) * travel_rate
-    ) * (at(S, P.sprung_mass, lane, stride) / at(S, P.total_mass, lane, stride))
-    forward = state(S, X.forward_velocity, lane, stride) - at(S, c + C.planar_y, lane, stride) * yaw_rate
-    sideways = (
+    return state(S, N_POSITION + Y.wheel + corner, lane, stride) - body
+
+
+@inline
+def _patch_velocity(
+    S: Workspace, lane: int, stride: int, corner: int, sprung_share: float, cg_height: float
+) -> None:
+    """Write the velocity of a contact patch over the road, in the body's axes."""
+    c = CORNER_BASE + corner * N_CORNER
+    travel = found(S, O.travel + corner, lane, stride)
+    scrub = sprung_share * _travel_rate(S, lane, stride, corner)
+    yaw_rate = state(S, X.yaw_rate, lane, stride)
+    S[place(W.forward + corner, lane, stride)] = (
+        state(S, X.forward_velocity, lane, stride)
+        - at(S, c + C.planar_y, lane, stride) * yaw_rate
+        - cg_height * state(S, N_POSITION + Y.pitch, lane, stride)
+        - curve(S, c + C.drive_jack, lane, stride, travel) * scrub
+    )
+    S[place(W.sideways + corner, lane, stride)] = (
         state(S, X.lateral_velocity, lane, stride)
         + at(S, c + C.planar_x, lane, stride) * yaw_rate
-        + roll_motion
+        + sprung_share * at(S, P.sprung_cg_height, lane, stride) * state(S, N_POSITION + Y.roll, lane, stride)
+        - curve(S, c + C.lateral_jack, lane, stride, travel) * scrub
     )
-    sin, cos = sine_cosine(found(S, O.steer + corner, lane, stride))
-    u = forward * cos + sideways * sin
-    v = sideways * cos - forward * sin
-    fading = max(abs(u), 1.0)
-    slip = state(S, X.slip + corner, lane, stride)
-    slip_angle = state(S, X.slip_angle + corner, lane, stride)
-    rim = state(S, X.spin + corner, lane, stride) * at(S, c + C.tyre_radius, lane, stride)
-    side = 1.0 - 2.0 * (corner % 2)  # a right-hand tyre is the left-hand one seen in a mirror
-    along, across = tyre_forces(
-        S,
-        TYRE_BASE + (corner // 2) * N_TYRE,
-        lane,
-        stride,
-        found(S, O.tyre_load + corner, lane, stride),
-        slip,
-        slip_angle * side,
-        found(S, O.inclination + corner, lane, stride) * side,
-    )
-    along, across = along * moving, across * (moving * side)
-    report(S, O.longitudinal_force + corner, lane, stride, along * cos - across * sin)
-    report(S, O.lateral_force + corner, lane, stride, along * sin + across * cos)
-    set_rate(
-        S, X.slip + corner, lane, stride, (rim - u - fading * slip) / at(S, c + C.relaxation_x, lane, stride)
-    )
-    set_rate(
-        S,
-        X.slip_angle + corner,
-        lane,
-        stride,
-        (v - fading * slip_angle) / at(S, c + C.relaxation_y, lane, stride),
-    )
-    return along
 
 
 @inline
-def spin_rate(
-    S: Workspace, lane: int, stride: int, corner: int, drive: float, brake: float, along: float
-) -> None:
-    """Set the rate of a wheel's spin from its torques and its tyre's longitudinal force."""
-    c = CORNER_BASE + corner * N_CORNER
-    torque = drive - brake - along * at(S, c + C.tyre_radius, lane, stride)
-    set_rate(S, X.spin + corner, lane, stride, torque / at(S, c + C.spin_inertia, lane, stride))
-
-
-@inline
-def planar_rates(S: Workspace, lane: int, stride: int, ax: float, ay: float, moving: float) -> None:
-    """Set the rates of place, planar velocity and yaw; a held car comes to rest within 50 ms."""
+def _path_motion(S: Workspace, lane: int, stride: int) -> None:
+    """Set the rates of place and heading; turn the road's slope under each wheel into its vertical speed."""
     forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
-    yaw_rate = state(S, X.yaw_rate, lane, stride)
     curvature = given(S, I.path_curvature, lane, stride)
     sin, cos = sine_cosine(state(S, X.heading, lane, stride))
     along_path = (forward * cos - sideways * sin) / (1.0 - curvature * state(S, X.offset, lane, stride))
+    set_rate(S, X.distance, lane, stride, along_path)
+    set_rate(S, X.offset, lane, stride, forward * sin + sideways * cos)
+    set_rate(S, X.heading, lane, stride, state(S, X.yaw_rate, lane, stride) - curvature * along_path)
+    for corner in range(4):
+        S[place(INPUT_BASE + I.road_speed + corner, lane, stride)] *= along_path
+
+
+@inline
+def drive_motion(S: Workspace, lane: int, stride: int) -> None:
+    """Report what follows from positions and rates; set the rates of place and heading.
+
+    Notes
+    -----
+    The contact patches move over the road with the car's centre of gravity, its yaw, and with what pitch,
+    roll and the links add. Each addition is the twin of a moment or a jacking force of `vertical_rates`:
+      u_x = v_x - y r - h pitch' - (m_s / m) e travel'
+      u_y = v_y + x r + (m_s / m) (h_s roll' - n travel')
+    with h the height of the whole car's centre of gravity, so that what a tyre force takes from the planar
+    motion it gives to the body, and none is made or lost.
+
+    Rolling backwards, the car is slowed by its drag as if it rolled forwards, and pressed down likewise.
+
+    Source: derived here (virtual work).
+    """
+    _path_motion(S, lane, stride)
+    forward = state(S, X.forward_velocity, lane, stride)
+    motion(S, lane, stride, forward)
+    report(S, O.drag, lane, stride, copysign(found(S, O.drag, lane, stride), forward))
+    sprung, total = at(S, P.sprung_mass, lane, stride), at(S, P.total_mass, lane, stride)
+    share = sprung / total
+    height = share * at(S, P.sprung_cg_height, lane, stride) + at(S, P.unsprung_moment, lane, stride) / total
+    for corner in range(4):
+        _patch_velocity(S, lane, stride, corner, share, height)
+
+
+@inline
+def load_wheels(S: Workspace, lane: int, stride: int) -> None:
+    """Lay out what the tyres of the car in ``lane`` need, wheel beside wheel."""
+    for corner in range(4):
+        c = CORNER_BASE + corner * N_CORNER
+        S[place(W.side + corner, lane, stride)] = 1.0 - 2.0 * (corner % 2)
+        S[place(W.radius + corner, lane, stride)] = at(S, c + C.tyre_radius, lane, stride)
+        S[place(W.slip_build_up + corner, lane, stride)] = 1.0 / at(S, c + C.relaxation_x, lane, stride)
+        S[place(W.slip_angle_build_up + corner, lane, stride)] = 1.0 / at(S, c + C.relaxation_y, lane, stride)
+        for k in range(N_TYRE):
+            S[place(TYRE_SET_BASE + 4 * k + corner, lane, stride)] = at(
+                S, TYRE_BASE + (corner // 2) * N_TYRE + k, lane, stride
+            )
+
+
+@inline
+def _lag(slip: float, sliding_speed: float, rolling_speed: float, build_up: float) -> float:
+    """Rate of a lagged slip; equation in `rolling_tyre`. [1/s]"""
+    deflected = max(abs(sliding_speed) / rolling_speed, _SLIDING)
+    forgotten = slip - max(-deflected, min(deflected, slip))
+    return (sliding_speed - rolling_speed * slip) * build_up - LETTING_GO * forgotten
+
+
+@inline
+def rolling_tyre(S: Workspace, wheel: int, stride: int) -> None:
+    """Report a tyre's force in the body's axes; set the rates of its lagged slips.
+
+    Parameters
+    ----------
+    wheel : which of the 4 x stride wheels in the workspace: corner x stride + lane.
+
+    Notes
+    -----
+    Lagged slips, u and v the patch's velocity along and across the wheel:
+      slip' = (omega R - u - |u| slip) / sigma,  slip_angle' = (v - |u| slip_angle) / sigma.
+    |u| counts at least `SLOWEST`: below it the tyre is a spring that lets go within sigma / SLOWEST, so a
+    braked car comes to rest on its tyres, swings on them and stands, without a friction that switches sign.
+    A slip past sliding is no deflection of the tyre: what exceeds the slip of the moment is forgotten at the
+    rate `LETTING_GO`, or a car that stops on locked wheels would be pushed on backwards by it. Rolling
+    resistance, about 1.2 % of the load, and aligning moments, up to 3 % of the tyres' yaw moment, are left
+    out.
+
+    Source: first-order relaxation as in Pacejka, Tyre and Vehicle Dynamics, 2nd ed. 2006, chapter 7
+    (from memory).
+    """
+    steer = found(S, O.steer, wheel, stride)
+    sin, cos = sine_quarter(steer), sine_quarter(HALF_PI - abs(steer))
+    forward, sideways = at(S, W.forward, wheel, stride), at(S, W.sideways, wheel, stride)
+    u = forward * cos + sideways * sin
+    v = sideways * cos - forward * sin
+    fading = max(abs(u), SLOWEST)
+    slip, slip_angle = state(S, X.slip, wheel, stride), state(S, X.slip_angle, wheel, stride)
+    side = at(S, W.side, wheel, stride)
+    along, across = tyre_forces(
+        S,
+        0,
+        TYRE_SET_BASE * stride + wheel,
+        4 * stride,
+        found(S, O.tyre_load, wheel, stride),
+        slip,
+        slip_angle * side,
+        found(S, O.inclination, wheel, stride) * side,
+    )
+    across *= side
+    S[place(W.along, wheel, stride)] = along
+    report(S, O.longitudinal_force, wheel, stride, along * cos - across * sin)
+    report(S, O.lateral_force, wheel, stride, along * sin + across * cos)
+    rim = state(S, X.spin, wheel, stride) * at(S, W.radius, wheel, stride)
+    rate = _lag(slip, rim - u, fading, at(S, W.slip_build_up, wheel, stride))
+    set_rate(S, X.slip, wheel, stride, rate)
+    rate = _lag(slip_angle, v, fading, at(S, W.slip_angle_build_up, wheel, stride))
+    set_rate(S, X.slip_angle, wheel, stride, rate)
+
+
+@inline
+def _axle_spins(
+    S: Workspace, lane: int, stride: int, left: int, lock: int, drive: float, brake: float
+) -> tuple[float, float]:
+    """Set the rates of an axle's two wheel spins and return the brake torques. [N m]
+
+    Parameters
+    ----------
+    left : index of the axle's left corner, 0 or 2.
+    lock : slot of its differential's preload.
+    drive : torque into the axle. [N m]
+    brake : share of the full pedal's torque of the whole car on each of its wheels.
+    """
+    c = CORNER_BASE + left * N_CORNER
+    spin_left, spin_right = state(S, X.spin + left, lane, stride), state(S, X.spin + left + 1, lane, stride)
+    radius = at(S, c + C.tyre_radius, lane, stride)
+    tyre_left = radius * at(S, W.along + left, lane, stride)
+    tyre_right = radius * at(S, W.along + left + 1, lane, stride)
+    moved = lock_torque(S, lock, lane, stride, drive, spin_left - spin_right, tyre_left - tyre_right)
+    other_left, other_right = 0.5 * drive - moved - tyre_left, 0.5 * drive + moved - tyre_right
+    brake_left = brake_torque(S, lane, stride, brake, spin_left, other_left)
+    brake_right = brake_torque(S, lane, stride, brake, spin_right, other_right)
+    inertia = at(S, c + C.spin_inertia, lane, stride)
+    set_rate(S, X.spin + left, lane, stride, (other_left - brake_left) / inertia)
+    set_rate(S, X.spin + left + 1, lane, stride, (other_right - brake_right) / inertia)
+    return brake_left, brake_right
+
+
+@inline
+def _planar_rates(S: Workspace, lane: int, stride: int, ax: float, ay: float) -> None:
+    """Set the rates of planar velocity and yaw."""
+    forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
+    yaw_rate = state(S, X.yaw_rate, lane, stride)
     moment = 0.0
     for corner in range(4):
         c = CORNER_BASE + corner * N_CORNER
         moment += at(S, c + C.planar_x, lane, stride) * found(S, O.lateral_force + corner, lane, stride)
         moment -= at(S, c + C.planar_y, lane, stride) * found(S, O.longitudinal_force + corner, lane, stride)
-    held = (1.0 - moving) * 20.0
-    set_rate(S, X.distance, lane, stride, along_path)
-    set_rate(S, X.offset, lane, stride, forward * sin + sideways * cos)
-    set_rate(S, X.heading, lane, stride, yaw_rate - curvature * along_path)
-    set_rate(S, X.forward_velocity, lane, stride, (ax + yaw_rate * sideways) * moving - held * forward)
-    set_rate(S, X.lateral_velocity, lane, stride, (ay - yaw_rate * forward) * moving - held * sideways)
-    set_rate(
-        S,
-        X.yaw_rate,
-        lane,
-        stride,
-        moment / at(S, P.yaw_inertia, lane, stride) * moving - held * yaw_rate,
-    )
+    set_rate(S, X.forward_velocity, lane, stride, ax + yaw_rate * sideways)
+    set_rate(S, X.lateral_velocity, lane, stride, ay - yaw_rate * forward)
+    set_rate(S, X.yaw_rate, lane, stride, moment / at(S, P.yaw_inertia, lane, stride))
 
 
 @inline
-def drive_rates(S: Workspace, lane: int, stride: int) -> None:
-    """Set all rates of the car driven by its controls.
+def drive_balance(S: Workspace, lane: int, stride: int) -> None:
+    """Set the rates of spins, planar motion, body and wheels, the tyre forces being known.
 
     Notes
     -----
-    A braked car slower than 0.3 m/s is held: its tyres' shear forces are let go and its planar motion
-    fades out. Rolling resistance and aligning moments are left out.
+    The engine's torque is split between the axles in a fixed share, as by an open centre differential.
+    Drag acts along the car and side wind, yaw moments of the air and the road's own slope are left out.
     """
-    brake = given(S, I.brake, lane, stride)
-    forward = state(S, X.forward_velocity, lane, stride)
-    moving = 0.0 if (brake > 0.0) & (forward < 0.3) else 1.0
-    motion(S, lane, stride, forward)
-    along_fl = rolling_tyre(S, lane, stride, 0, moving)
-    along_fr = rolling_tyre(S, lane, stride, 1, moving)
-    along_rl = rolling_tyre(S, lane, stride, 2, moving)
-    along_rr = rolling_tyre(S, lane, stride, 3, moving)
-    spin_fl, spin_fr = state(S, X.spin, lane, stride), state(S, X.spin + 1, lane, stride)
-    spin_rl, spin_rr = state(S, X.spin + 2, lane, stride), state(S, X.spin + 3, lane, stride)
-    share = at(S, P.brake_front_share, lane, stride)
-    brake_fl = brake_torque(S, lane, stride, brake * share, spin_fl)
-    brake_fr = brake_torque(S, lane, stride, brake * share, spin_fr)
-    brake_rl = brake_torque(S, lane, stride, brake * (1.0 - share), spin_rl)
-    brake_rr = brake_torque(S, lane, stride, brake * (1.0 - share), spin_rr)
     engine = given(S, I.engine_torque, lane, stride)
     front = engine * at(S, P.drive_front_share, lane, stride)
-    radius_front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
-    radius_rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
-    report(S, O.front_drive_force, lane, stride, front / radius_front)
-    report(S, O.rear_drive_force, lane, stride, (engine - front) / radius_rear)
-    drive_fl, drive_fr = axle_torques(S, P.front_lock_preload, lane, stride, front, spin_fl, spin_fr)
-    drive_rl, drive_rr = axle_torques(S, P.rear_lock_preload, lane, stride, engine - front, spin_rl, spin_rr)
-    spin_rate(S, lane, stride, 0, drive_fl, brake_fl, along_fl)
-    spin_rate(S, lane, stride, 1, drive_fr, brake_fr, along_fr)
-    spin_rate(S, lane, stride, 2, drive_rl, brake_rl, along_rl)
-    spin_rate(S, lane, stride, 3, drive_rr, brake_rr, along_rr)
+    brake = 0.5 * given(S, I.brake, lane, stride)
+    brake_front = brake * at(S, P.brake_front_share, lane, stride)
+    brake_fl, brake_fr = _axle_spins(S, lane, stride, 0, P.front_lock_preload, front, brake_front)
+    brake_rl, brake_rr = _axle_spins(
+        S, lane, stride, 2, P.rear_lock_preload, engine - front, brake - brake_front
+    )
+    report(S, O.front_drive_force, lane, stride, front / at(S, W.radius, lane, stride))
+    report(S, O.rear_drive_force, lane, stride, (engine - front) / at(S, W.radius + 2, lane, stride))
     mass = at(S, P.total_mass, lane, stride)
     drag = found(S, O.drag, lane, stride)
     ax = (_sum_of_outputs(S, O.longitudinal_force, lane, stride) - drag) / mass
     ay = _sum_of_outputs(S, O.lateral_force, lane, stride) / mass
-    planar_rates(S, lane, stride, ax, ay, moving)
+    _planar_rates(S, lane, stride, ax, ay)
     vertical_rates(S, lane, stride, ax, ay, brake_fl, brake_fr, brake_rl, brake_rr)

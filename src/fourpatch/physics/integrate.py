@@ -7,10 +7,17 @@ a batch does exactly the arithmetic of a single run.
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
+from numba.core.codegen import get_host_cpu_features
 from numpy.typing import NDArray
 
 from fourpatch.physics._compile import driver, inline, kernel, place
-from fourpatch.physics.full_car import drive_rates, rig_rates
+from fourpatch.physics.full_car import (
+    drive_balance,
+    drive_motion,
+    load_wheels,
+    rig_rates,
+    rolling_tyre,
+)
 from fourpatch.physics.layout import (
     CORNER_BASE,
     INPUT_BASE,
@@ -36,8 +43,8 @@ from fourpatch.physics.tyre import Workspace
 FloatArray: TypeAlias = NDArray[np.float64]
 IntArray: TypeAlias = NDArray[np.int64]
 
-LANES = 8
-"""Set-ups that run side by side: two AVX2 or one AVX-512 vector of float64."""
+LANES = 8 if "+avx512f" in str(get_host_cpu_features()) else 4  # type: ignore[no-untyped-call]
+"""Set-ups that run side by side: one vector of float64. Two vectors fall out of the fastest cache."""
 
 
 @inline
@@ -248,75 +255,101 @@ def run_rig_lanes(
     rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
 
 
-@inline
-def table_value(table: Workspace, position: float) -> float:
-    """Value of an evenly spaced table at a fractional index, held at its ends."""
-    last = table.shape[0] - 1
-    spot = min(max(position, 0.0), last - 1e-9)
-    k = int(spot)
-    return table[k] + (spot - k) * (table[k + 1] - table[k])
-
-
-@inline
-def road_under(
-    S: Workspace, lane: int, stride: int, corner: int, height: Workspace, slope: Workspace, spacing: float
-) -> None:
-    """Set the road height and its rate of change under one wheel.
-
-    Notes
-    -----
-    ``height`` and ``slope`` are sampled along the road; between samples a cubic Hermite keeps both
-    continuous. Positions beyond the ends see the end heights.
-    """
-    c = CORNER_BASE + corner * N_CORNER
-    last = height.shape[0] - 1
-    distance = S[place(STATE_BASE + X.distance, lane, stride)] + S[place(c + C.planar_x, lane, stride)]
-    spot = min(max(distance / spacing, 0.0), last - 1e-9)
-    k = int(spot)
-    t = spot - k
-    rise = height[k + 1] - height[k]
-    start, end = slope[k] * spacing, slope[k + 1] * spacing
-    a, b = 3.0 * rise - 2.0 * start - end, start + end - 2.0 * rise
-    S[place(INPUT_BASE + I.road + corner, lane, stride)] = height[k] + t * (start + t * (a + t * b))
-    speed = S[place(STATE_BASE + X.forward_velocity, lane, stride)]
-    inside = 1.0 if (distance > 0.0) & (distance < last * spacing) else 0.0
-    rate = (start + t * (2.0 * a + 3.0 * t * b)) / spacing * speed * inside
-    S[place(INPUT_BASE + I.road_speed + corner, lane, stride)] = rate
-
-
 class Surroundings(NamedTuple):
-    """What a driven car meets: its controls in time, the road along its way, its engine."""
+    """What driven cars meet: controls in time, their drivers and engines, the road along their way.
 
-    controls: FloatArray  # (2 * steps + 1, 3) at half steps: steer at the road wheels [rad], throttle, brake
-    engine: FloatArray  # (n, 2) torque at the wheels, throttle open and closed, against wheel speed [N m]
+    ``controls`` rows are steer at the road wheels from the start [rad], throttle, brake, and the share of the
+    throttle that held the speed at the start. Each driver knows his own car: he adds the steer at which
+    it started, turns by his own factor, and has his own holding throttle. ``road`` holds, for each stretch of
+    ``spacing`` and each wheel, the height as a cubic of the distance into the stretch, constant first; its
+    first and last stretch are level and go on for ever.
+    """
+
+    controls: FloatArray  # (2 * steps + 1, 4), at half steps
+    drivers: FloatArray  # (cars, 3): steer at the start [rad], factor on steer, holding throttle
+    engine: FloatArray  # (cars, n, 2): torque at the wheels against wheel speed, throttle open, closed [N m]
     engine_spacing: float  # [rad/s]
-    road: FloatArray  # (n, 2) height of the left and right track [m]
-    slope: FloatArray  # (n, 2) [1]
+    road: FloatArray  # (n, 4, 4) [m], [1], [1/m], [1/m^2]
     spacing: float  # [m]
+    origin: float  # where the road's first stretch begins [m]
 
 
 @inline
-def drive_inputs(S: Workspace, lane: int, stride: int, control: Workspace, around: Surroundings) -> None:
-    """Set what a driven car sees at this instant: controls, engine torque, road."""
-    front = 0.5 * (
-        S[place(STATE_BASE + X.spin, lane, stride)] + S[place(STATE_BASE + X.spin + 1, lane, stride)]
-    )
-    rear = 0.5 * (
-        S[place(STATE_BASE + X.spin + 2, lane, stride)] + S[place(STATE_BASE + X.spin + 3, lane, stride)]
-    )
+def place_in_table(position: float, rows: int) -> tuple[np.uintp, float]:
+    """Row of an evenly spaced table and the way past it, in rows; held at both ends."""
+    inside = min(max(position, 0.0), rows - 1e-9)
+    row = np.uintp(inside)
+    return row, inside - np.int64(row)
+
+
+@inline
+def engine_input(
+    S: Workspace, lane: int, stride: int, throttle: float, table: Workspace, spacing: float
+) -> None:
+    """Set the torque of the engine at the driven wheels' mean speed."""
     share = S[place(P.drive_front_share, lane, stride)]
-    spot = (share * front + (1.0 - share) * rear) / around.engine_spacing
-    torque_open = table_value(around.engine[:, 0], spot)
-    torque_closed = table_value(around.engine[:, 1], spot)
-    S[place(INPUT_BASE + I.steer, lane, stride)] = control[0]
-    S[place(INPUT_BASE + I.throttle, lane, stride)] = control[1]
-    S[place(INPUT_BASE + I.brake, lane, stride)] = control[2]
-    S[place(INPUT_BASE + I.engine_torque, lane, stride)] = (
-        control[1] * torque_open + (1.0 - control[1]) * torque_closed
+    spin = STATE_BASE + X.spin
+    front = S[place(spin, lane, stride)] + S[place(spin + 1, lane, stride)]
+    rear = S[place(spin + 2, lane, stride)] + S[place(spin + 3, lane, stride)]
+    position = (rear + share * (front - rear)) * 0.5 / spacing
+    k, part = place_in_table(position, table.shape[0] - 1)
+    torque_open = table[k, 0] + part * (table[k + 1, 0] - table[k, 0])
+    torque_closed = table[k, 1] + part * (table[k + 1, 1] - table[k, 1])
+    S[place(INPUT_BASE + I.engine_torque, lane, stride)] = torque_closed + throttle * (
+        torque_open - torque_closed
     )
-    for corner in range(4):
-        side = corner % 2
-        road_under(S, lane, stride, corner, around.road[:, side], around.slope[:, side], around.spacing)
+
+
+@inline
+def road_input(S: Workspace, lane: int, stride: int, left: int, around: Surroundings) -> None:
+    """Set the road's height and slope under an axle's two wheels; ``left`` is its left corner, 0 or 2."""
+    axle = CORNER_BASE + left * N_CORNER
+    distance = S[place(STATE_BASE + X.distance, lane, stride)] + S[place(axle + C.planar_x, lane, stride)]
+    road = around.road
+    k, part = place_in_table((distance - around.origin) / around.spacing, road.shape[0])
+    s = part * around.spacing
+    for corner in range(left, left + 2):
+        a, b, c, d = road[k, corner, 0], road[k, corner, 1], road[k, corner, 2], road[k, corner, 3]
+        S[place(INPUT_BASE + I.road + corner, lane, stride)] = a + s * (b + s * (c + s * d))
+        S[place(INPUT_BASE + I.road_speed + corner, lane, stride)] = b + s * (2.0 * c + s * 3.0 * d)
+
+
+@inline
+def drive_inputs(
+    S: Workspace, lane: int, stride: int, car: int, control: Workspace, around: Surroundings
+) -> None:
+    """Set what a driver and his engine do at this instant."""
+    start, factor, holding = around.drivers[car, 0], around.drivers[car, 1], around.drivers[car, 2]
+    throttle = control[1] + control[3] * holding
+    S[place(INPUT_BASE + I.steer, lane, stride)] = start + factor * control[0]
+    S[place(INPUT_BASE + I.throttle, lane, stride)] = throttle
+    S[place(INPUT_BASE + I.brake, lane, stride)] = control[2]
+    engine_input(S, lane, stride, throttle, around.engine[car], around.engine_spacing)
+
+
+@driver
+def road_inputs(S: Workspace, stride: int, lanes: int, around: Surroundings) -> None:
+    """Set the road under every wheel; a level road has one height for ever, set at the start of the run."""
+    for lane in range(lanes):
+        road_input(S, lane, stride, 0, around)
+        road_input(S, lane, stride, 2, around)
+
+
+@driver
+def drive_stage(
+    S: Workspace, stride: int, lanes: int, cars: int, first: int, control: Workspace, around: Surroundings
+) -> None:
+    """Set all rates of the block of cars loaded in ``S``."""
+    for lane in range(lanes):
+        drive_inputs(S, lane, stride, first + min(lane, cars - 1), control, around)
+    if around.road.shape[0] > 1:
+        road_inputs(S, stride, lanes, around)
+    for lane in range(lanes):
+        drive_motion(S, lane, stride)
+    for wheel in range(4 * lanes):
+        rolling_tyre(S, wheel, stride)
+    for lane in range(lanes):
+        drive_balance(S, lane, stride)
 
 
 @driver
@@ -331,15 +364,15 @@ def drive_run(
     history: History,
 ) -> None:
     """Run the block of cars loaded in ``S`` under given controls."""
+    for lane in range(lanes):
+        load_wheels(S, lane, stride)
+    road_inputs(S, stride, lanes, around)
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_DRIVE)
         for stage in range(4):
             weight, half = stage_weights(stage)
             control = around.controls[min(2 * n + half, around.controls.shape[0] - 1)]
-            for lane in range(lanes):
-                drive_inputs(S, lane, stride, control, around)
-            for lane in range(lanes):
-                drive_rates(S, lane, stride)
+            drive_stage(S, stride, lanes, cars, first, control, around)
             if stage == 0:
                 store_lanes(S, stride, cars, N_DRIVE, first, n, clock, history)
             end_stage(S, stride, N_DRIVE, weight, stage_advance(stage, clock.step))

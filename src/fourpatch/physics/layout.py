@@ -219,6 +219,18 @@ class OutputSlots(NamedTuple):
     rear_drive_force: int
 
 
+class WheelSlots(NamedTuple):
+    """What the drive keeps of the four wheels side by side, so that they too can be lanes of a vector."""
+
+    side: int  # 1 left, -1 right: a right-hand tyre is the left-hand one seen in a mirror
+    radius: int
+    slip_build_up: int  # per rolled distance: 1 / relaxation length
+    slip_angle_build_up: int
+    forward: int  # velocity of the contact patch over the road, in the body's axes
+    sideways: int
+    along: int  # tyre force along the wheel
+
+
 def _fours(block: type, fours: tuple[str, ...]) -> tuple[list[int], int]:
     position, indices = 0, []
     for name in block._fields:  # type: ignore[attr-defined]
@@ -251,11 +263,15 @@ CORNER_BASE = N_CHASSIS
 TYRE_BASE = CORNER_BASE + CORNERS * N_CORNER
 N_PARAMETER = TYRE_BASE + 2 * N_TYRE
 
-# The workspace: parameters first, then inputs, state, derivative, outputs, and the integrator's two copies.
+# The workspace: parameters, inputs, state, derivative, outputs, the integrator's two copies, wheels.
 INPUT_BASE = N_PARAMETER
 STATE_BASE = INPUT_BASE + N_INPUT
 RATE_BASE = STATE_BASE + N_DRIVE
 OUTPUT_BASE = RATE_BASE + N_DRIVE
 START_BASE = OUTPUT_BASE + N_OUTPUT
 SUM_BASE = START_BASE + N_DRIVE
-N_WORKSPACE = SUM_BASE + N_DRIVE
+
+# Of the drive alone: each of these slots is four, one per wheel; then the wheels' tyre coefficients likewise.
+W = WheelSlots(*[SUM_BASE + N_DRIVE + CORNERS * k for k in range(len(WheelSlots._fields))])
+TYRE_SET_BASE = SUM_BASE + N_DRIVE + CORNERS * len(W)
+N_WORKSPACE = TYRE_SET_BASE + CORNERS * N_TYRE

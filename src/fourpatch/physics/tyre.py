@@ -39,7 +39,7 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.physics._compile import inline, kernel
+from fourpatch.physics._compile import inline, kernel, place
 from fourpatch.physics.trig import (
     HALF_PI,
     arctangent_positive,
@@ -194,7 +194,7 @@ def coefficient_set(given: Mapping[str, float]) -> Workspace:
 @inline
 def _relative_load(S: Workspace, at: int, stride: int, Fz: float) -> float:
     """Load above nominal over nominal, 4.E2."""
-    return (Fz - S[at + T.Fz0 * stride]) / S[at + T.Fz0 * stride]
+    return (Fz - S[place(T.Fz0, at, stride)]) / S[place(T.Fz0, at, stride)]
 
 
 @inline
@@ -212,36 +212,36 @@ def _camber_divisor(coefficient: float, lean: float) -> float:
 @inline
 def _friction_x(S: Workspace, at: int, stride: int, dfz: float, lean: float) -> float:
     """Peak longitudinal friction, 4.E13, with the sign of pDx1."""
-    pDx1 = S[at + T.pDx1 * stride]
-    law = _held(pDx1 + S[at + T.pDx2 * stride] * dfz, pDx1)
-    return law * S[at + T.lambda_mu_x * stride] / _camber_divisor(S[at + T.pDx3 * stride], lean)
+    pDx1 = S[place(T.pDx1, at, stride)]
+    law = _held(pDx1 + S[place(T.pDx2, at, stride)] * dfz, pDx1)
+    return law * S[place(T.lambda_mu_x, at, stride)] / _camber_divisor(S[place(T.pDx3, at, stride)], lean)
 
 
 @inline
 def _friction_y(S: Workspace, at: int, stride: int, dfz: float, lean: float) -> float:
     """Peak lateral friction, 4.E23, with the sign of pDy1."""
-    pDy1 = S[at + T.pDy1 * stride]
-    law = _held(pDy1 + S[at + T.pDy2 * stride] * dfz, pDy1)
-    return law * S[at + T.lambda_mu_y * stride] / _camber_divisor(S[at + T.pDy3 * stride], lean)
+    pDy1 = S[place(T.pDy1, at, stride)]
+    law = _held(pDy1 + S[place(T.pDy2, at, stride)] * dfz, pDy1)
+    return law * S[place(T.lambda_mu_y, at, stride)] / _camber_divisor(S[place(T.pDy3, at, stride)], lean)
 
 
 @inline
 def _stiffness_x(S: Workspace, at: int, stride: int, dfz: float) -> float:
     """Longitudinal slip stiffness over load, 4.E15."""
-    pKx1 = S[at + T.pKx1 * stride]
-    law = _held(pKx1 + S[at + T.pKx2 * stride] * dfz, pKx1)
-    return law * S[at + T.lambda_Kx * stride] * exponential(S[at + T.pKx3 * stride] * dfz)
+    pKx1 = S[place(T.pKx1, at, stride)]
+    law = _held(pKx1 + S[place(T.pKx2, at, stride)] * dfz, pKx1)
+    return law * S[place(T.lambda_Kx, at, stride)] * exponential(S[place(T.pKx3, at, stride)] * dfz)
 
 
 @inline
 def _stiffness_y(S: Workspace, at: int, stride: int, Fz: float, lean: float) -> float:
     """Cornering stiffness over load, 4.E25, with the sign of pKy1; finite at zero load."""
-    bend = S[at + T.pKy2 * stride] + S[at + T.pKy5 * stride] * lean * lean
-    load = max(Fz, _LEAST_LOAD) / (S[at + T.Fz0 * stride] * bend)
-    pKy4 = S[at + T.pKy4 * stride]
+    bend = S[place(T.pKy2, at, stride)] + S[place(T.pKy5, at, stride)] * lean * lean
+    load = max(Fz, _LEAST_LOAD) / (S[place(T.Fz0, at, stride)] * bend)
+    pKy4 = S[place(T.pKy4, at, stride)]
     law = max(_sine(pKy4 * arctangent_positive(load)) / load, _LEAST * pKy4)
-    scaled = S[at + T.pKy1 * stride] * S[at + T.lambda_Ky * stride]
-    return scaled * law / (bend * _camber_divisor(S[at + T.pKy3 * stride], lean))
+    scaled = S[place(T.pKy1, at, stride)] * S[place(T.lambda_Ky, at, stride)]
+    return scaled * law / (bend * _camber_divisor(S[place(T.pKy3, at, stride)], lean))
 
 
 @inline
@@ -318,39 +318,42 @@ class _PureSlip(NamedTuple):
 @inline
 def _pure_longitudinal(S: Workspace, at: int, stride: int, dfz: float, lean: float) -> _PureSlip:
     """Longitudinal force without slip angle, 4.E9 to 4.E18."""
-    C = S[at + T.pCx1 * stride]
+    C = S[place(T.pCx1, at, stride)]
     mu = _friction_x(S, at, stride, dfz, lean)
-    E = S[at + T.pEx1 * stride] + dfz * (S[at + T.pEx2 * stride] + dfz * S[at + T.pEx3 * stride])
+    E = S[place(T.pEx1, at, stride)] + dfz * (
+        S[place(T.pEx2, at, stride)] + dfz * S[place(T.pEx3, at, stride)]
+    )
     return _PureSlip(
         B=_stiffness_x(S, at, stride, dfz) / (C * mu),
         C=C,
         mu=mu,
         E=E,
-        E_sided=-E * S[at + T.pEx4 * stride],
-        SH=S[at + T.pHx1 * stride] + S[at + T.pHx2 * stride] * dfz,
-        SV=S[at + T.lambda_mu_x * stride] * (S[at + T.pVx1 * stride] + S[at + T.pVx2 * stride] * dfz),
+        E_sided=-E * S[place(T.pEx4, at, stride)],
+        SH=S[place(T.pHx1, at, stride)] + S[place(T.pHx2, at, stride)] * dfz,
+        SV=S[place(T.lambda_mu_x, at, stride)]
+        * (S[place(T.pVx1, at, stride)] + S[place(T.pVx2, at, stride)] * dfz),
     )
 
 
 @inline
 def _pure_lateral(S: Workspace, at: int, stride: int, Fz: float, dfz: float, lean: float) -> _PureSlip:
     """Lateral force without longitudinal slip, 4.E19 to 4.E30."""
-    C = S[at + T.pCy1 * stride]
+    C = S[place(T.pCy1, at, stride)]
     mu = _friction_y(S, at, stride, dfz, lean)
     stiffness = _stiffness_y(S, at, stride, Fz, lean)
-    scaling = S[at + T.lambda_mu_y * stride]
-    E = S[at + T.pEy1 * stride] + S[at + T.pEy2 * stride] * dfz
-    thrust = lean * (S[at + T.pKy6 * stride] + S[at + T.pKy7 * stride] * dfz)
-    SV_camber = scaling * lean * (S[at + T.pVy3 * stride] + S[at + T.pVy4 * stride] * dfz)
-    SH = S[at + T.pHy1 * stride] + S[at + T.pHy2 * stride] * dfz
+    scaling = S[place(T.lambda_mu_y, at, stride)]
+    E = S[place(T.pEy1, at, stride)] + S[place(T.pEy2, at, stride)] * dfz
+    thrust = lean * (S[place(T.pKy6, at, stride)] + S[place(T.pKy7, at, stride)] * dfz)
+    SV_camber = scaling * lean * (S[place(T.pVy3, at, stride)] + S[place(T.pVy4, at, stride)] * dfz)
+    SH = S[place(T.pHy1, at, stride)] + S[place(T.pHy2, at, stride)] * dfz
     return _PureSlip(
         B=stiffness / (C * mu),
         C=C,
         mu=mu,
-        E=E * (1.0 + S[at + T.pEy5 * stride] * lean * lean),
-        E_sided=-E * (S[at + T.pEy3 * stride] + S[at + T.pEy4 * stride] * lean),
+        E=E * (1.0 + S[place(T.pEy5, at, stride)] * lean * lean),
+        E_sided=-E * (S[place(T.pEy3, at, stride)] + S[place(T.pEy4, at, stride)] * lean),
         SH=SH + (thrust - SV_camber) / stiffness,
-        SV=scaling * (S[at + T.pVy1 * stride] + S[at + T.pVy2 * stride] * dfz) + SV_camber,
+        SV=scaling * (S[place(T.pVy1, at, stride)] + S[place(T.pVy2, at, stride)] * dfz) + SV_camber,
     )
 
 
@@ -365,11 +368,13 @@ def _weighting_x(
     S: Workspace, at: int, stride: int, dfz: float, kappa: float, tan_alpha: float, lean: float
 ) -> tuple[_Curve, _Curve]:
     """Weighting of the longitudinal force by the slip angle, and its value at none, 4.E51 to 4.E57."""
-    fade = S[at + T.rBx2 * stride] * kappa
-    B = (S[at + T.rBx1 * stride] + S[at + T.rBx3 * stride] * lean * lean) / math.sqrt(1.0 + fade * fade)
-    C = S[at + T.rCx1 * stride]
-    E = S[at + T.rEx1 * stride] + S[at + T.rEx2 * stride] * dfz
-    SH = S[at + T.rHx1 * stride]
+    fade = S[place(T.rBx2, at, stride)] * kappa
+    B = (S[place(T.rBx1, at, stride)] + S[place(T.rBx3, at, stride)] * lean * lean) / math.sqrt(
+        1.0 + fade * fade
+    )
+    C = S[place(T.rCx1, at, stride)]
+    E = S[place(T.rEx1, at, stride)] + S[place(T.rEx2, at, stride)] * dfz
+    SH = S[place(T.rHx1, at, stride)]
     return _Curve(x=B * (tan_alpha + SH), C=C, E=E), _Curve(x=B * SH, C=C, E=E)
 
 
@@ -378,11 +383,13 @@ def _weighting_y(
     S: Workspace, at: int, stride: int, dfz: float, kappa: float, tan_alpha: float, lean: float
 ) -> tuple[_Curve, _Curve]:
     """Weighting of the lateral force by the longitudinal slip, and its value at none, 4.E59 to 4.E65."""
-    fade = S[at + T.rBy2 * stride] * (tan_alpha - S[at + T.rBy3 * stride])
-    B = (S[at + T.rBy1 * stride] + S[at + T.rBy4 * stride] * lean * lean) / math.sqrt(1.0 + fade * fade)
-    C = S[at + T.rCy1 * stride]
-    E = S[at + T.rEy1 * stride] + S[at + T.rEy2 * stride] * dfz
-    SH = S[at + T.rHy1 * stride] + S[at + T.rHy2 * stride] * dfz
+    fade = S[place(T.rBy2, at, stride)] * (tan_alpha - S[place(T.rBy3, at, stride)])
+    B = (S[place(T.rBy1, at, stride)] + S[place(T.rBy4, at, stride)] * lean * lean) / math.sqrt(
+        1.0 + fade * fade
+    )
+    C = S[place(T.rCy1, at, stride)]
+    E = S[place(T.rEy1, at, stride)] + S[place(T.rEy2, at, stride)] * dfz
+    SH = S[place(T.rHy1, at, stride)] + S[place(T.rHy2, at, stride)] * dfz
     return _Curve(x=B * (kappa + SH), C=C, E=E), _Curve(x=B * SH, C=C, E=E)
 
 
@@ -391,10 +398,14 @@ def _induced_share(
     S: Workspace, at: int, stride: int, dfz: float, kappa: float, tan_alpha: float, lean: float
 ) -> float:
     """Lateral force that longitudinal slip brings by itself, over mu_y Fz, 4.E66 and 4.E67."""
-    size = S[at + T.rVy1 * stride] + S[at + T.rVy2 * stride] * dfz + S[at + T.rVy3 * stride] * lean
-    fade = S[at + T.rVy4 * stride] * tan_alpha
-    x = S[at + T.rVy6 * stride] * kappa
-    angle = S[at + T.rVy5 * stride] * arctangent_positive(abs(x))
+    size = (
+        S[place(T.rVy1, at, stride)]
+        + S[place(T.rVy2, at, stride)] * dfz
+        + S[place(T.rVy3, at, stride)] * lean
+    )
+    fade = S[place(T.rVy4, at, stride)] * tan_alpha
+    x = S[place(T.rVy6, at, stride)] * kappa
+    angle = S[place(T.rVy5, at, stride)] * arctangent_positive(abs(x))
     return math.copysign(1.0, x) * _sine(angle) * size / math.sqrt(1.0 + fade * fade)
 
 

@@ -1,5 +1,7 @@
 """How the car answers a wavy road: load, wheel travel and body motion against frequency."""
 
+from typing import NamedTuple
+
 import numpy as np
 import xarray as xr
 from matplotlib.axes import Axes
@@ -12,12 +14,29 @@ from fourpatch.picture.sheet import new_sheet, styled
 Array = NDArray[np.float64]
 
 
+class _Motion(NamedTuple):
+    """A motion of the body and how it is shown."""
+
+    name: str
+    words: str
+    unit: str
+    scale: float
+
+
+_HEAVE = _Motion("heave_acceleration", "body's vertical acceleration", "m/s²", 1.0)
+_BODY_MOTIONS = {
+    "left against right": _Motion("roll_acceleration", "body's roll acceleration", "deg/s²", 180.0 / np.pi),
+    "front against rear": _Motion("pitch_acceleration", "body's pitch acceleration", "deg/s²", 180.0 / np.pi),
+}
+
+
 def frequency_response_figure(response: xr.Dataset, *, question: str, source: str) -> Figure:
-    """Draw sizes of tyre load, wheel travel and heave acceleration per millimetre of road.
+    """Draw sizes of tyre load, wheel travel and the body's acceleration per millimetre of road.
 
     Parameters
     ----------
-    response : of `analysis.frequency_response`; the left wheels are drawn.
+    response : of `analysis.frequency_response`; the left wheels are drawn, and of the body the motion that
+        this road stirs most.
     """
     frequency = response.frequency.values
     with styled():
@@ -26,12 +45,13 @@ def frequency_response_figure(response: xr.Dataset, *, question: str, source: st
         for name, axes, scale in (("tyre_load", load, 1e-3), ("travel", travel, 1.0)):
             for label, corner, pen in (("front wheels", "FL", FRONT), ("rear wheels", "RL", REAR)):
                 size = np.abs(response[name].sel(corner=corner).values) * scale
-                _draw(axes, frequency, size, pen, label=label, above=pen is REAR)
-        size = np.abs(response.heave_acceleration.values) * 1e-3
-        _draw(body, frequency, size, BODY, label="body, at its centre of gravity", above=True)
+                _draw(axes, frequency, size, pen, label=label)
+        motion = _BODY_MOTIONS.get(str(response.attrs["road"]), _HEAVE)
+        size = np.abs(response[motion.name].values) * 1e-3 * motion.scale
+        _draw(body, frequency, size, BODY, label="body")
         load.set_title("tyre load [N per mm of road]")
         travel.set_title("wheel travel [mm per mm of road]")
-        body.set_title("body's vertical acceleration [m/s² per mm of road]")
+        body.set_title(f"{motion.words} [{motion.unit} per mm of road]")
         for axes in (load, travel, body):
             axes.set_xscale("log")
             axes.set_xlim(frequency[0], frequency[-1])
@@ -44,7 +64,7 @@ def frequency_response_figure(response: xr.Dataset, *, question: str, source: st
     return figure
 
 
-def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str, above: bool) -> None:
+def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str) -> None:
     axes.plot(frequency, size, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label=label)
     inner = size[1:-1]
     peaks = np.flatnonzero((inner > size[:-2]) & (inner >= size[2:])) + 1
@@ -53,10 +73,10 @@ def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str, ab
         axes.annotate(
             f"{frequency[peak]:.1f} Hz",
             (frequency[peak], size[peak]),
-            xytext=(0, 5 if above else -5),
+            xytext=(-6 if pen is FRONT else 6, 3),  # to either side, where the peaks of both axles meet
             textcoords="offset points",
-            ha="center",
-            va="bottom" if above else "top",
+            ha="right" if pen is FRONT else "left",
+            va="bottom",
             fontsize=8,
             color=INK,
         )

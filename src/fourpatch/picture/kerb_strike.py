@@ -28,8 +28,9 @@ def kerb_figure(history: xr.Dataset, phases: Sequence[Phase], *, question: str, 
     road = one.road_height
     side = "L" if float(road.sel(corner="FL").max()) >= float(road.sel(corner="FR").max()) else "R"
     places = ("F" + side, "R" + side)
-    time = history.time.values
-    end = _calm(one, places, time)
+    end = _calm(one, places, one.time.values)
+    one = one.sel(time=slice(0.0, end))
+    time = one.time.values
     with styled():
         figure = new_sheet(10.0, 6.8, question=question, source=source)
         panels = figure.subplots(2, 2, sharex=True, sharey="row", height_ratios=(1.15, 1.0))
@@ -74,18 +75,25 @@ def _draw_heights(axes: Axes, one: xr.Dataset, place: str, time: Array) -> None:
     wheel = one.wheel_height.sel(corner=place).values * 1e3
     # Travel is wheel against body, so the body over the wheel stands at their difference.
     body = wheel - one.travel.sel(corner=place).values * 1e3
+    bends = np.r_[True, np.abs(np.diff(road, 2)) > 1e-3, True]  # a straight needs its ends alone
     axes.fill_between(
-        time, -1e3, road, color=EARTH, linewidth=0.0, label="road as the tyre feels it", zorder=1
+        time[bends],
+        -1e3,
+        road[bends],
+        color=EARTH,
+        linewidth=0.0,
+        label="road as the tyre feels it",
+        zorder=1,
     )
     axes.plot(time, road, color=ROAD.color, linewidth=1.0)
-    pen = CORNERS[place]
-    axes.plot(time, wheel, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label="wheel")
+    pen = CORNERS[place]  # solid at either axle: its panel says which wheel it is, and dashes hide spikes
+    axes.plot(time, wheel, color=pen.color, linewidth=pen.width, label="wheel")
     axes.plot(time, body, color=BODY.color, linewidth=BODY.width, label="body over the wheel")
 
 
 def _draw_load(axes: Axes, load: Array, place: str, time: Array) -> None:
     pen = CORNERS[place]
-    axes.plot(time, load, color=pen.color, linestyle=pen.dash, linewidth=pen.width)
+    axes.plot(time, load, color=pen.color, linewidth=pen.width)
     axes.axhline(load[0], color=QUIET, linewidth=0.9, linestyle=":")
     peak = int(np.argmax(load))
     axes.annotate(
@@ -100,9 +108,8 @@ def _draw_load(axes: Axes, load: Array, place: str, time: Array) -> None:
     off = load <= 0.0
     if off.any():
         lost = float(off.mean() * (time[-1] - time[0]))
-        axes.fill_between(
-            time, 0.0, np.where(off, 0.06 * load.max(), 0.0), color=INK, linewidth=0.0, step="mid"
-        )
+        for start, stop in _runs(off):
+            axes.fill_between(time[[start, stop]], 0.0, 0.06 * load.max(), color=INK, linewidth=0.0)
         axes.annotate(
             f"off the road\nfor {lost * 1e3:.0f} ms",
             (time[off][-1], 0.03 * load.max()),
@@ -113,3 +120,9 @@ def _draw_load(axes: Axes, load: Array, place: str, time: Array) -> None:
             color=INK,
             bbox={"facecolor": GROUND, "edgecolor": "none", "pad": 1.0},
         )
+
+
+def _runs(off: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return first and last place of every run of true values."""
+    edges = np.flatnonzero(np.diff(np.r_[False, off, False].astype(int)))
+    return [(int(start), int(after) - 1) for start, after in edges.reshape(-1, 2)]

@@ -13,6 +13,9 @@ from fourpatch.picture.sheet import new_sheet, styled
 
 _SLOW = Pen(color=BODY.color, marker="o")
 _FAST = Pen(color=BODY.color, marker="D", filled=False)
+PURE = 0.5
+"""Part of the naming pattern in a mode below which its name is loose."""
+
 _PLACES = ("FL", "FR", "RL", "RR")
 
 
@@ -24,7 +27,7 @@ def modes_figure(found: CarModes, *, question: str, source: str) -> Figure:
         frequency, damping, shape = figure.subplots(1, 3, width_ratios=(1.0, 1.0, 1.6))
         for axes in (frequency, damping, shape):
             axes.set_ylim(len(rows) - 0.5, -0.5)
-            axes.set_yticks(range(len(rows)), [mode.name for mode in rows] if axes is frequency else [])
+            axes.set_yticks(range(len(rows)), [_called(mode) for mode in rows] if axes is frequency else [])
             axes.tick_params(axis="y", length=0)
             axes.grid(axis="y", visible=False)
             for row in range(1, len(rows), 2):
@@ -55,6 +58,11 @@ def modes_figure(found: CarModes, *, question: str, source: str) -> Figure:
         )
         _draw_shapes(shape, rows)
     return figure
+
+
+def _called(mode: Mode) -> str:
+    """Return a mode's name, loosely where other motions have as large a part in it."""
+    return mode.name if mode.participation >= PURE else f"{mode.name}, mixed"
 
 
 def _mark(axes: Axes, value: float, row: int, pen: Pen, text: str) -> None:

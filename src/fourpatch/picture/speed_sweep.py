@@ -11,6 +11,9 @@ from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.picture.palette import AXLES, BODY
 from fourpatch.picture.sheet import new_sheet, styled
 
+_LEAST_SPAN = 4.0
+"""Of the axis of aerodynamic balance. [%]"""
+
 
 def speed_sweep_figure(sweep: Sequence[AtSpeed], *, question: str, source: str) -> Figure:
     """Draw a speed sweep in four panels, front and rear axle in each."""
@@ -32,6 +35,9 @@ def speed_sweep_figure(sweep: Sequence[AtSpeed], *, question: str, source: str) 
             axes.margins(x=0.0, y=0.12)
         if min(min(at.downforce) for at in sweep) >= 0.0:
             force.set_ylim(bottom=0.0)
+        low, high = balance.get_ylim()
+        if high - low < _LEAST_SPAN:  # else a tenth of a percent would fill the panel
+            balance.set_ylim(0.5 * (low + high - _LEAST_SPAN), 0.5 * (low + high + _LEAST_SPAN))
         for axes in panels[1]:
             axes.set_xlabel("speed [km/h]")
         height.legend(loc="best", fontsize=8.5)

@@ -33,9 +33,10 @@ def tyre_load_figure(history: xr.Dataset, phases: Sequence[Phase], *, question: 
         figure = new_sheet(10.0, 6.4, question=question, source=source)
         panels = figure.subplots(2, 2, sharex=True, sharey=True)
         for place, axes in zip(PLACES, panels.flat, strict=True):
+            # Solid at either axle: its panel says which wheel it is, and dashes hide spikes.
             pen, series = CORNERS[place], load.sel(corner=place).values
             axes.set_xlim(time[0], time[-1])
-            axes.plot(time, series, color=pen.color, linestyle=pen.dash, linewidth=pen.width)
+            axes.plot(time, series, color=pen.color, linewidth=pen.width)
             axes.axhline(series[0], color=QUIET, linewidth=0.9, linestyle=":")
             front = place in ("FL", "FR")
             axes.set_title(f"{place}, {_FULL[place]}", pad=16 if front else 6)

@@ -17,7 +17,6 @@ Command = Callable[..., Result]
 def fourpatch(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Command:
     """Run a command line in an empty folder."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("COLUMNS", raising=False)
 
     def run(*arguments: str) -> Result:
         return CliRunner().invoke(root, list(arguments))

@@ -44,6 +44,12 @@ def said(small_car: Path) -> Any:
     return json.loads(advised(str(small_car), "--json").stdout)
 
 
+def order_in(text: str) -> list[str]:
+    """Adjusters in the order of the first table."""
+    found = [(text.index(f"\n {name}, "), name) for name in KEPT if f"\n {name}, " in text]
+    return [name for _, name in sorted(found)]
+
+
 def test_it_fits_a_hundred_columns(shown: str) -> None:
     assert max(map(len, shown.splitlines())) <= 100
     assert "\x1b" not in shown
@@ -77,6 +83,34 @@ def test_the_table_shows_the_rounded_numbers(said: Any, shown: str) -> None:
                 assert (f"{value:+.2f}" if abs(value) >= 0.005 else "0") in line.split()
 
 
+def test_the_largest_effect_comes_first(said: Any, shown: str) -> None:
+    largest = {
+        name: max(
+            abs(value)
+            for step in said["effects"][name].values()
+            for measure, value in step.items()
+            if measure.startswith("medium corner.") and measure.endswith(".balance")
+        )
+        for name in KEPT
+    }
+    listed = order_in(shown)
+    assert len(listed) == len(KEPT)
+    assert listed == sorted(listed, key=lambda name: -largest[name])
+
+
+def test_sorting_by_another_measure(small_car: Path, said: Any) -> None:
+    listed = order_in(advised(str(small_car), "--sort-by", "braking.balance").stdout)
+    assert listed[0] == "brake bias"
+    listed = order_in(advised(str(small_car), "--sort-by", "rough road.grip_lost.rear").stdout)
+    assert listed[0] == "rear tyre pressure"
+
+
+def test_sorting_by_what_there_is_not(small_car: Path) -> None:
+    result = CliRunner().invoke(root, ["advise", "sensitivity", str(small_car), "--sort-by", "grip_last"])
+    assert result.exit_code == 2
+    assert "Did you mean grip_lost" in result.stderr
+
+
 def test_another_corner_and_every_corner(small_car: Path, shown: str) -> None:
     assert "slow corner" not in shown
     assert "slow corner: change of balance" in advised(str(small_car), "--corner", "slow corner").stdout
@@ -85,6 +119,15 @@ def test_another_corner_and_every_corner(small_car: Path, shown: str) -> None:
     result = CliRunner().invoke(root, ["advise", "sensitivity", str(small_car), "--corner", "hairpin"])
     assert result.exit_code == 2
     assert "slow corner, medium corner, fast corner" in result.stderr
+
+
+def test_every_measure_of_every_adjuster(small_car: Path, said: Any) -> None:
+    text = advised(str(small_car), "--all").stdout
+    # What moves by more than any last digit that is shown is there.
+    for steps in said["effects"].values():
+        for name, up in steps["step_up"].items():
+            if up is not None and said["measures"][name]["unit"] in ("points", "N"):
+                assert abs(up) < 1.0 or f" {name} " in text
 
 
 def test_own_events_and_a_figure(small_car: Path, tmp_path: Path) -> None:
@@ -107,4 +150,15 @@ def test_an_event_without_a_step_table_is_refused(small_car: Path, tmp_path: Pat
     braking.write_text('kind = "braking"\n', encoding="utf-8")
     result = CliRunner().invoke(root, ["advise", "sensitivity", str(small_car), "--event", str(braking)])
     assert result.exit_code == 2
-    assert "not in the event braking" in result.stderr
+    assert "events of the kinds corner, kerb-strike, rough-road, and this one is braking" in result.stderr
+
+
+def test_a_step_beyond_the_stop_is_left_out(small_car: Path, tmp_path: Path) -> None:
+    setup = tmp_path / "end.toml"
+    setup.write_text('name = "end"\ncar = "Demo GT"\n[values]\n"rear bar" = 7\n', encoding="utf-8")
+    result = advised(str(small_car), "--setup", str(setup), "--json")
+    effects = json.loads(result.stdout)["effects"]["rear bar"]
+    assert set(effects["step_up"].values()) == {None}
+    balance = effects["step_down"]["medium corner.mid.balance"]
+    assert balance is not None
+    assert balance > 0.0  # a softer rear bar, less load transfer there

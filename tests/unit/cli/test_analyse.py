@@ -63,6 +63,22 @@ def test_modes_are_those_of_the_analysis(answered: Answered) -> None:
     assert said["speed"] == {"value": 50.0, "unit": "m/s"}
 
 
+def test_the_tables_show_the_numbers_of_json(answered: Answered, fourpatch: Command) -> None:
+    modes = answered("analyse", "modes", "coupe")["modes"]
+    rows = [line.split() for line in fourpatch("analyse", "modes", "coupe").stdout.splitlines()]
+    for slow, fast in zip(modes["low_speed"], modes["high_speed"], strict=True):
+        shown = next(row for row in rows if row[: len(slow["name"].split())] == slow["name"].split())
+        for number in (slow["undamped_frequency"], slow["damped_frequency"], slow["decay_rate"]):
+            assert f"{number['value']:.2f}" in shown
+        assert f"{fast['damping_ratio']['value']:.4g}"[:5] in " ".join(shown)
+    sweep = answered("analyse", "speed-sweep", "coupe")["sweep"]
+    text = fourpatch("analyse", "speed-sweep", "coupe").stdout
+    fastest = next(
+        line.split() for line in text.splitlines() if f"{3.6 * sweep[-1]['speed']['value']:.0f}" in line
+    )
+    assert fastest[1:3] == [f"{1e3 * height:.1f}" for height in sweep[-1]["ride_height"]["value"].values()]
+
+
 def test_frequency_response_is_that_of_the_analysis(answered: Answered) -> None:
     car = demo_car("hatchback")
     said = answered("analyse", "frequency-response", "hatchback", "--road", "left against right")["response"]
@@ -104,8 +120,12 @@ def test_transfer_parts_add_up(answered: Answered) -> None:
                 assert_allclose(sum(parts), total, rtol=1e-12, atol=1e-9)
 
 
-def test_bumps_name_every_corner_and_unit(answered: Answered) -> None:
+def test_bumps_name_every_corner_and_unit(answered: Answered, fourpatch: Command) -> None:
     said = answered("analyse", "contact-patch-load", "hatchback")
+    shown = fourpatch("analyse", "contact-patch-load", "hatchback").stdout
+    for corner in ("FL", "FR", "RL", "RR"):
+        assert f"{said['bumps']['kerb']['largest_load']['value'][corner]:.0f}" in shown
+    assert f"{1e3 * said['bumps']['kerb']['body_throw']['value']:.1f}  mm" in shown
     assert set(said["bumps"]) == {"rough road", "kerb"}
     for found in said["bumps"].values():
         assert set(found["grip_lost"]["value"]) == {"FL", "FR", "RL", "RR"}

@@ -177,6 +177,14 @@ def test_all_faulty_options_of_an_event_at_once(refused: Refused) -> None:
     assert '--speed is "3 kg", which measures something else' in text
 
 
+def test_settings_that_contradict_each_other(refused: Refused) -> None:
+    text = refused(
+        "run", "step-steer", "gt", "--road-wheel-angle", "3 deg", "--lateral-acceleration", "3 m/s**2"
+    )
+    assert "step-steer does not hold together: lateral_acceleration and road_wheel_angle" in text
+    assert "give one of them" in text
+
+
 def test_an_event_the_car_cannot_do(refused: Refused) -> None:
     text = refused("run", "braking", "gt", "--hold", "15 s")
     assert "would stop before the brake is released" in text

@@ -3,9 +3,7 @@
 from fourpatch.analysis.modes import CarModes, Mode
 from fourpatch.analysis.quantity import RATIO
 from fourpatch.cli.output import Head, write_table, write_text
-
-_PURE = 0.5
-"""Part of the naming pattern in a mode below which its name is loose."""
+from fourpatch.picture.modes import PURE
 
 
 def write_modes(found: CarModes, *, title: str) -> None:
@@ -50,10 +48,10 @@ def modes_meaning(found: CarModes) -> str:
         if known:
             least = min(known, key=lambda name: known[name])
             said.append(f"{when} {least} is damped least, at {100.0 * known[least]:.0f} % of critical")
-    mixed = [mode.name for mode in found.low_speed if mode.participation < _PURE]
+    mixed = [mode.name for mode in found.low_speed if mode.participation < PURE]
     if mixed:
         said.append(
-            f"mixed with others (purity below {_PURE:g}), so that the name is loose: {', '.join(mixed)}"
+            f"mixed with others (purity below {PURE:g}), so that the name is loose: {', '.join(mixed)}"
         )
     growing = [mode.name for mode in found.low_speed if mode.decay_rate < 0.0]
     if growing:

@@ -16,6 +16,9 @@ from fourpatch.picture.shown import measure_of, pretty, shown
 _SEEN = 0.005
 """Change below which a balance shows as 0. [points]"""
 
+_SAVING = 5e-5
+"""Share of grip below which a saving shows as 0. [1]"""
+
 _STEPS = "one step down / up"
 
 _BUMPS = (
@@ -76,8 +79,8 @@ def write_corner(table: EffectTable, corner: str, order: Sequence[int] | None) -
     write_text(f"What this means: {corner_meaning(table, corner)}")
     dampers = [k for k in rows if table.adjusters[k].system == "dampers"]
     for shown_rows, quantity, title in (
-        (dampers, ("balance_swing",), "damper adjusters, largest change of balance [points] at any instant"),
-        (rows, ("axle_load_swing", "front"), "largest change of the front axle's load [N] at any instant"),
+        (dampers, ("balance_swing",), "damper adjusters, largest momentary change of balance [points]"),
+        (rows, ("axle_load_swing", "front"), "largest momentary change of the front axle's load [N]"),
     ):
         places = _phases(table, corner, *quantity)
         if order is None:
@@ -199,7 +202,7 @@ def bumps_meaning(table: EffectTable, event: str) -> str:
         place = table.index(f"{event}.grip_lost.{axle}")
         change, step = min(_steps(table, place), default=(0.0, ""))
         now = 100.0 * table.present[place]
-        if change < 0.0:
+        if change < -_SAVING:
             said.append(
                 f"bumps cost the {axle} {now:.2f} % of its lateral grip; {step} saves most of it "
                 f"({100.0 * change:+.2f} % of grip)"

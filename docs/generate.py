@@ -1,0 +1,258 @@
+#!/usr/bin/env python3
+"""Write the pages of this folder that are made from the code: ``python docs/generate.py``.
+
+tests/docs/test_generated_pages.py fails when one of them is stale.
+"""
+
+import re
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from types import UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+import click
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
+from fourpatch.analysis import contact_patch_load, phase_balance
+from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
+from fourpatch.analysis.modes import NAMES, Mode
+from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
+from fourpatch.analysis.speed_sweep import AtSpeed
+from fourpatch.analysis.statics import Statics
+from fourpatch.car.car import Car
+from fourpatch.car.estimation.brief import CarBrief
+from fourpatch.cli.events import choices_of, unit_of
+from fourpatch.cli.output import json_unit
+from fourpatch.cli.root import root
+from fourpatch.events import history
+from fourpatch.events.files import EVENTS
+from fourpatch.units import Unit
+
+HERE = Path(__file__).parent
+NOTE = "<!-- Made by docs/generate.py from docs/templates and the code: change those, not this page. -->\n\n"
+
+Row = Sequence[str]
+
+
+def main() -> None:
+    """Write all pages."""
+    for name, text in pages().items():
+        (HERE / name).write_text(text, encoding="utf-8", newline="\n")
+        print(name)
+
+
+def pages() -> dict[str, str]:
+    """Return the text of every page by its file name: the template with its {{places}} filled."""
+    parts = {
+        "commands": commands(),
+        "car": car(),
+        "brief": table(_HEADS, field_rows(CarBrief)),
+        "events": events(),
+        "statics": statics(),
+        "mode_names": ", ".join(NAMES),
+        "modes": table(_MEASURED, measured_rows(Mode, "")),
+        "frequency_response": table(("key", "unit of magnitude", "per", "of"), response_rows()),
+        "speed_sweep": table(_MEASURED, measured_rows(AtSpeed, "")),
+        "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
+        "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
+        "corner_phases": ", ".join(CORNER_PHASES),
+        "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
+        "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
+        "history": table(("variable", "unit", "meaning"), unit_rows(history.UNITS)),
+    }
+    templates = sorted((HERE / "templates").glob("*.md"))
+    return {
+        file.name: NOTE
+        + re.sub(r"\{\{(\w+)\}\}", lambda found: parts[found[1]], file.read_text(encoding="utf-8"))
+        for file in templates
+    }
+
+
+def table(heads: Row, rows: Sequence[Row]) -> str:
+    """Return a table in Markdown."""
+    lines = [heads, ["---"] * len(heads), *rows]
+    return (
+        "\n".join(f"| {' | '.join(cell.replace('|', '&#124;') for cell in line)} |" for line in lines) + "\n"
+    )
+
+
+def one_line(text: str | None) -> str:
+    """Return a text without its line ends."""
+    return " ".join((text or "").split())
+
+
+# Commands
+
+
+def commands() -> str:
+    """Return the help of every command."""
+    parts = []
+    for name, command in all_commands("fourpatch", root):
+        context = click.Context(
+            command, info_name=name, terminal_width=96, help_option_names=["-h", "--help"]
+        )
+        parts.append(f"## {name}\n```text\n{command.get_help(context)}\n```\n")
+    return "\n".join(parts)
+
+
+def all_commands(name: str, command: click.Command) -> Iterator[tuple[str, click.Command]]:
+    """Yield a command and all below it, with their full names."""
+    yield name, command
+    if isinstance(command, click.Group):
+        context = click.Context(command, info_name=name)
+        for below in command.list_commands(context):
+            found = command.get_command(context, below)
+            assert found is not None
+            yield from all_commands(f"{name} {below}", found)
+
+
+# Parameters
+
+
+_HEADS = ("name", "unit", "range", "if left out", "meaning")
+
+
+def car() -> str:
+    """Return the sections of a car file, those of the rear axle left out: they are the front's."""
+    parts = []
+    for heading, meaning, rows in car_sections(Car, ""):
+        if rows and not heading.startswith("rear"):
+            parts.append(f"### {heading or 'car'}\n{meaning}\n\n{table(_HEADS, rows)}")
+    return "\n".join(parts)
+
+
+def events() -> str:
+    """Return the settings of every kind of event."""
+    return "\n".join(
+        f"## {kind}\n{one_line(first_paragraph(model))}\n\n{table(_HEADS, field_rows(model))}"
+        for kind, model in EVENTS.items()
+    )
+
+
+def car_sections(model: type[BaseModel], path: str) -> Iterator[tuple[str, str, list[Row]]]:
+    """Yield the sections of a car file: dotted name, meaning, a row per number."""
+    yield path, one_line(first_paragraph(model)), field_rows(model)
+    for name, field in model.model_fields.items():
+        if name in ("adjusters", "provenance"):
+            continue  # docs/car-file.md
+        parts = part_types(field.annotation)
+        for part in parts:
+            kinds = kinds_of(part) if len(parts) > 1 else ()
+            suffix = f' (kind = "{kinds[0]}")' if kinds else ""
+            below = f"{path}.{name}" if path else name
+            for heading, meaning, rows in car_sections(part, below):
+                yield heading + (suffix if heading == below else ""), meaning, rows
+
+
+def first_paragraph(model: type[BaseModel]) -> str:
+    """Return the summary of a class."""
+    return (model.__doc__ or "").split("\n\n")[0]
+
+
+def kinds_of(part: type[BaseModel]) -> tuple[str, ...]:
+    """Return the kinds a variant goes by."""
+    field = part.model_fields.get("kind")
+    return get_args(field.annotation) if field else ()
+
+
+def part_types(annotation: Any) -> list[type[BaseModel]]:
+    """Return the classes of parts an annotation allows."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    if get_origin(annotation) is Annotated:
+        return part_types(get_args(annotation)[0])
+    if get_origin(annotation) in (Union, UnionType):
+        return [part for member in get_args(annotation) for part in part_types(member)]
+    return []
+
+
+def field_rows(model: type[BaseModel]) -> list[Row]:
+    """Return a row for each field of a part that is not a part itself."""
+    return [
+        (f"`{name}`", *described(field), one_line(field.description))
+        for name, field in model.model_fields.items()
+        if not part_types(field.annotation) and name not in ("kind", "adjusters", "provenance")
+    ]
+
+
+def described(field: FieldInfo) -> tuple[str, str, str]:
+    """Return unit, range and default of a field."""
+    unit, is_list = unit_in(field)
+    default = "" if field.is_required() else shown_default(field, unit)
+    choices = choices_of(field) or tuple(
+        c for m in get_args(field.annotation) if get_origin(m) is Literal for c in get_args(m)
+    )
+    if choices:
+        return "", " · ".join(choices), default
+    if unit is None:
+        return "", "text" if field.annotation is str else "whole number", default
+    shown = "1" if unit.shown == "1" else unit.shown
+    return f"list of {shown}" if is_list else shown, unit.range(), default
+
+
+def unit_in(field: FieldInfo) -> tuple[Unit | None, bool]:
+    """Return the unit of a field or of its elements, and whether it is a list or table of such numbers."""
+    return unit_of(field), get_origin(field.annotation) in (list, dict)
+
+
+def shown_default(field: FieldInfo, unit: Unit | None) -> str:
+    """Return a default as it is written."""
+    if field.default in (None, ""):
+        return "none"
+    return unit.brief(field.default) if unit else str(field.default)
+
+
+# Results
+
+
+_LABELLED = ("key", "unit", "meaning")
+_MEASURED = ("key", "unit", "per", "meaning")
+
+
+def statics() -> str:
+    """Return every number of a car at rest."""
+    rows = [row for name, part in findings_of(Statics) for row in measured_rows(part, f"{name}.")]
+    return table(_MEASURED, rows)
+
+
+def findings_of(model: type[Findings]) -> Iterator[tuple[str, type[Findings]]]:
+    """Yield the parts of a result by name."""
+    for name, field in model.model_fields.items():
+        if isinstance(field.annotation, type) and issubclass(field.annotation, Findings):
+            yield name, field.annotation
+
+
+def measured_rows(model: type[Findings], above: str) -> list[Row]:
+    """Return a row for each number of a result."""
+    rows = []
+    for name, field in model.model_fields.items():
+        measure = next((m for m in field.metadata if isinstance(m, Measure)), None)
+        if measure:
+            per = {Axles: "axle", Corners: "corner"}.get(field.annotation, "")
+            rows.append((f"`{above}{name}`", json_unit(measure.si), per, one_line(field.description)))
+    return rows
+
+
+def unit_rows(units: dict[str, tuple[str, str]]) -> list[Row]:
+    """Return a row for each variable of a labelled array."""
+    return [(f"`{name}`", json_unit(unit), meaning) for name, (unit, meaning) in units.items()]
+
+
+def response_rows() -> list[Row]:
+    """Return a row for each output of the linear car."""
+    return [
+        (
+            f"`{name}`",
+            json_unit(f"{history.UNITS[name][0]}/m"),
+            "corner" if name in FOUR_OUTPUTS else "",
+            history.UNITS[name][1],
+        )
+        for name in (*FOUR_OUTPUTS, *SINGLE_OUTPUTS)
+    ]
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,60 @@
+"""A straight braking by the pedal, in a table, in words and for JSON."""
+
+from typing import Any
+
+from fourpatch.cli.output import Head, number, write_table, write_text
+from fourpatch.events.drive import DriveRun
+from fourpatch.events.straight_braking import BrakingValues, LockUp, braking_values
+
+
+def write_braking(run: DriveRun, *, title: str) -> None:
+    """Write deceleration, distance and what each wheel did."""
+    values = braking_values(run)[0]
+    write_table(
+        [
+            Head(text="mean deceleration", unit="m/s²"),
+            Head(text="distance", unit="m"),
+            Head(text="stopped", right=False),
+        ],
+        [(f"{values.deceleration:.2f}", f"{values.distance:.1f}", "yes" if values.stopped else "no")],
+        title=title,
+    )
+    write_table(
+        [
+            Head(text="wheel", right=False),
+            Head(text="locks after", unit="s"),
+            Head(text="time locked", unit="%"),
+        ],
+        [(name, _first(wheel), f"{100.0 * wheel.share:.1f}") for name, wheel in values.lock_up.items()],
+    )
+    write_text(f"What this means: {braking_meaning(values)}")
+
+
+def _first(wheel: LockUp) -> str:
+    return "never" if wheel.first is None else f"{wheel.first:.2f}"
+
+
+def braking_meaning(values: BrakingValues) -> str:
+    """Say how hard the car slows and which wheels lock, in their order."""
+    locked = sorted((wheel.first, name) for name, wheel in values.lock_up.items() if wheel.first is not None)
+    said = f"the car slows at {values.deceleration:.1f} m/s² on the mean"
+    if not locked:
+        return f"{said}; no wheel locks."
+    return f"{said}; these wheels lock, in this order: {', '.join(name for _, name in locked)}."
+
+
+def braking_content(run: DriveRun) -> dict[str, Any]:
+    """Return the characteristic values for JSON."""
+    values = braking_values(run)[0]
+    return {
+        "deceleration": number(values.deceleration, "m/s**2"),
+        "distance": number(values.distance, "m"),
+        "stopped": values.stopped,
+        "lock_up": {
+            name: {
+                "first": None if wheel.first is None else number(wheel.first, "s"),
+                "share": number(wheel.share, "1"),
+            }
+            for name, wheel in values.lock_up.items()
+        },
+    }

@@ -1,0 +1,253 @@
+"""Driven cars at one instant: their rates, the steady state they start in, the step that can follow them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.errors import SolveError
+from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
+from fourpatch.events.equilibrium import Residuals, newton
+from fourpatch.events.run import FEW, empty_history, settle, stable_step
+from fourpatch.physics.full_car import LETTING_GO, SLOWEST
+from fourpatch.physics.integrate import (
+    Clock,
+    History,
+    Surroundings,
+    run_drive_lanes,
+    run_drive_singly,
+)
+from fourpatch.physics.layout import (
+    CORNER_BASE,
+    N_CORNER,
+    N_DRIVE,
+    N_INPUT,
+    N_POSITION,
+    N_RIG,
+    C,
+    I,
+    O,
+    P,
+    X,
+    Y,
+)
+
+Array = NDArray[np.float64]
+
+_STABLE = 2.5  # of 2.78, the classical Runge-Kutta method's reach on the negative real axis
+_HEAVIEST = 3.0  # times its static load that a tyre is taken to carry at most
+_SMALL_SLIP = 1e-5
+_HOLD = np.array([[0.0, 0.0, 0.0, 1.0]])  # controls: the held throttle, nothing else
+_CLOSED = -0.01  # throttle that counts as closed: camber thrust pulls at a standing car
+
+_WHEELS = tuple(slot + k for slot in (X.spin, X.slip, X.slip_angle) for k in range(4))
+_FREE = (*range(N_POSITION), X.lateral_velocity, X.yaw_rate, *_WHEELS)
+_VANISHING = (*range(N_POSITION, N_RIG), X.forward_velocity, X.lateral_velocity, X.yaw_rate, *_WHEELS)
+_SCALE = np.array([*(100.0 if X.spin <= slot < X.spin + 4 else 1.0 for slot in _FREE), 1.0, 1.0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriveStart:
+    """Cars rolling steadily, each with the steer and the throttle that keep it so."""
+
+    states: Array
+    """(cars, N_DRIVE)"""
+    steer: Array
+    """(cars,) of the road wheels. [rad]"""
+    throttle: Array
+    """(cars,) 0 to 1."""
+
+
+def surroundings(controls: Array, drivers: Array, engines: Engines, road: DriveRoad) -> Surroundings:
+    """Return what the kernels call the world around driven cars; arguments as in `drive_instant`."""
+    return Surroundings(
+        controls=np.ascontiguousarray(controls),
+        drivers=np.ascontiguousarray(drivers),
+        engine=np.ascontiguousarray(engines.torque),
+        engine_spacing=engines.spacing,
+        road=road.stretches,
+        spacing=road.spacing,
+        origin=road.origin,
+    )
+
+
+def run_block(parameters: Array, states: Array, around: Surroundings, clock: Clock, history: History) -> None:
+    """Run cars in the way that is quicker for their number; `history` is filled."""
+    kernel = run_drive_singly if parameters.shape[0] < FEW else run_drive_lanes
+    kernel(parameters, states, around, clock, history)
+
+
+def drive_instant(
+    parameters: Array,
+    states: Array,
+    engines: Engines,
+    drivers: Array,
+    controls: Array = _HOLD,
+    road: DriveRoad = LEVEL_ROAD,
+) -> History:
+    """Evaluate rates and outputs of driven cars at one instant.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    states : (cars, N_DRIVE)
+    drivers : (cars, 3) steer at the start [rad], factor on the steer of the controls, holding throttle.
+    controls : (1, 4) steer from the start [rad], throttle, brake, share of the holding throttle.
+    """
+    history = empty_history(parameters.shape[0], 1, N_DRIVE)
+    run_block(parameters, states, surroundings(controls, drivers, engines, road), Clock(1e-6, 0, 1), history)
+    return history
+
+
+def settle_drive(
+    parameters: Array,
+    engines: Engines,
+    *,
+    speed: float,
+    lateral_acceleration: float = 0.0,
+    name: str = "start",
+) -> DriveStart:
+    """Return the state in which cars roll steadily at a speed, straight or in a steady turn.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    speed : forward. [m/s]
+    lateral_acceleration : forward speed times yaw rate, left positive. [m/s^2]
+    name : of the event, for an error.
+
+    Raises
+    ------
+    SolveError
+        If a car finds no balance: it cannot turn that hard, or its engine cannot hold the speed.
+
+    Notes
+    -----
+    Newton's method on 22 rates (vertical and planar accelerations, spins, lagged slips) and the lateral
+    acceleration, as functions of heights and angles, sideslip, yaw rate, spins, slips, throttle and steer.
+    It starts from the car settled on the rig. At a standstill steer has no effect and is put at 0.
+    """
+    start = _guess(parameters, speed, lateral_acceleration, name)
+    found, settled = newton(_residuals(parameters, engines, speed, lateral_acceleration), start)
+    states, steer, throttle = _unpacked(found, speed)
+    wrong = np.flatnonzero(~settled | (throttle > 1.0) | (throttle < _CLOSED))
+    if wrong.size:
+        car = int(wrong[0])
+        spin = np.max(states[car, X.spin : X.spin + 4])
+        row = min(int(max(spin, 0.0) / engines.spacing), engines.torque.shape[1] - 1)
+        cause = _no_start(
+            float(engines.torque[car, row, 0]),
+            float(throttle[car]),
+            settled=bool(settled[car]),
+            speed=speed,
+            lateral_acceleration=lateral_acceleration,
+        )
+        raise SolveError(f"{name}: set-up {car + 1} of {parameters.shape[0]} has no steady start: {cause}.")
+    states[:, X.distance] = -parameters[:, P.cg_to_front]
+    return DriveStart(states=states, steer=steer, throttle=np.maximum(throttle, 0.0))
+
+
+def _no_start(
+    pull: float, throttle: float, *, settled: bool, speed: float, lateral_acceleration: float
+) -> str:
+    """Say why a car whose engine can pull so much, [N m], cannot roll steadily, and what to do."""
+    pace = f"{speed * 3.6:.0f} km/h"
+    if pull <= 0.0:
+        return f"at {pace} its engine is past its highest speed in top gear. Start slower"
+    if settled:
+        return f"it would need {throttle:.0%} throttle to hold {pace}. Start slower"
+    turn = f"{lateral_acceleration:.1f} m/s^2"
+    return f"it cannot roll steadily at {pace} and {turn}. Ask for less, or check grip, springs and stops"
+
+
+def _guess(parameters: Array, speed: float, lateral_acceleration: float, name: str) -> Array:
+    """Where `settle_drive` starts from, (cars, 23)."""
+    inputs = np.zeros(N_INPUT)
+    inputs[[I.speed, I.lateral_acceleration]] = speed, lateral_acceleration
+    states = np.zeros((parameters.shape[0], N_DRIVE))
+    states[:, :N_RIG] = settle(parameters, inputs, name=name)
+    counted = max(speed, SLOWEST)
+    states[:, X.yaw_rate] = lateral_acceleration / counted
+    for corner in range(4):
+        radius = parameters[:, CORNER_BASE + corner * N_CORNER + C.tyre_radius]
+        states[:, X.spin + corner] = speed / radius
+    wheelbase = parameters[:, P.cg_to_front] + parameters[:, P.cg_to_rear]
+    steer = wheelbase * lateral_acceleration / counted**2
+    return np.asarray(np.column_stack([states[:, _FREE], np.zeros_like(steer), steer]) / _SCALE)
+
+
+def _unpacked(unknowns: Array, speed: float) -> tuple[Array, Array, Array]:
+    """States, steer and throttle from the unknowns of `settle_drive`, (rows, 23)."""
+    values = unknowns * _SCALE
+    states = np.zeros((values.shape[0], N_DRIVE))
+    states[:, _FREE] = values[:, :-2]
+    states[:, X.forward_velocity] = speed
+    return states, values[:, -1], values[:, -2]
+
+
+def _residuals(parameters: Array, engines: Engines, speed: float, lateral_acceleration: float) -> Residuals:
+    """What must vanish in a steady state, as `newton` asks for it."""
+
+    def residuals(unknowns: Array) -> Array:
+        points, n = unknowns.shape[1:]
+        states, steer, throttle = _unpacked(unknowns.reshape(-1, n), speed)
+        drivers = np.column_stack([steer, np.ones_like(steer), throttle])
+        spread = Engines(torque=np.repeat(engines.torque, points, axis=0), spacing=engines.spacing)
+        rates = drive_instant(np.repeat(parameters, points, axis=0), states, spread, drivers).rates[:, 0]
+        turning = speed * states[:, X.yaw_rate] - lateral_acceleration if speed > 0.0 else steer
+        return np.column_stack([rates[:, _VANISHING], turning]).reshape(unknowns.shape)
+
+    return residuals
+
+
+def stable_drive_step(parameters: Array, *, fastest: float) -> float:
+    """Return a step that cars can be driven with: 1 ms, or a whole fraction of it. [s]
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    fastest : highest speed of the run. [m/s]
+
+    Notes
+    -----
+    Beside the wheel between tyre and damper (`run.stable_step`), a tyre's slip angle answers at the rate
+    v / sigma, `LETTING_GO` more when it slides, and its slip with the wheel's spin as
+      (slip, omega)' = [[-v / sigma, R / sigma], [-K R / I, -n / I]] (slip, omega),
+    with K the slip stiffness at three times the static load and n a viscous differential. A brake or a
+    lock that holds is followed within 2 ms and asks for less.
+
+    Source: derived here.
+    """
+    vertical = stable_step(parameters)
+    stiffness = _slip_stiffness(parameters)
+    viscous = np.repeat(parameters[:, [P.front_lock_viscous, P.rear_lock_viscous]], 2, axis=1)
+    rates = [0.0]
+    for corner in range(4):
+        block = parameters[:, CORNER_BASE + corner * N_CORNER : CORNER_BASE + (corner + 1) * N_CORNER]
+        shortest = np.minimum(block[:, C.relaxation_x], block[:, C.relaxation_y])
+        rates.append(float(np.max(fastest / shortest)) + LETTING_GO)
+        for speed in (SLOWEST, fastest):
+            system = np.empty((parameters.shape[0], 2, 2))
+            system[:, 0, 0] = -speed / block[:, C.relaxation_x]
+            system[:, 0, 1] = block[:, C.tyre_radius] / block[:, C.relaxation_x]
+            system[:, 1, 0] = -stiffness[:, corner] * block[:, C.tyre_radius] / block[:, C.spin_inertia]
+            system[:, 1, 1] = -viscous[:, corner] / block[:, C.spin_inertia]
+            rates.append(float(np.abs(np.linalg.eigvals(system)).max()))
+    parts = int(np.ceil(max(rates) * vertical / _STABLE))
+    return vertical / max(parts, 1)
+
+
+def _slip_stiffness(parameters: Array) -> Array:
+    """Longitudinal force per slip of each wheel under its heaviest load, (cars, 4). [N]"""
+    cars = parameters.shape[0]
+    states = np.zeros((2, cars, N_DRIVE))
+    for corner in range(4):
+        deflection = parameters[:, CORNER_BASE + corner * N_CORNER + C.tyre_static_deflection]
+        states[:, :, Y.wheel + corner] = (1.0 - _HEAVIEST) * deflection
+    states[1, :, X.slip : X.slip + 4] = _SMALL_SLIP
+    no_engines = Engines(torque=np.zeros((2 * cars, 2, 2)), spacing=1.0)
+    drivers = np.tile([0.0, 1.0, 0.0], (2 * cars, 1))
+    both = np.concatenate([parameters, parameters])
+    outputs = drive_instant(both, states.reshape(-1, N_DRIVE), no_engines, drivers).outputs
+    force = outputs[:, 0, O.longitudinal_force : O.longitudinal_force + 4].reshape(2, cars, 4)
+    return np.asarray(np.abs(force[1] - force[0]) / _SMALL_SLIP)

@@ -1,0 +1,95 @@
+"""json.md names every key that the commands write, and no other."""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from fourpatch.cli.root import root
+
+CASES = {
+    "analyse statics": (("analyse", "statics", "gt"), "statics"),
+    "analyse modes": (("analyse", "modes", "gt"), "modes"),
+    "analyse frequency-response": (("analyse", "frequency-response", "gt"), "response"),
+    "analyse speed-sweep": (("analyse", "speed-sweep", "gt"), "sweep"),
+    "analyse phase-balance, run": (("run", "braking", "gt"), "phases"),
+    "analyse contact-patch-load, run": (("run", "kerb-strike", "gt"), "bumps"),
+}
+
+# Written only where set-ups are compared, as the page says.
+ELSEWHERE = {"balance_swing", "axle_load_swing"}
+
+
+@pytest.fixture(scope="module")
+def page(repository: Path) -> str:
+    return (repository / "docs" / "json.md").read_text(encoding="utf-8")
+
+
+def documented(page: str, section: str) -> dict[str, str]:
+    """Keys of a section with their units."""
+    text = page.split(f"\n## {section}\n")[1].split("\n## ")[0]
+    return dict(re.findall(r"^\| `([^`]+)` \| ([^|]*) \|", text, re.MULTILINE))
+
+
+def written(content: Any, above: str = "") -> Iterator[tuple[str, str]]:
+    """Dotted keys of all numbers with their units."""
+    if isinstance(content, list):
+        for element in content:
+            yield from written(element, above)
+    elif isinstance(content, dict):
+        if "unit" in content:
+            yield above.rstrip("."), content["unit"]
+        elif "magnitude" in content:
+            yield above.rstrip("."), content["magnitude"]["unit"]
+        else:
+            for name, value in content.items():
+                yield from written(value, f"{above}{name}.")
+
+
+@pytest.mark.parametrize("section", CASES)
+def test_keys_and_units(section: str, page: str) -> None:
+    arguments, key = CASES[section]
+    result = CliRunner().invoke(root, [*arguments, "--json"])
+    assert result.exit_code == 0, result.stderr
+    found = dict(written(json.loads(result.stdout)[key]))
+    if key == "modes":
+        found = {name.split(".", 1)[1]: unit for name, unit in found.items()}
+    found.pop("frequency", None)  # described above the table
+    table = {name: unit for name, unit in documented(page, section).items() if name not in ELSEWHERE}
+    assert found == table
+
+
+def test_the_drives_keys(page: str) -> None:
+    for kind in ("step-steer", "straight-braking"):
+        result = CliRunner().invoke(root, ["run", kind, "gt", "--json"])
+        assert result.exit_code == 0, result.stderr
+        content = json.loads(result.stdout)
+        patterns = [
+            re.compile(re.escape(name).replace(r"\*", r"\w+").replace("CORNER", "(FL|FR|RL|RR)"))
+            for name in documented(page, f"run {kind}")
+        ]
+        values = {
+            k: v
+            for k, v in content.items()
+            if k not in ("command", "fourpatch", "car", "setup", "mode", "event")
+        }
+        names = [name for name, _ in written(values)]
+        assert names
+        assert all(any(pattern.fullmatch(name) for pattern in patterns) for name in names)
+
+
+def test_history_variables(page: str, tmp_path: Path) -> None:
+    documented_units = documented(page, "History files")
+    for kind in ("corner", "step-steer"):
+        path = tmp_path / f"{kind}.csv"
+        assert CliRunner().invoke(root, ["run", kind, "gt", "--history", str(path)]).exit_code == 0
+        with path.open(encoding="utf-8") as file:
+            heads = re.findall(r'"([^"]*)"', file.readline())
+        assert heads[:3] == ["setup", "phase", "time [s]"]
+        for head in heads[3:]:
+            name, unit = re.fullmatch(r"(\w+)(?: (?:FL|FR|RL|RR))? \[(.*)\]", head).groups()  # type: ignore[union-attr]
+            assert documented_units[name] == unit.replace("^", "**")

@@ -1,0 +1,78 @@
+"""Runs to draw."""
+
+from collections.abc import Callable
+from functools import cache
+
+import pytest
+from matplotlib.figure import Figure
+
+from fourpatch.advice.sensitivity import sensitivity
+from fourpatch.analysis.frequency_response import frequency_response
+from fourpatch.analysis.linear_model import linearise
+from fourpatch.analysis.modes import car_modes
+from fourpatch.analysis.speed_sweep import speed_sweep
+from fourpatch.analysis.standard_events import standard_corners, standard_kerb
+from fourpatch.car.demo import demo_car
+from fourpatch.car.pack import pack
+from fourpatch.car.setup import baseline_setup
+from fourpatch.cli.running import run_on_rig
+from fourpatch.events.motion import steady_inputs
+from fourpatch.picture.effects import effect_figure
+from fourpatch.picture.frequency_response import frequency_response_figure
+from fourpatch.picture.kerb_strike import kerb_figure
+from fourpatch.picture.modes import modes_figure
+from fourpatch.picture.speed_sweep import speed_sweep_figure
+from fourpatch.picture.tyre_loads import tyre_load_figure
+
+WORDS = {"question": "What is drawn here?", "source": "A demo car; computed on the rig"}
+
+Draw = Callable[[str], Figure]
+
+
+def _effects(name: str) -> Figure:
+    car = demo_car(name)
+    corner = {"medium corner": standard_corners(car)["medium corner"]}
+    return effect_figure(sensitivity(car, baseline_setup(car), events=corner), "medium corner")
+
+
+def _response(name: str) -> Figure:
+    import numpy as np
+
+    car = demo_car(name)
+    model = linearise(pack(car), steady_inputs(car, speed=0.0))
+    return frequency_response_figure(frequency_response(model, np.geomspace(0.3, 30.0, 121)), **WORDS)
+
+
+def _loads(name: str) -> Figure:
+    car = demo_car(name)
+    done = run_on_rig(car, standard_corners(car)["medium corner"], setup="baseline")
+    return tyre_load_figure(done.dataset(), done.motion.phases, **WORDS)
+
+
+def _kerb(name: str) -> Figure:
+    car = demo_car(name)
+    done = run_on_rig(car, standard_kerb(car), setup="baseline")
+    return kerb_figure(done.dataset(), done.motion.phases, **WORDS)
+
+
+FIGURES: dict[str, Draw] = {
+    "effects": _effects,
+    "frequency response": _response,
+    "kerb": _kerb,
+    "modes": lambda name: modes_figure(car_modes(demo_car(name)), **WORDS),
+    "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
+    "tyre loads": _loads,
+}
+
+
+@cache
+def _drawn(kind: str, name: str) -> Figure:
+    return FIGURES[kind](name)
+
+
+@pytest.fixture(
+    params=[(kind, name) for kind in FIGURES for name in ("hatchback", "single-seater")], ids=" ".join
+)
+def figure(request: pytest.FixtureRequest) -> Figure:
+    """Every figure, for a car without and a car with much downforce."""
+    return _drawn(*request.param)
