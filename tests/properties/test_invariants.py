@@ -329,8 +329,8 @@ def test_a_car_left_alone_loses_energy(
     held_by_tyres = 4 * (1.4**2 * 6000.0**2 / (2.0 * 22.0 * 6000.0)) * (0.3 + 0.1)
     assert np.max(np.maximum.accumulate(total[::-1])[::-1] - total) < held_by_tyres
     assert total[-1] < total[0]
-    # Over any half second more is lost than the tyres hold at its start and may give back, K sigma slip^2 / 2 each
-    # way, and rounding. K per load is largest without load: 22 x 1.31, its law at zero.
+    # Over any half second more is lost than the tyres hold at its start and may give back, and rounding:
+    # K sigma slip^2 / 2 each way. K per load is largest without load: 22 x 1.31, its law at zero.
     half = round(0.5 / step)
     load = history.outputs[0, :, O.tyre_load : O.tyre_load + 4].max(axis=0)
     slips = 0.3 * history.states[0, :, X.slip_angle : X.slip_angle + 4] ** 2
