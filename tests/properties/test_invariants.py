@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import run_drive
 from fourpatch.events.drive_inputs import DriveControls, DriveRoad, Engines, engines_of, lay_drive_road

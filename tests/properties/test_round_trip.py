@@ -12,21 +12,22 @@ from hypothesis import strategies as st
 from fourpatch.car import parameters as schema
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
-from fourpatch.car.lines import Lines
 from fourpatch.car.parameters import (
     LockedDifferential,
     MagicFormulaTyre,
     MeasuredDamper,
     OpenDifferential,
-    Part,
     PlateDifferential,
     TorqueBiasingDifferential,
     ViscousDifferential,
 )
-from fourpatch.car.paths import Key, parameters, replace_parameters
+from fourpatch.car.paths import parameters, replace_parameters
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup, step
 from fourpatch.car.writing import car_text, setup_text
+from fourpatch.document.fault import Key
+from fourpatch.document.lines import Lines
+from fourpatch.document.part import Part
 from fourpatch.units import FROM_FILE, Unit
 
 patient = settings(deadline=None)  # the first example may load the unit library

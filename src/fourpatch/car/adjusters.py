@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, Key, Parameter, is_complete, parameter
+from fourpatch.car.paths import Parameter, is_complete, parameter
 from fourpatch.car.provenance import GIVEN, RELATIVE_SPREAD, WHOLE_CAR, Provenance
+from fourpatch.document.fault import Fault, Key
+from fourpatch.document.part import Part
 from fourpatch.errors import CarError
 from fourpatch.units import Unit, to_si
 

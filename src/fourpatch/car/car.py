@@ -3,8 +3,9 @@
 from pydantic import Field
 
 from fourpatch.car.adjusters import Adjuster
-from fourpatch.car.parameters import Aero, Axle, Brakes, Chassis, Driveline, Fuel, Part, Steering
+from fourpatch.car.parameters import Aero, Axle, Brakes, Chassis, Driveline, Fuel, Steering
 from fourpatch.car.provenance import Provenance
+from fourpatch.document.part import Part
 
 
 class Car(Part):

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 from fourpatch.car.adjusters import adjuster_faults
 from fourpatch.car.parameters import Axle, CompactTyre, MeasuredDamper, RatioCurve, TwoSlopeDamper
-from fourpatch.car.paths import Fault, Key, parameters
+from fourpatch.car.paths import parameters
 from fourpatch.car.provenance import provenance_faults
+from fourpatch.document.fault import Fault, Key
 from fourpatch.errors import CarError
 
 if TYPE_CHECKING:

@@ -7,10 +7,10 @@ from pathlib import Path
 from fourpatch.car.car import Car
 from fourpatch.car.checks import FAULT_CHECKS, packs
 from fourpatch.car.estimation.brief import CarBrief
-from fourpatch.car.reading import read_file
-from fourpatch.car.refusals import read_part
 from fourpatch.car.setup import Setup, setup_faults
-from fourpatch.errors import FileError
+from fourpatch.document.reading import read_file
+from fourpatch.document.refusals import read_part
+from fourpatch.document.saving import write_texts
 
 FilePath = str | os.PathLike[str]
 
@@ -59,7 +59,7 @@ def save_car(car: Car, path: FilePath) -> None:
     """
     from fourpatch.car.writing import car_text
 
-    _write(Path(path), car_text(car))
+    write_texts({Path(path): car_text(car)})
 
 
 def save_setup(setup: Setup, path: FilePath, car: Car | None = None) -> None:
@@ -72,16 +72,4 @@ def save_setup(setup: Setup, path: FilePath, car: Car | None = None) -> None:
     """
     from fourpatch.car.writing import setup_text
 
-    _write(Path(path), setup_text(setup, car))
-
-
-def _write(path: Path, text: str) -> None:
-    """Write a file as a whole or not at all."""
-    unfinished = path.with_name(f".{path.name}.unfinished")
-    try:
-        unfinished.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(unfinished, path)
-    except OSError as error:
-        raise FileError(
-            f"{path}: cannot be written: {error.strerror}. Check the folder and its rights."
-        ) from None
+    write_texts({Path(path): setup_text(setup, car)})

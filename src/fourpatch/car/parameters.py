@@ -8,8 +8,9 @@ Travel of a wheel is counted from the design ride height, bump positive.
 from typing import Annotated, Literal, Self
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
+from fourpatch.document.part import Part
 from fourpatch.units import Unit
 
 Mass = Annotated[float, Unit("kg", "kg", 50.0, 5000.0)]
@@ -32,12 +33,6 @@ Temperature = Annotated[float, Unit("K", "degC", 233.15, 473.15)]
 Area = Annotated[float, Unit("m**2", "m**2", -5.0, 20.0)]
 MotionRatio = Annotated[float, Unit("1", "1", 0.1, 3.0)]
 Slope = Annotated[float, Unit("1", "1", -2.0, 2.0)]
-
-
-class Part(BaseModel):
-    """Base of all parts: frozen, no unknown keys, attribute docstrings become descriptions."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
 
 
 class RatioCurve(Part):

@@ -7,26 +7,16 @@ counted from one, as a driver counts gears.
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, NamedTuple, TypeVar, get_args
+from typing import Any, TypeVar, get_args
 
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import CarError
 from fourpatch.units import Unit
 
 PartT = TypeVar("PartT", bound=Part)
-
-Key = tuple[str | int, ...]
-"""Where something stands in a file: table and key names, and places in lists counted from zero."""
-
-
-class Fault(NamedTuple):
-    """Something that cannot be meant: where, and the rest of the sentence whose subject that is."""
-
-    key: Key
-    text: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,9 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from pydantic import model_validator
 
-from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, Key, Parameter, is_left_out, parameter, parameters, unknown_name
+from fourpatch.car.paths import Parameter, is_left_out, parameter, parameters, unknown_name
+from fourpatch.document.fault import Fault, Key
+from fourpatch.document.part import Part
 from fourpatch.units import Unit
 
 if TYPE_CHECKING:

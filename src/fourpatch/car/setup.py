@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field
 
 from fourpatch.car.adjusters import Adjuster, adjuster, unknown_adjuster
-from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, Parameter, parameter, replace_parameters
+from fourpatch.car.paths import Parameter, parameter, replace_parameters
+from fourpatch.document.fault import Fault
+from fourpatch.document.part import Part
 from fourpatch.errors import CarError
 
 if TYPE_CHECKING:

@@ -4,7 +4,7 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import InlineTable, Item, Table
+from tomlkit.items import Table
 
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
@@ -14,12 +14,13 @@ from fourpatch.car.parameters import (
     HeightCurve,
     LockedDifferential,
     OpenDifferential,
-    Part,
     RatioCurve,
     TwoSlopeDamping,
 )
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import Setup
+from fourpatch.document.part import Part
+from fourpatch.document.writing import first_line, toml_item
 from fourpatch.units import FROM_FILE
 
 INLINE = (
@@ -49,7 +50,7 @@ def car_text(car: Car) -> str:
         table = tomlkit.table()
         table.comment("where the numbers came from; the closest name decides")
         for name, entry in data["provenance"].items():
-            table.append(name, _inline(_without_blanks(entry)))
+            table.append(name, toml_item(_without_blanks(entry)))
         document.append("provenance", table)
     return tomlkit.dumps(document)
 
@@ -62,7 +63,7 @@ def setup_text(setup: Setup, car: Car | None) -> str:
     values = tomlkit.table()
     scales = {one.name: one for one in car.adjusters} if car else {}
     for name, value in setup.values.items():
-        item = _number(value)
+        item = toml_item(value)
         if name in scales:
             scale = scales[name]
             item.comment(f"{scale.lowest:g} to {scale.highest:g} {scale.unit}".strip())
@@ -78,14 +79,14 @@ def _fill(table: Table | TOMLDocument, part: Part, data: dict[str, Any]) -> None
         name for name in data if isinstance(values[name], Part) and not isinstance(values[name], INLINE)
     ]
     for name in [name for name in data if name not in sections]:
-        item = _inline(data[name]) if isinstance(data[name], dict) else _item(data[name])
+        item = toml_item(data[name])
         description = type(part).model_fields[name].description
         if description:
-            item.comment(_one_line(description))
+            item.comment(first_line(description))
         table.append(name, item)
     for name in sections:
         section = tomlkit.table()
-        section.comment(_one_line(type(values[name]).__doc__ or ""))
+        section.comment(first_line(type(values[name]).__doc__))
         _fill(section, values[name], data[name])
         table.append(name, section)
 
@@ -95,40 +96,11 @@ def _adjuster(adjuster: Adjuster, data: dict[str, Any]) -> Table:
     for name, value in data.items():
         if name == "provenance":
             if value is not None:
-                table.append(name, _inline(_without_blanks(value)))
+                table.append(name, toml_item(_without_blanks(value)))
         else:
-            table.append(name, _inline(value) if isinstance(value, dict) else _item(value))
+            table.append(name, toml_item(value))
     return table
 
 
 def _without_blanks(provenance: dict[str, str]) -> dict[str, str]:
     return {name: text for name, text in provenance.items() if text}
-
-
-def _inline(data: dict[str, Any]) -> InlineTable:
-    table = tomlkit.inline_table()
-    for name, value in data.items():
-        table.append(name, _item(value))
-    return table
-
-
-def _item(value: str | float | list[str | float]) -> Item:
-    if isinstance(value, float):
-        return _number(value)
-    if isinstance(value, list):
-        array = tomlkit.array()
-        for element in value:
-            array.append(_item(element))
-        return array
-    return tomlkit.string(value)
-
-
-def _number(value: float) -> Item:
-    """Write a float as TOML writes it; a whole one as people do."""
-    whole = value.is_integer() and abs(value) < 1e15 and str(value) != "-0.0"
-    return tomlkit.integer(int(value)) if whole else tomlkit.float_(value)
-
-
-def _one_line(text: str) -> str:
-    """Return a docstring's first line as a comment, without its full stop."""
-    return text.split("\n")[0].removesuffix(".")

@@ -40,7 +40,7 @@ def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "E
     EventError
         With everything that is wrong with the settings at once.
     """
-    from fourpatch.car.refusals import read_part
+    from fourpatch.document.refusals import read_part
 
     event, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
     if faults:

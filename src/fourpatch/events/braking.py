@@ -6,7 +6,7 @@ import numpy as np
 from scipy.integrate import cumulative_trapezoid
 
 from fourpatch.car.car import Car
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import EventError
 from fourpatch.events.motion import Phase, RigMotion, half_steps, planar_inputs, ramp
 from fourpatch.units import Unit

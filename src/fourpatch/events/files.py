@@ -6,10 +6,10 @@ from typing import Annotated, Any, cast, get_args
 
 from pydantic import Field
 
-from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault
-from fourpatch.car.reading import read_file
-from fourpatch.car.refusals import read_part
+from fourpatch.document.fault import Fault
+from fourpatch.document.part import Part
+from fourpatch.document.reading import read_file
+from fourpatch.document.refusals import read_part
 from fourpatch.events.braking import Braking
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 import numpy as np
 
 from fourpatch.car.car import Car
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.events.motion import Phase, RigMotion, half_steps, lay_road, planar_inputs
 from fourpatch.track.kerb import (
     FlatToppedKerb,

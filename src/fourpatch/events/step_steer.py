@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import Driven, DriveRun
 from fourpatch.events.drive_inputs import DriveControls

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.events.drive import Driven, DriveRun
 from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.drive_start import DriveStart

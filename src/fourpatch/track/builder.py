@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import TrackError
 from fourpatch.track.centre_line import NODES, WEIGHTS, ClothoidChain
 from fourpatch.track.closing import ClosingError, closing_error, least_change

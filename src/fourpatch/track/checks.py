@@ -10,7 +10,7 @@ from typing import Final, Protocol
 
 import numpy as np
 
-from fourpatch.car.paths import Fault, Key
+from fourpatch.document.fault import Fault, Key
 from fourpatch.errors import TrackError
 from fourpatch.track.centre_line import CentreLine
 from fourpatch.track.crossing import ComplexArray, first_crossing

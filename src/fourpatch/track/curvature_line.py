@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, InstanceOf
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import TrackError
 from fourpatch.track.centre_line import ClothoidChain
 from fourpatch.track.closing import closing_error, least_change

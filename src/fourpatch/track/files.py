@@ -2,14 +2,14 @@
 
 import os
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from fourpatch.car.paths import Fault, Key
-from fourpatch.car.reading import read_file
-from fourpatch.car.refusals import read_part
+from fourpatch.document.fault import Fault, Key
+from fourpatch.document.reading import read_file
+from fourpatch.document.refusals import read_part
+from fourpatch.document.saving import write_texts
 from fourpatch.errors import FileError
 from fourpatch.track.checks import track_checks
 from fourpatch.track.curvature_line import CurvatureLine, curvature_table_text, load_curvature_table
@@ -73,7 +73,7 @@ def save_track(track: Track, path: FilePath) -> None:
                 f"{beside}: is there and says something else than the track's own {name}. Move it away, or "
                 "save the track in another folder."
             )
-    _write_all(texts)
+    write_texts(texts)
 
 
 def _read_track(folder: Path, data: Table) -> tuple[Track, list[Fault]]:
@@ -118,25 +118,3 @@ def _named_files(track: Track) -> Iterator[tuple[str, str, object, Callable[[Pat
     for one in track.road.surface:
         if isinstance(one, MeasuredSurface):
             yield one.file, surface_profile_text(one.profile), one.profile, load_surface_profile
-
-
-def _write_all(texts: dict[Path, str]) -> None:
-    """Write files as a whole or not at all: each beside its place first, then all moved into place.
-
-    The first may replace one of its name; the others are new.
-    """
-    first, *others = texts
-    made = {path: path.with_name(f".{path.name}.unfinished") for path in texts}
-    try:
-        for path, text in texts.items():
-            made[path].write_text(text, encoding="utf-8", newline="\n")
-        for path in (*others, first):
-            os.replace(made[path], path)
-            made[path] = path
-    except OSError as error:
-        for path in made.values():
-            with suppress(OSError):
-                path.unlink()
-        raise FileError(
-            f"{first}: cannot be written: {error.strerror}. Check the folder and its rights."
-        ) from None

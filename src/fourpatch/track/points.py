@@ -8,7 +8,7 @@ from typing import Annotated, Final, Literal
 import numpy as np
 from pydantic import Field, InstanceOf
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import TrackError
 from fourpatch.track.columns import Column, columns_text, read_columns, refuse_rows
 from fourpatch.track.drawn_line import DrawnLine, renamed

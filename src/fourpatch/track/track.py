@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, InstanceOf
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.track.builder import SectionLine
 from fourpatch.track.curvature_line import CurvatureLine
 from fourpatch.track.drawn_line import renamed

@@ -5,7 +5,7 @@ from typing import Annotated, Final, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import TrackError
 from fourpatch.track.kerb import (
     EDGE_LENGTH,

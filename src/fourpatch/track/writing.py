@@ -3,9 +3,10 @@
 from typing import Any, Final
 
 import tomlkit
-from tomlkit.items import Array, InlineTable, Item
+from tomlkit.items import Array
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
+from fourpatch.document.writing import first_line, toml_item
 from fourpatch.track.track import Track
 from fourpatch.units import FROM_FILE
 
@@ -20,7 +21,7 @@ def track_text(track: Track) -> str:
     for name, part in (("centre_line", track.centre_line), ("road", track.road)):
         section = tomlkit.table()
         for key, value in part.model_dump(context=FROM_FILE, exclude=_IN_OTHER_FILES).items():
-            item = _item(value)
+            item = toml_item(value, entry_per_line=True)
             description = _description(part, key)
             if description and not isinstance(item, Array):
                 item.comment(description)
@@ -30,27 +31,4 @@ def track_text(track: Track) -> str:
 
 
 def _description(part: Part, key: str) -> str:
-    return (type(part).model_fields[key].description or "").split("\n")[0].removesuffix(".")
-
-
-def _item(value: Any) -> Item:
-    match value:
-        case bool():
-            return tomlkit.boolean(str(value).lower())
-        case float():
-            return tomlkit.float_(value)
-        case dict():
-            return _inline(value)
-        case list():
-            array = tomlkit.array()
-            for element in value:
-                array.append(_item(element))
-            return array.multiline(bool(value))
-    return tomlkit.string(value)
-
-
-def _inline(data: dict[str, Any]) -> InlineTable:
-    table = tomlkit.inline_table()
-    for name, value in data.items():
-        table.append(name, _item(value))
-    return table
+    return first_line(type(part).model_fields[key].description)

@@ -7,8 +7,8 @@ import pytest
 
 from fourpatch.car import parameters as schema
 from fourpatch.car.car import Car
-from fourpatch.car.parameters import Part
 from fourpatch.car.paths import parameter, parameters, replace_parameter, replace_parameters
+from fourpatch.document.part import Part
 from fourpatch.errors import CarError
 from fourpatch.units import Unit
 

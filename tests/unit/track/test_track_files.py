@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from fourpatch.car.parameters import Part
+from fourpatch.document.part import Part
 from fourpatch.errors import FileError, TrackError
 from fourpatch.track import builder, curvature_line, points, track, track_kerb
 from fourpatch.track.checks import require_sound, track_faults

@@ -5,8 +5,9 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from fourpatch.car.estimation.classes import Body, Downforce, Grip
-from fourpatch.car.parameters import Area, Part
+from fourpatch.car.parameters import Area
 from fourpatch.car.tyre_size import tyre_size
+from fourpatch.document.part import Part
 from fourpatch.units import Unit
 
 

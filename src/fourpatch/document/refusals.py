@@ -12,8 +12,8 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, Key
+from fourpatch.document.fault import Fault, Key
+from fourpatch.document.part import Part
 from fourpatch.units import FROM_FILE, Unit
 
 PartT = TypeVar("PartT", bound=Part)

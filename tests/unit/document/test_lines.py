@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from fourpatch.car.lines import Lines
-from fourpatch.car.paths import Key
+from fourpatch.document.fault import Key
+from fourpatch.document.lines import Lines
 
 TEXT = '''first = 1
 "quoted key" = 2 # comment with [brackets] and "quotes"

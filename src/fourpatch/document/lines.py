@@ -4,7 +4,7 @@ import bisect
 import re
 import tomllib
 
-from fourpatch.car.paths import Key
+from fourpatch.document.fault import Key
 
 _BLANK = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 _NAME = re.compile(r"""[A-Za-z0-9_-]+|"(?:\\.|[^"\\])*"|'[^']*'""")

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
-from fourpatch.car.lines import Lines
-from fourpatch.car.parameters import Part
-from fourpatch.car.paths import Fault, Key
+from fourpatch.document.fault import Fault, Key
+from fourpatch.document.lines import Lines
+from fourpatch.document.part import Part
 from fourpatch.errors import FileError
 
 PartT = TypeVar("PartT", bound=Part)
