@@ -1,19 +1,23 @@
 """A line beside the centre line of a track, exactly: its direction, curvature, slope and banking."""
 
 from collections.abc import Callable
-from typing import Final, NamedTuple, TypeAlias
+from typing import Final, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline, CubicSpline
 
 from fourpatch.errors import TrackError
 from fourpatch.track.centre_line import CentreLine
 from fourpatch.track.checks import require_sound
+from fourpatch.track.crossing import ComplexArray
 from fourpatch.track.layout import DEFAULT_SPACING
 from fourpatch.track.line import Line
 from fourpatch.track.road import FloatArray
 from fourpatch.track.road_shape import banking_at, elevation_at, even_distances
 from fourpatch.track.track import Track
+
+Number = TypeVar("Number", np.float64, np.complex128)
 
 LateralOffset: TypeAlias = float | FloatArray | Callable[[FloatArray], FloatArray]
 """From the centre line, positive to the left [m]: a number, one for each of any number of even stations from
@@ -78,10 +82,55 @@ def line_along(track: Track, centre: CentreLine, offset: LateralOffset, *, spaci
     distance = even_distances(float(path.distance[-1]), spacing=spacing)
     across = _read(path, centre, distance)
     sample = centre.at(across.station)
-    stretch = 1.0 - sample.curvature * across.offset
     secant = np.hypot(1.0, across.slope)
-    point = sample.x + 1j * sample.y + 1j * np.exp(1j * sample.heading) * across.offset
+    bend = sample.curvature / ((1.0 - sample.curvature * across.offset) * secant) + across.bend / secant**3
+    return _on_road(track, centre, distance, across, bend)
 
+
+def line_through(
+    track: Track, centre: CentreLine, point: ComplexArray, *, station: FloatArray, spacing: float
+) -> Line:
+    """Draw a smooth line through points in the plane.
+
+    Parameters
+    ----------
+    track : known to be sound.
+    centre : its centre line, drawn.
+    point : x + i y of the points from the start line to the end, of a lap the last is the first again, shape
+        (n,). [m]
+    station : of the points, shape (n,). [m]
+    spacing : between places along the line, at most. [m]
+
+    Returns
+    -------
+    Line
+        A cubic spline of the chords, periodic on a lap: its curvature is continuous whatever that of the
+        centre line is, which offsets from a centre line of straights and arcs can only follow with ripples.
+    """
+    along = np.append(0.0, np.cumsum(np.abs(np.diff(point))))
+    curve = _spline(along, point, closed=centre.closed)
+    speed, between = np.abs(curve(along, 1)), np.abs(curve(0.5 * (along[1:] + along[:-1]), 1))
+    length = np.append(0.0, np.cumsum(np.diff(along) * (speed[:-1] + 4.0 * between + speed[1:]) / 6.0))
+    distance = even_distances(float(length[-1]), spacing=spacing)
+    at = CubicHermiteSpline(length, along, 1.0 / speed)(distance)
+    place, forward, bend = curve(at), curve(at, 1), curve(at, 2)
+    foot = np.interp(at, along, station)
+    for _ in range(_ROUNDS):  # the place lies on the normal of the centre line
+        sample = centre.at(foot)
+        way = (place - sample.x - 1j * sample.y) * np.exp(-1j * sample.heading)
+        foot = np.clip(foot + way.real / (1.0 - sample.curvature * way.imag), 0.0, centre.length)
+    foot[[0, -1]] = 0.0, centre.length  # but for rounding, which would meet another piece
+    direction = forward * np.exp(-1j * centre.at(foot).heading)
+    across = _Across(foot, way.imag, direction.imag / direction.real)
+    return _on_road(track, centre, distance, across, (forward.conj() * bend).imag / np.abs(forward) ** 3)
+
+
+def _on_road(
+    track: Track, centre: CentreLine, distance: FloatArray, across: "_Across", curvature: FloatArray
+) -> Line:
+    """Lay a line on the road."""
+    sample = centre.at(across.station)
+    point = sample.x + 1j * sample.y + 1j * np.exp(1j * sample.heading) * across.offset
     elevation, _ = elevation_at(track.road.elevation, across.station, line=centre)
     lean = np.tan(banking_at(track.road.banking, across.station, line=centre))
     height = _spline(distance, elevation + lean * across.offset, closed=centre.closed)
@@ -94,9 +143,9 @@ def line_along(track: Track, centre: CentreLine, offset: LateralOffset, *, spaci
         x=point.real,
         y=point.imag,
         heading=sample.heading + np.arctan(across.slope),
-        curvature=sample.curvature / (stretch * secant) + across.bend / secant**3,
+        curvature=curvature,
         # Slope along the line and across the road give the one across the line.
-        banking=np.arctan(lean * secant - rise * across.slope),
+        banking=np.arctan(lean * np.hypot(1.0, across.slope) - rise * across.slope),
         gradient=rise,
         vertical_curvature=height(distance, 2),
     )
@@ -120,8 +169,8 @@ class _Across(NamedTuple):
     station: FloatArray
     offset: FloatArray
     slope: FloatArray
-    """Of the offset against u: tangent of the angle to the centre line."""
-    bend: FloatArray
+    """Tangent of the angle from the centre line to the line; of the offset against u."""
+    bend: FloatArray | float = 0.0
     """Second derivative of the offset against u. [1/m]"""
 
 
@@ -152,8 +201,8 @@ def _offsets(centre: CentreLine, offset: LateralOffset, *, spacing: float) -> tu
     else:
         # A spline needs a few places, whatever the spacing.
         station = even_distances(centre.length, spacing=min(spacing, centre.length / 8.0))
-        read = offset(station) if callable(offset) else np.full_like(station, offset)
-        given = np.array(read, dtype=np.float64)
+        given = np.array(offset(station) if callable(offset) else offset, dtype=np.float64)
+        given = np.full_like(station, given) if given.ndim == 0 else given
     if given.shape != station.shape or not np.all(np.isfinite(given)):
         raise TrackError(
             f"offset: shape {given.shape} for stations of shape {station.shape}, or a number that is not "
@@ -182,10 +231,11 @@ def _read(path: _Path, centre: CentreLine, distance: FloatArray) -> _Across:
         sample = centre.at(station)
         excess = station - first - mean * (sample.heading - path.heading[cell]) - (u - path.u[cell])
         station = np.clip(station - excess / (1.0 - mean * sample.curvature), 0.0, centre.length)
+    station[[0, -1]] = 0.0, centre.length  # but for rounding, which would meet another piece
     return _Across(station, offset, path.offset(u, 1), path.offset(u, 2))
 
 
-def _spline(at: FloatArray, value: FloatArray, *, closed: bool) -> CubicSpline[np.float64]:
+def _spline(at: FloatArray, value: NDArray[Number], *, closed: bool) -> CubicSpline[Number]:
     if not closed:
         return CubicSpline(at, value)
     return CubicSpline(at, np.append(value[:-1], value[0]), bc_type="periodic")
