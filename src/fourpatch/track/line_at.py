@@ -108,7 +108,7 @@ def line_through(
         centre line is, which offsets from a centre line of straights and arcs can only follow with ripples.
     """
     along = np.append(0.0, np.cumsum(np.abs(np.diff(point))))
-    curve = _spline(along, point, closed=centre.closed)
+    curve = spline_along(along, point, closed=centre.closed)
     speed, between = np.abs(curve(along, 1)), np.abs(curve(0.5 * (along[1:] + along[:-1]), 1))
     length = np.append(0.0, np.cumsum(np.diff(along) * (speed[:-1] + 4.0 * between + speed[1:]) / 6.0))
     distance = even_distances(float(length[-1]), spacing=spacing)
@@ -133,7 +133,7 @@ def _on_road(
     point = sample.x + 1j * sample.y + 1j * np.exp(1j * sample.heading) * across.offset
     elevation, _ = elevation_at(track.road.elevation, across.station, line=centre)
     lean = np.tan(banking_at(track.road.banking, across.station, line=centre))
-    height = _spline(distance, elevation + lean * across.offset, closed=centre.closed)
+    height = spline_along(distance, elevation + lean * across.offset, closed=centre.closed)
     rise = height(distance, 1)
     return Line(
         closed=centre.closed,
@@ -187,7 +187,7 @@ def _path(centre: CentreLine, offset: LateralOffset, *, spacing: float) -> _Path
         )
     step = np.diff(station) - 0.5 * (given[1:] + given[:-1]) * np.diff(sample.heading)
     u = np.append(0.0, np.cumsum(step))
-    curve = _spline(u, given, closed=centre.closed)
+    curve = spline_along(u, given, closed=centre.closed)
     ends, middle = np.hypot(1.0, curve(u, 1)), np.hypot(1.0, curve(0.5 * (u[1:] + u[:-1]), 1))
     length = step * (ends[:-1] + 4.0 * middle + ends[1:]) / 6.0  # Simpson's rule
     return _Path(station, sample.heading, curve, u, np.append(0.0, np.cumsum(length)))
@@ -235,7 +235,8 @@ def _read(path: _Path, centre: CentreLine, distance: FloatArray) -> _Across:
     return _Across(station, offset, path.offset(u, 1), path.offset(u, 2))
 
 
-def _spline(at: FloatArray, value: NDArray[Number], *, closed: bool) -> CubicSpline[Number]:
+def spline_along(at: FloatArray, value: NDArray[Number], *, closed: bool) -> CubicSpline[Number]:
+    """Return a cubic spline through values along a line: of a lap periodic, its last value the first."""
     if not closed:
         return CubicSpline(at, value)
     return CubicSpline(at, np.append(value[:-1], value[0]), bc_type="periodic")

@@ -73,8 +73,8 @@ def least_curvature_line(
     phi over lengths h, and the sum of phi² / h, which is that of curvature² times length, is made least by
     Gauss-Newton steps: it is linearised about the line found last, not only about the centre line, until the
     line moves by less than 1 cm or gains nothing by moving.  Each step is a `bounded_least_squares`.  Between
-    the points the line may come closer to an edge than the margin, by h² k / 8 at most: 3 cm where it bends on
-    a radius of 18 m.
+    the points the line may come closer to an edge than the margin, by h² k / 8 at most: 3 cm where it bends
+    on a radius of 18 m.
 
     On one bend between straights the line is the free elastic rod (k'' = -k³/2), tangent to the outer edges
     and touching the inner one at the apex: the integral agrees to 1e-5 with the closed form in the tests.
@@ -137,18 +137,18 @@ def _reach(
     """Distance from the centre line to where the road that may be driven ends on a side. [m]"""
     widths = widths_at(track.road.width, station, line=centre)
     edge = widths[0 if side == "left" else 1]
-    usable = np.zeros_like(station)
+    usable, step = np.zeros_like(station), float(station[1])
     barred = np.full_like(station, np.inf)
     # From the edge outward, so that a kerb behind another is reached only over it.
     for kerb in sorted(track.road.kerbs, key=lambda one: one.offset):
         if kerb.side != side:
             continue
-        if kerb.shape.height <= flat_kerb:
-            touching = _beside(kerb, centre, station, room=0.0) & (usable >= kerb.offset)
+        if kerb.shape.height <= flat_kerb:  # from a step inside it: the line may not cut its corner
+            touching = _beside(kerb, centre, station, room=-step) & (usable >= kerb.offset)
             far = kerb_share * kerb.far_side
             usable[touching] = np.maximum(usable[touching], far)
         else:  # a step more either way: it may lie between two stations
-            beside = _beside(kerb, centre, station, room=float(station[1]))
+            beside = _beside(kerb, centre, station, room=step)
             barred[beside] = np.minimum(barred[beside], kerb.offset)
     return np.asarray(edge + np.minimum(usable, barred))
 
