@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.limits_map import LimitsMap
+from fourpatch.analysis.limits_map import Along, LimitsMap
 from fourpatch.car.pack import GRAVITY
 from fourpatch.errors import EventError, SolveError
 from fourpatch.track.line import Line
@@ -18,10 +18,10 @@ Doing = Literal["cornering", "braking", "driving"]
 DOING: tuple[Doing, ...] = ("cornering", "braking", "driving")
 LIMITS = ("front axle", "rear axle", "engine", "brakes", "top of the map")
 
-_SHARES = 24  # speeds at which each place's limits are tabulated, up to the highest there
+_SHARES = 16  # speeds at which each place's limits are tabulated, up to the highest there
 _SLOWEST = 1.0  # slower, a place counts as out of reach [m/s]
-_HALVINGS = 30
-_LAPS = 6
+_SCANNED = 4.0  # between speeds at which a place is tried first [m/s]
+_HALVINGS = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,9 +30,9 @@ class RoadDemand:
 
     Notes
     -----
-    With gradient angle t, banking b (left side higher positive), curvature k of the level line and k_v of its
-    height: the specific force sideways and level is h = v^2 cos^2(t) k, the one upright and square to the path
-    n = g cos t + v^2 cos^3(t) k_v. The road's own axes are turned by b, its left side up:
+    With gradient angle t, banking b (left side higher positive), curvature k of the level line and k_v of
+    its height: the specific force sideways and level is h = v^2 cos^2(t) k, the one upright and square to
+    the path n = g cos t + v^2 cos^3(t) k_v. The road's own axes are turned by b, its left side up:
 
         f_y = h cos b + n sin b,   f_z = n cos b - h sin b,   f_x = a_x + g sin t.
 
@@ -153,23 +153,30 @@ def lap_profile(limits: LimitsMap, line: Line, *, start_speed: float | None = No
 
 
 def _highest_speed(limits: LimitsMap, demand: RoadDemand) -> Array:
-    """Highest speed at each place, (n,): scanned up, then halved. [m/s]"""
+    """Highest speed at each place, (n,): scanned up, halved, then straight to the limit. [m/s]"""
 
-    def within(speed: Array) -> NDArray[np.bool_]:
+    def spare(speed: Array) -> Array:
         sideways, normal = demand.forces(speed)
         most, _ = limits.lateral(speed=speed, gravity=normal, left=sideways >= 0.0)
-        return np.asarray((np.abs(sideways) <= most) & (normal > 0.0))
+        return np.where(normal > 0.0, most, 0.0) - np.abs(sideways)
 
     places = demand.level.size
-    steps = np.append(np.arange(_SLOWEST, limits.fastest, 2.0), limits.fastest)
-    held = within(np.broadcast_to(steps, (places, steps.size)).copy())
-    first = np.argmin(held, axis=1)
-    low, high = steps[np.maximum(first - 1, 0)], steps[first]
+    steps = np.append(np.arange(_SLOWEST, limits.fastest - 1.0, _SCANNED), limits.fastest)
+    scanned = spare(np.broadcast_to(steps, (places, steps.size)).copy())
+    held = scanned >= 0.0
+    first, place = np.argmin(held, axis=1), np.arange(places)
+    before = np.maximum(first - 1, 0)
+    low, high = steps[before], steps[first]
+    low_spare, high_spare = scanned[place, before], scanned[place, first]
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        inside = within(middle)
-        low, high = np.where(inside, middle, low), np.where(inside, high, middle)
-    return np.where(held.all(axis=1), limits.fastest, np.where(held[:, 0], low, 0.0))
+        found = spare(middle)
+        inside = found >= 0.0
+        low, low_spare = np.where(inside, middle, low), np.where(inside, found, low_spare)
+        high, high_spare = np.where(inside, high, middle), np.where(inside, high_spare, found)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        limit = low + (high - low) * low_spare / (low_spare - high_spare)
+    return np.where(held.all(axis=1), limits.fastest, np.where(held[:, 0], limit, 0.0))
 
 
 def _refuse_impassable(highest: Array, line: Line) -> None:
@@ -178,8 +185,8 @@ def _refuse_impassable(highest: Array, line: Line) -> None:
         radius = 1.0 / max(abs(line.curvature[place]), 1e-9)
         raise SolveError(
             f"lap: at {line.distance[place]:.0f} m the car cannot stay on the road at any speed: radius "
-            f"{radius:.1f} m, banking {np.degrees(line.banking[place]):.1f} deg. Check curvature and banking of "
-            "the line there, or the tyres' grip."
+            f"{radius:.1f} m, banking {np.degrees(line.banking[place]):.1f} deg. Check curvature and banking "
+            "of the line there, or the tyres' grip."
         )
 
 
@@ -189,7 +196,7 @@ class _Tables:
     def __init__(self, limits: LimitsMap, demand: RoadDemand, highest: Array) -> None:
         parts = np.cos(np.linspace(0.0, 0.5 * np.pi, _SHARES))
         speed = highest[:, None] * np.sqrt(parts)
-        found = _along(limits, demand, speed)
+        found, _ = _along(limits, demand, speed)
         self.driving: list[list[float]] = found[..., 0].tolist()
         self.braking: list[list[float]] = found[..., 1].tolist()
         self.highest: list[float] = highest.tolist()
@@ -198,13 +205,14 @@ class _Tables:
         self.brakes: list[float] = limits.brakes.tolist()
 
 
-def _along(limits: LimitsMap, demand: RoadDemand, speed: Array) -> Array:
-    """What tyres allow along the road and the balance there, (..., 4), at speeds (n, ...)."""
+def _along(limits: LimitsMap, demand: RoadDemand, speed: Array) -> tuple[Array, Along]:
+    """What tyres allow along the road, (..., 2), at speeds (n, ...), and where that was read. [m/s^2]"""
     sideways, normal = demand.forces(speed)
     left = sideways >= 0.0
     most, _ = limits.lateral(speed=speed, gravity=normal, left=left)
     share = np.abs(sideways) / np.maximum(most, 1e-9)
-    return limits.along(speed=speed, gravity=normal, share=share, left=left)
+    read = Along(speed=speed, gravity=normal, share=share, left=left)
+    return limits.along(read), read
 
 
 class _Pass:
@@ -256,20 +264,16 @@ def _run_passes(
     elif start_speed is not None:
         bound[0] = _started(start_speed, bound[0])
     for run, onward in ((forward, True), (backward, False)):
-        before = bound[0 if onward else -1]
         _carry(run, bound, line, onward=onward)
-        for _ in range(_LAPS if line.closed else 0):
-            # Round again, until what comes in at the line is what went out.
-            end, begin = (-1, 0) if onward else (0, -1)
-            before = bound[begin]
-            bound[begin] = min(bound[begin], bound[end])
-            if before - bound[begin] < 1e-9 * before:
-                break
-            _carry(run, bound, line, onward=onward)
+        begin, end = (0, -1) if onward else (-1, 0)
+        # What comes in at the line of a lap is what went out: round again as far as that lowers anything.
+        while line.closed and bound[end] < bound[begin]:
+            bound[begin] = bound[end]
+            _carry(run, bound, line, onward=onward, as_far_as_needed=True)
     if start_speed is not None and bound[0] < start_speed * (1.0 - 1e-6):
         raise EventError(
-            f"start speed: from {start_speed * 3.6:.0f} km/h the car cannot slow down for what follows; it can "
-            f"from {bound[0] * 3.6:.0f} km/h. Start slower."
+            f"start speed: from {start_speed * 3.6:.0f} km/h the car cannot slow down for what follows; it "
+            f"can from {bound[0] * 3.6:.0f} km/h. Start slower."
         )
     return np.array(bound)
 
@@ -277,13 +281,15 @@ def _run_passes(
 def _started(start_speed: float, highest: float) -> float:
     if not _SLOWEST <= start_speed <= highest:
         raise EventError(
-            f"start speed: {start_speed * 3.6:.0f} km/h; the first place can be taken at {_SLOWEST * 3.6:.0f} "
-            f"to {highest * 3.6:.0f} km/h. Give a speed between."
+            f"start speed: {start_speed * 3.6:.0f} km/h; the first place can be taken at "
+            f"{_SLOWEST * 3.6:.0f} to {highest * 3.6:.0f} km/h. Give a speed between."
         )
     return start_speed
 
 
-def _carry(run: _Pass, bound: list[float], line: Line, *, onward: bool) -> None:
+def _carry(
+    run: _Pass, bound: list[float], line: Line, *, onward: bool, as_far_as_needed: bool = False
+) -> None:
     """Lower the bounds to what can be reached, from one end of the line to the other."""
     places = range(len(bound) - 1) if onward else range(len(bound) - 1, 0, -1)
     for place in places:
@@ -291,16 +297,16 @@ def _carry(run: _Pass, bound: list[float], line: Line, *, onward: bool) -> None:
         reached = run.step(place, bound[place])
         if reached < _SLOWEST:
             raise SolveError(
-                f"lap: the car comes to rest at {line.distance[following]:.0f} m: the engine or the driven tyres "
-                f"cannot hold it on a gradient of {100.0 * line.gradient[following]:.0f} %. Check the gradient "
-                "and the car's gears and grip."
+                f"lap: the car comes to rest at {line.distance[following]:.0f} m: the engine or the driven "
+                f"tyres cannot hold it on a gradient of {100.0 * line.gradient[following]:.0f} %. Check the "
+                "gradient and the car's gears and grip."
             )
+        if as_far_as_needed and reached >= bound[following]:
+            return
         bound[following] = min(bound[following], reached)
 
 
-def _profile(
-    limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, highest: Array
-) -> LapProfile:
+def _profile(limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, highest: Array) -> LapProfile:
     """Put together what is known at each place."""
     times = 2.0 * demand.way / (speed[:-1] + speed[1:])
     stretch = (speed[1:] ** 2 - speed[:-1] ** 2) / (2.0 * demand.way)
@@ -308,15 +314,16 @@ def _profile(
     first, last = (stretch[-1], stretch[0]) if line.closed else (stretch[0], stretch[-1])
     along = 0.5 * (np.append(first, stretch) + np.append(stretch, last))
     sideways, normal = demand.forces(speed)
-    found = _along(limits, demand, speed)
+    found, read = _along(limits, demand, speed)
+    balance = limits.along_balance(read)
     _, cornering = limits.lateral(speed=speed, gravity=normal, left=sideways >= 0.0)
     engine = np.interp(speed, limits.engine_speed, limits.engine)
     brakes = -np.interp(speed, limits.engine_speed, limits.brakes)
     at_highest = speed > highest * (1.0 - 1e-4)
     doing = np.where(at_highest, 0, np.where(along < 0.0, 1, 2))
-    by_axle = np.where(np.choose(doing, [cornering, found[..., 3], found[..., 2]]) > 0.0, 0, 1)
-    limit = np.where((doing == 2) & (engine < found[..., 0]), 2, by_axle)
-    limit = np.where((doing == 1) & (brakes > found[..., 1]), 3, limit)
+    by_axle = np.where(np.choose(doing, [cornering, balance[:, 1], balance[:, 0]]) > 0.0, 0, 1)
+    limit = np.where((doing == 2) & (engine < found[:, 0]), 2, by_axle)
+    limit = np.where((doing == 1) & (brakes > found[:, 1]), 3, limit)
     limit = np.where(at_highest & (highest >= limits.fastest), 4, limit)
     return LapProfile(
         line=line,

@@ -6,6 +6,7 @@ share included. On a flat road they are the accelerations of the car.
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,9 +15,9 @@ from scipy.interpolate import PchipInterpolator, RegularGridInterpolator
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.steady_limits import FASTEST, top_speed
 from fourpatch.car.car import Car
-from fourpatch.car.engine_curve import driven_radius, limiter_speed, overrun_wheel_torque, wheel_torque
+from fourpatch.car.engine_curve import driven_radius, overrun_wheel_torque, wheel_torque
 from fourpatch.car.pack import GRAVITY, pack
-from fourpatch.errors import EventError
+from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import RigMotion, steady_rows
 from fourpatch.events.steady_states import settle_rows, steady_outputs
 from fourpatch.physics.layout import N_POSITION, O, P
@@ -68,6 +69,23 @@ class Margins:
         return np.asarray(1.0 / np.hypot(np.cos(direction) / self.lateral, np.sin(direction) / along))
 
 
+class Along(NamedTuple):
+    """Where limits along the road are asked for; rows of one shape."""
+
+    speed: Array
+    """[m/s]"""
+    gravity: Array
+    """Specific force normal to the road. [m/s^2]"""
+    share: Array
+    """Of the lateral limit that is taken, 0 to 1. [1]"""
+    left: NDArray[np.bool_]
+    """Whether the tyres push the car to the left."""
+
+
+_Sides: TypeAlias = tuple[RegularGridInterpolator, RegularGridInterpolator]
+"""The same table for tyres that push to the left and to the right."""
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class LimitsMap:
     """What the tyres of a car allow, with what engine and brakes add to it."""
@@ -96,27 +114,19 @@ class LimitsMap:
         return float(self.speed[-1])
 
     @cached_property
-    def _lateral(self) -> tuple[RegularGridInterpolator, RegularGridInterpolator]:
+    def _lateral(self) -> _Sides:
         """Pure cornering limit and balance there, turning left and right."""
         at = int(np.argmin(np.abs(self.direction)))
         values = np.stack([self.size[..., at], self.balance[..., at]], axis=-1)
-        left, right = (
-            RegularGridInterpolator((self.gravity, self.speed**2), one, bounds_error=False, fill_value=None)
-            for one in values
-        )
-        return left, right
+        return _sides((self.gravity, self.speed**2), values)
 
     @cached_property
-    def _along(self) -> tuple[RegularGridInterpolator, RegularGridInterpolator]:
-        """Driving, braking and balance in both, against arc cosine of the share of the lateral limit."""
+    def _along(self) -> tuple[_Sides, _Sides]:
+        """Driving and braking against arc cosine of the share of the lateral limit; balance likewise."""
         angle = np.linspace(0.0, 0.5 * np.pi, _SHARES)
-        left, right = (
-            RegularGridInterpolator(
-                (self.gravity, self.speed**2, angle), one, bounds_error=False, fill_value=None
-            )
-            for one in _along_table(self, angle)
-        )
-        return left, right
+        axes = (self.gravity, self.speed**2, angle)
+        table = _along_table(self, angle)
+        return _sides(axes, table[..., :2]), _sides(axes, table[..., 2:])
 
     def lateral(self, *, speed: Array, gravity: Array, left: NDArray[np.bool_]) -> tuple[Array, Array]:
         """Return the lateral limit [m/s^2] without acceleration along the road, and the balance there [1].
@@ -131,21 +141,18 @@ class LimitsMap:
         found = _by_side(self._lateral, points, left)
         return np.maximum(found[..., 0], 0.0), found[..., 1]
 
-    def along(self, *, speed: Array, gravity: Array, share: Array, left: NDArray[np.bool_]) -> Array:
-        """Return what tyres allow along the road: (..., 4).
+    def along(self, where: Along) -> Array:
+        """Return what tyres allow along the road, driving and braking (negative), (..., 2). [m/s^2]"""
+        return self._read(self._along[0], where)
 
-        Parameters
-        ----------
-        share : of the lateral limit that is taken, 0 to 1. [1]
+    def along_balance(self, where: Along) -> Array:
+        """Return front use less rear use at those two limits, (..., 2). [1]"""
+        return self._read(self._along[1], where)
 
-        Returns
-        -------
-        ndarray
-            Driving limit, braking limit (negative) [m/s^2], and the balance at each [1].
-        """
-        angle = np.arccos(np.clip(share, 0.0, 1.0))
-        points = np.stack(np.broadcast_arrays(gravity, self._held(speed), angle), axis=-1)
-        return _by_side(self._along, points, left)
+    def _read(self, table: _Sides, where: Along) -> Array:
+        angle = np.arccos(np.clip(where.share, 0.0, 1.0))
+        rows = np.broadcast_arrays(where.gravity, self._held(where.speed), angle)
+        return _by_side(table, np.stack(rows, axis=-1), where.left)
 
     def _held(self, speed: Array) -> Array:
         return np.asarray(np.clip(speed, self.speed[0], self.speed[-1]) ** 2)
@@ -179,7 +186,8 @@ def limits_map(car: Car, *, use: Margins | None = None) -> LimitsMap:
     linear in speed squared and in normal acceleration, and cubic (monotone) in direction.
 
     Left out: what sideways tyre force takes from forward motion when the front wheels are turned, about
-    a_y times half the slip angle, 0.5 m/s^2 at the limit; rolling resistance, 0.1 to 0.15 m/s^2; gear changes.
+    a_y times half the slip angle, 0.5 m/s^2 at the limit; rolling resistance, 0.1 to 0.15 m/s^2; gear
+    changes.
 
     Source: the quasi-steady performance envelope ("g-g diagram") is common practice; in print as the g-g
     diagram in Milliken & Milliken, Race Car Vehicle Dynamics, SAE 1995 (from memory).
@@ -190,9 +198,7 @@ def limits_map(car: Car, *, use: Margins | None = None) -> LimitsMap:
     sides = (1.0, -1.0) if _lopsided(car) else (1.0,)
     axes = np.meshgrid(np.array(sides), np.array(GRAVITIES), speed, direction, indexing="ij")
     side, gravity, at_speed, toward = (one.ravel() for one in axes)
-    search = _Search(
-        car, side=side, gravity=gravity, speed=at_speed, direction=toward, use=use or Margins()
-    )
+    search = _Search(car, side=side, gravity=gravity, speed=at_speed, direction=toward, use=use or Margins())
     size, balance = (one.reshape(axes[0].shape) for one in search.run())
     if len(sides) == 1:
         size, balance = np.repeat(size, 2, axis=0), np.repeat(balance, 2, axis=0)
@@ -303,9 +309,9 @@ def _powers(car: Car, *, fastest: float) -> tuple[Array, Array, Array]:
     positions, settled = settle_rows(parameters, inputs, np.zeros((nodes.size, N_POSITION)))
     if not settled.all():
         speed = nodes[np.flatnonzero(~settled)[0]]
-        raise EventError(
-            f"limits: at {speed * 3.6:.0f} km/h straight ahead the car finds no steady place: springs, stops and "
-            "downforce do not balance. Check ride heights, bump stops and the aero map."
+        raise SolveError(
+            f"limits: at {speed * 3.6:.0f} km/h straight ahead the car finds no steady place: springs, stops "
+            "and downforce do not balance. Check ride heights, bump stops and the aero map."
         )
     area = steady_outputs(parameters, inputs, positions).outputs[0, :, O.drag] / nodes**2
     speed = np.arange(0.0, fastest + 0.25, 0.25)
@@ -313,20 +319,26 @@ def _powers(car: Car, *, fastest: float) -> tuple[Array, Array, Array]:
     mass, radius = parameters[0, P.total_mass], driven_radius(car)
     engine = (wheel_torque(car, speed) / radius - drag) / mass
     share = car.brakes.front_share
-    pads = car.brakes.full_pedal_torque * (share / car.front.tyre.radius + (1.0 - share) / car.rear.tyre.radius)
+    pads = car.brakes.full_pedal_torque * (
+        share / car.front.tyre.radius + (1.0 - share) / car.rear.tyre.radius
+    )
     brakes = (pads + overrun_wheel_torque(car, speed) / radius + drag) / mass
     return speed, engine, brakes
 
 
-def _by_side(
-    sides: tuple[RegularGridInterpolator, RegularGridInterpolator], points: Array, left: NDArray[np.bool_]
-) -> Array:
+def _sides(axes: tuple[Array, ...], values: Array) -> _Sides:
+    """Make a table of each side's values, (2, ...), that goes on linearly past its ends."""
+    left, right = (RegularGridInterpolator(axes, one, bounds_error=False, fill_value=None) for one in values)
+    return left, right
+
+
+def _by_side(sides: _Sides, points: Array, left: NDArray[np.bool_]) -> Array:
     """Read the table of the side each point is on."""
     left = np.broadcast_to(left, points.shape[:-1])
-    found = np.empty((*left.shape, sides[0].values.shape[-1]))
-    for table, where in zip(sides, (left, ~left), strict=True):
-        if where.any():
-            found[where] = table(points[where])
+    if left.all():
+        return np.asarray(sides[0](points))
+    found = np.asarray(sides[1](points))
+    found[left] = sides[0](points[left])
     return found
 
 

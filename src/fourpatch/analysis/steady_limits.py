@@ -166,8 +166,8 @@ def top_speed(car: Car) -> float:
     slow = fast = min(_HELD, fastest)
     if surplus(slow) <= 0.0:
         raise EventError(
-            f"driveline: the engine cannot hold {slow * 3.6:.0f} km/h against drag; check torque curve, gears "
-            "and drag area."
+            f"driveline: the engine cannot hold {slow * 3.6:.0f} km/h against drag; check torque curve, "
+            "gears and drag area."
         )
     while surplus(fast) > 0.0:
         if fast >= fastest:

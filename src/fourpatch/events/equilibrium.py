@@ -17,7 +17,9 @@ _DIFFERENCE = 1e-7  # for the Jacobian
 _TRIES = 40
 
 
-def newton(residuals: Residuals, start: Array, *, tries: int = _TRIES, close: float = _SETTLED) -> tuple[Array, NDArray[np.bool_]]:
+def newton(
+    residuals: Residuals, start: Array, *, tries: int = _TRIES, close: float = _SETTLED
+) -> tuple[Array, NDArray[np.bool_]]:
     """Return the unknowns at which residuals vanish, (cars, n), and for which cars they were found.
 
     Parameters

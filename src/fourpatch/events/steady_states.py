@@ -4,9 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.events.equilibrium import Residuals, newton
-from fourpatch.events.run import FEW, empty_history
+from fourpatch.events.run import FEW, empty_history, part_of
 from fourpatch.physics.integrate import Clock, History, run_rig_lanes, run_rig_singly
-from fourpatch.physics.layout import N_POSITION, N_RIG
+from fourpatch.physics.layout import N_OUTPUT, N_POSITION, N_RIG
 
 Array = NDArray[np.float64]
 
@@ -56,7 +56,12 @@ def steady_outputs(parameters: Array, inputs: Array, positions: Array) -> Histor
     positions : (n, 7)
     """
     found = _instants(parameters[:, None, :], inputs, positions[:, None, :])
-    return History(*(np.ascontiguousarray(np.swapaxes(one, 0, 1)) for one in found[:3]), found.failed[:1])
+    return History(
+        states=np.ascontiguousarray(np.swapaxes(found.states, 0, 1)),
+        rates=np.ascontiguousarray(np.swapaxes(found.rates, 0, 1)),
+        outputs=np.ascontiguousarray(np.swapaxes(found.outputs, 0, 1)),
+        failed=found.failed[:1],
+    )
 
 
 def _accelerations(parameters: Array, inputs: Array) -> Residuals:
@@ -86,12 +91,11 @@ def _instants(parameters: Array, inputs: Array, positions: Array) -> History:
     history = empty_history(rows * points, 1)
     held = inputs[:, None, :]
     for n in range(rows):
-        part = slice(n * points, (n + 1) * points)
-        kernel(
-            parameters[n],
-            states[n],
-            held[n],
-            _INSTANT,
-            History(history.states[part], history.rates[part], history.outputs[part], history.failed[part]),
-        )
-    return History(*(one.reshape(rows, points, *one.shape[2:]) for one in history))
+        block = part_of(history, slice(n * points, (n + 1) * points))
+        kernel(parameters[n], states[n], held[n], _INSTANT, block)
+    return History(
+        states=history.states.reshape(rows, points, N_RIG),
+        rates=history.rates.reshape(rows, points, N_RIG),
+        outputs=history.outputs.reshape(rows, points, N_OUTPUT),
+        failed=history.failed,
+    )
