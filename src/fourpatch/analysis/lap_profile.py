@@ -18,7 +18,7 @@ Doing = Literal["cornering", "braking", "driving"]
 DOING: tuple[Doing, ...] = ("cornering", "braking", "driving")
 LIMITS = ("front axle", "rear axle", "engine", "brakes", "top of the map")
 
-_SHARES = 16  # speeds at which each place's limits are tabulated, up to the highest there
+_SHARES = 24  # speeds at which each place's limits are tabulated, up to the highest there
 _SLOWEST = 1.0  # slower, a place counts as out of reach [m/s]
 _SCANNED = 4.0  # between speeds at which a place is tried first [m/s]
 _HALVINGS = 6
@@ -136,6 +136,10 @@ def lap_profile(limits: LimitsMap, line: Line, *, start_speed: float | None = No
     2. From the slowest place forward, accelerating as tyres and engine allow beside the sideways force;
        twice round a lap if need be. v^2 grows by 2 a ds, a the mean of both ends (Heun).
     3. The same backward under braking.
+
+    With the tables as they are, a lap of the demo cars is within 0.15 % of one with twice or three times as
+    many speeds, directions, normal accelerations and places (measured); tyre limits jump by up to 3 % where
+    the closed throttle acts through another gear, and between two speeds of the map that is smoothed.
 
     The car takes every change of acceleration at once, never slides, and steers where it points. Against a
     drive this flatters by what building up brake, steering and throttle costs, some tenths of a second each
