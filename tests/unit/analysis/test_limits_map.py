@@ -49,8 +49,8 @@ def test_a_nearly_point_like_mass_has_nearly_a_circle(car_with):
     found = limits.size[0][:, :, known]
     # The two tyres of an axle peak at nearly one slip angle (1e-3); the search stops at 3e-4.
     assert_allclose(found[:2, 1:], np.broadcast_to(expected, found.shape)[:2, 1:], rtol=2e-3)
-    # On a radius of 7 m at 10 m/s they do less, 0.8 %; pressed by 1.5 g they lean more, 0.6 %.
-    assert_allclose(found, np.broadcast_to(expected, found.shape), rtol=0.01)
+    # Pressed by 1.5 g they lean more, 0.6 %; on a radius of 5 m at 10 m/s they turn apart, 1.6 %.
+    assert_allclose(found, np.broadcast_to(expected, found.shape), rtol=0.02)
     assert np.all(limits.size[0, 1, :, -1] < limits.size[0, 1, :, 8])
 
 
