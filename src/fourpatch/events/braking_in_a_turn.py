@@ -50,6 +50,11 @@ class BrakingInATurn(Part):
     duration: Annotated[float, Unit("s", "s", 1.0, 10.0)] = 2.0
     """From first touch to the end."""
 
+    @property
+    def name(self) -> str:
+        """What is braked out of."""
+        return f"braking in a turn of {self.radius:g} m at {self.lateral_acceleration:g} m/s^2"
+
     def braked(self, car: Car, parameters: Array) -> list[tuple[float, float]]:
         """Return brake force over mass and pedal of every run. [m/s^2], [1]"""
         share, torque = car.brakes.front_share, car.brakes.full_pedal_torque

@@ -222,10 +222,7 @@ def steady_circle(car: Car, event: SteadyCircle, *, name: str = "steady circle")
     """
     driven = made_ready([car])
     turns = list(_walk(driven, event, name))
-    unknowns, slopes = (
-        np.vstack(part) for part in zip(*((t.unknowns, t.slopes) for t in turns), strict=True)
-    )
-    states, steer, throttle = unpacked(unknowns)
+    states, steer, throttle = unpacked(np.vstack([turn.unknowns for turn in turns]))
     states[:, X.distance] = -driven.parameters[0, P.cg_to_front]
     throttle = np.maximum(throttle, 0.0)
     state_slopes, steer_slopes, _ = unpacked(np.vstack([turn.slopes for turn in turns]))
