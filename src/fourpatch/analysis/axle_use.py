@@ -9,7 +9,7 @@ from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
 from fourpatch.physics.grip import axle_use as fill_axle_use
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import I
+from fourpatch.physics.layout import I, O
 
 Array = NDArray[np.float64]
 
@@ -42,14 +42,45 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
     """
     samples = history.outputs.shape[1]
     inputs = motion.inputs[:: 2 * motion.store_every][:samples]
-    use, lateral, longitudinal, demand = (np.empty((parameters.shape[0], samples, 2)) for _ in range(4))
-    curvature = np.ascontiguousarray(inputs[:, I.path_curvature])
-    speed = np.ascontiguousarray(inputs[:, I.speed])
+    curvature, speed = inputs[:, I.path_curvature], inputs[:, I.speed]
+    return _use(parameters, history.outputs, np.ascontiguousarray(curvature), np.ascontiguousarray(speed))
+
+
+def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
+    """Return what each tyre uses of its grip at every stored instant of a rig run, (cars, samples, 4). [1]
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+
+    Notes
+    -----
+    The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
+    by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
+    locks or spins, and its neighbour has to do its work; the axle may still hold.
+    """
+    samples = history.outputs.shape[1]
+    still, use = np.zeros(samples), np.empty((*history.outputs.shape[:2], 4))
+    speed = np.ascontiguousarray(motion.inputs[:: 2 * motion.store_every][:samples, I.speed])
+    for own, other in ((0, 1), (1, 0)):
+        alone = history.outputs.copy()
+        for slot in (O.tyre_load, O.lateral_force, O.longitudinal_force):
+            alone[:, :, [slot + other, slot + 2 + other]] = 0.0
+        # As if braked: what a differential can send to a tyre is the axle's matter.
+        along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
+        alone[:, :, along] = -np.abs(alone[:, :, along])
+        use[:, :, own::2] = _use(parameters, alone, still, speed).use
+    return use
+
+
+def _use(parameters: Array, outputs: Array, curvature: Array, speed: Array) -> AxleUse:
+    cars, samples = outputs.shape[:2]
+    use, lateral, longitudinal, demand = (np.empty((cars, samples, 2)) for _ in range(4))
 
     def work(part: slice) -> None:
         fill_axle_use(
             parameters[part],
-            history.outputs[part],
+            outputs[part],
             curvature,
             speed,
             use[part],
@@ -58,7 +89,7 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
             demand[part],
         )
 
-    share_out(parameters.shape[0], work)
+    share_out(cars, work)
     return AxleUse(
         use=use, lateral_capacity=lateral, longitudinal_capacity=longitudinal, lateral_demand=demand
     )

@@ -22,6 +22,7 @@ _SHARES = 24  # speeds at which each place's limits are tabulated, up to the hig
 _SLOWEST = 1.0  # slower, a place counts as out of reach [m/s]
 _SCANNED = 4.0  # between speeds at which a place is tried first [m/s]
 _HALVINGS = 6
+_AT_HIGHEST = 2e-3  # of speed below the highest, within which a curve counts as what holds the car back
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -323,7 +324,7 @@ def _profile(limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, hi
     _, cornering = limits.lateral(speed=speed, gravity=normal, left=sideways >= 0.0)
     engine = np.interp(speed, limits.engine_speed, limits.engine)
     brakes = -np.interp(speed, limits.engine_speed, limits.brakes)
-    at_highest = speed > highest * (1.0 - 1e-4)
+    at_highest = speed > highest * (1.0 - _AT_HIGHEST)
     doing = np.where(at_highest, 0, np.where(along < 0.0, 1, 2))
     by_axle = np.where(np.choose(doing, [cornering, balance[:, 1], balance[:, 0]]) > 0.0, 0, 1)
     limit = np.where((doing == 2) & (engine < found[:, 0]), 2, by_axle)
