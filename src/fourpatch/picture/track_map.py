@@ -59,7 +59,7 @@ def _draw_plan(axes: Axes, study: TrackStudy, edges: tuple[ComplexArray, Complex
     axes.set_title("from above, to scale")
     axes.set_xlabel("x [m]")
     axes.set_ylabel("y [m]")
-    axes.legend(loc="best", fontsize=8.5)
+    _explain(axes)
 
 
 def _kerb(layout: TrackLayout, kerb: TrackKerb) -> ComplexArray:
@@ -124,7 +124,14 @@ def _draw_strip(axes: Axes, study: TrackStudy) -> None:
     axes.set_xlabel("distance along the centre line [m]")
     axes.set_ylabel("curvature [1/m]")
     axes.set_title("curvature, positive to the left")
-    axes.legend(loc="upper left", bbox_to_anchor=(0.45, 1.22), ncols=2, fontsize=8.5)
+    _explain(axes)
+
+
+def _explain(axes: Axes) -> None:
+    """Put the legend over the panel, where nothing is drawn."""
+    axes.legend(
+        loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=3, fontsize=8.5, borderaxespad=0.2, borderpad=0.1
+    )
 
 
 def _shade(axes: Axes, corner: Corner, length: float) -> None:

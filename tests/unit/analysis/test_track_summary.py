@@ -36,7 +36,7 @@ def test_numbers_of_a_stadium() -> None:
         # an arc without clothoids is found to a spacing at either end
         assert_allclose(one.angle, np.pi, rtol=0, atol=2.0 / 50.0)
         assert_allclose(one.apex_speed, np.sqrt(12.0 * 50.0), rtol=1e-9)
-    # a lap all to the left: a line n off the centre line is 2 pi n longer or shorter, and n is at most 5 m here
+    # a lap all to the left: a line n off the centre line is 2 pi n longer or shorter, n at most 5 m
     assert abs(found.line_length - found.length) < 2.0 * np.pi * 5.0
 
 

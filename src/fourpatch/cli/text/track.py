@@ -70,8 +70,9 @@ def track_meaning(found: TrackSummary) -> str:
     if wider:
         gain = [one.line_radius / one.apex_radius for one in wider if one.line_radius is not None]
         longer = found.line_length - found.length
+        than = "longer than" if longer > 0.0 else "shorter than"
         said.append(
-            f"the line of least curvature is {abs(longer):.0f} m {'longer' if longer > 0.0 else 'shorter'} than "
+            f"the line of least curvature is {abs(longer):.0f} m {than} "
             f"the centre line and makes radii {min(gain):.2g} to {max(gain):.2g} times as large"
         )
     return "; ".join(said) + ". Least curvature is not least time: it is a line to begin with."
