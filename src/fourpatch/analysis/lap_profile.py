@@ -22,6 +22,7 @@ _SHARES = 24  # speeds at which each place's limits are tabulated, up to the hig
 _SLOWEST = 1.0  # slower, a place counts as out of reach [m/s]
 _SCANNED = 4.0  # between speeds at which a place is tried first [m/s]
 _HALVINGS = 6
+_AT_HIGHEST = 2e-3  # of speed below the highest, within which a curve counts as what holds the car back
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -154,6 +155,36 @@ def lap_profile(limits: LimitsMap, line: Line, *, start_speed: float | None = No
     forward, backward = _Pass(tables, demand, driving=True), _Pass(tables, demand, driving=False)
     speed = _run_passes(forward, backward, highest, line, start_speed)
     return _profile(limits, demand, line, speed, highest)
+
+
+def braking_ceiling(limits: LimitsMap, line: Line) -> Array:
+    """Return the fastest at each place from which all that follows can be taken, (n,). [m/s]
+
+    The highest speeds of `lap_profile` with its braking pass, but without its driving pass: how fast the car
+    might be, not how fast it can have become.
+
+    Raises
+    ------
+    SolveError
+        As `lap_profile`.
+    """
+    demand = road_demand(line)
+    highest = _highest_speed(limits, demand)
+    _refuse_impassable(highest, line)
+    bound: list[float] = highest.tolist()
+    if line.closed:
+        bound[0] = bound[-1] = min(bound[0], bound[-1])
+    backward = _Pass(_Tables(limits, demand, highest), demand, driving=False)
+    _carry(backward, bound, line, onward=False)
+    while line.closed and bound[0] < bound[-1]:
+        bound[-1] = bound[0]
+        _carry(backward, bound, line, onward=False, as_far_as_needed=True)
+    return np.array(bound)
+
+
+def traction(limits: LimitsMap, line: Line, speed: Array) -> Array:
+    """Return the most drive the tyres take at each place at speeds, per mass, (n,). [m/s^2]"""
+    return _along(limits, road_demand(line), speed)[0][..., 0]
 
 
 def _highest_speed(limits: LimitsMap, demand: RoadDemand) -> Array:
@@ -323,7 +354,7 @@ def _profile(limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, hi
     _, cornering = limits.lateral(speed=speed, gravity=normal, left=sideways >= 0.0)
     engine = np.interp(speed, limits.engine_speed, limits.engine)
     brakes = -np.interp(speed, limits.engine_speed, limits.brakes)
-    at_highest = speed > highest * (1.0 - 1e-4)
+    at_highest = speed > highest * (1.0 - _AT_HIGHEST)
     doing = np.where(at_highest, 0, np.where(along < 0.0, 1, 2))
     by_axle = np.where(np.choose(doing, [cornering, balance[:, 1], balance[:, 0]]) > 0.0, 0, 1)
     limit = np.where((doing == 2) & (engine < found[:, 0]), 2, by_axle)

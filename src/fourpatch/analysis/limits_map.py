@@ -19,7 +19,7 @@ from fourpatch.car.engine_curve import driven_radius, overrun_wheel_torque, whee
 from fourpatch.car.pack import GRAVITY, pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import RigMotion, steady_rows
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.steady_states import settle_rows, steady_outputs, under_gravity
 from fourpatch.physics.layout import N_POSITION, O, P
 
 Array = NDArray[np.float64]
@@ -281,19 +281,6 @@ class _Search:
         motion = RigMotion(name="limits", step=1e-3, inputs=np.repeat(inputs, 2, axis=0), store_every=1)
         use = axle_use(self._vector[None, :], history, motion).use[0]
         return np.where(settled[:, None], use, np.nan)
-
-
-def under_gravity(vector: Array, gravity: Array) -> Array:
-    """Return a car under other normal accelerations, (n, N_PARAMETER), its springs as set.
-
-    Parameters
-    ----------
-    gravity : (n,). [m/s^2]
-    """
-    changed = np.repeat(vector[None, :], gravity.size, axis=0)
-    changed[:, P.gravity_roll_moment] *= gravity / vector[P.gravity]
-    changed[:, P.gravity] = gravity
-    return changed
 
 
 def _lopsided(car: Car) -> bool:

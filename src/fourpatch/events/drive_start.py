@@ -14,8 +14,10 @@ from fourpatch.events.run import FEW, empty_history, settle, stable_step
 from fourpatch.physics.full_car import LETTING_GO, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
+    Controls,
+    EngineTable,
     History,
-    Surroundings,
+    RoadTable,
     run_drive_lanes,
     run_drive_singly,
 )
@@ -65,23 +67,28 @@ class DriveStart:
     """(cars,) 0 to 1."""
 
 
-def surroundings(controls: Array, drivers: Array, engines: Engines, road: DriveRoad) -> Surroundings:
-    """Return what the kernels call the world around driven cars; arguments as in `drive_instant`."""
-    return Surroundings(
-        controls=np.ascontiguousarray(controls),
-        drivers=np.ascontiguousarray(drivers),
-        engine=np.ascontiguousarray(engines.torque),
-        engine_spacing=engines.spacing,
-        road=road.stretches,
-        spacing=road.spacing,
-        origin=road.origin,
-    )
+def engine_table(engines: Engines) -> EngineTable:
+    """Return engines as the kernels read them."""
+    return EngineTable(np.ascontiguousarray(engines.torque), engines.spacing)
 
 
-def run_block(parameters: Array, states: Array, around: Surroundings, clock: Clock, history: History) -> None:
+def road_table(road: DriveRoad) -> RoadTable:
+    """Return a road as the kernels read it."""
+    return RoadTable(road.stretches, road.spacing, road.origin, road.lap)
+
+
+def run_block(
+    parameters: Array,
+    states: Array,
+    controls: Controls,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
+) -> None:
     """Run cars in the way that is quicker for their number; `history` is filled."""
     kernel = run_drive_singly if parameters.shape[0] < FEW else run_drive_lanes
-    kernel(parameters, states, around, clock, history)
+    kernel(parameters, states, controls, engines, road, clock, history)
 
 
 def drive_instant(
@@ -102,7 +109,8 @@ def drive_instant(
     controls : (1, 4) steer from the start [rad], throttle, brake, share of the holding throttle.
     """
     history = empty_history(parameters.shape[0], 1, N_DRIVE)
-    run_block(parameters, states, surroundings(controls, drivers, engines, road), Clock(1e-6, 0, 1), history)
+    given = Controls(np.ascontiguousarray(controls), np.ascontiguousarray(drivers))
+    run_block(parameters, states, given, engine_table(engines), road_table(road), Clock(1e-6, 0, 1), history)
     return history
 
 

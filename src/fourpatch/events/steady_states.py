@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from fourpatch.events.equilibrium import Residuals, newton
 from fourpatch.events.run import FEW, empty_history, part_of
 from fourpatch.physics.integrate import Clock, History, run_rig_lanes, run_rig_singly
-from fourpatch.physics.layout import N_OUTPUT, N_POSITION, N_RIG
+from fourpatch.physics.layout import N_OUTPUT, N_POSITION, N_RIG, P
 
 Array = NDArray[np.float64]
 
@@ -17,6 +17,19 @@ _CLOSE = 1e-7
 """Newton step at which a car counts as settled: 0.03 N of a stiff tyre, and that to the square."""
 
 _INSTANT = Clock(1e-6, 0, 1)
+
+
+def under_gravity(vector: Array, gravity: Array) -> Array:
+    """Return a car under other normal accelerations, (n, N_PARAMETER), its springs as set.
+
+    Parameters
+    ----------
+    gravity : (n,). [m/s^2]
+    """
+    changed = np.repeat(vector[None, :], gravity.size, axis=0)
+    changed[:, P.gravity_roll_moment] *= gravity / vector[P.gravity]
+    changed[:, P.gravity] = gravity
+    return changed
 
 
 def settle_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, NDArray[np.bool_]]:
