@@ -31,7 +31,7 @@ from fourpatch.track.road import RoadProfile
 Array = NDArray[np.float64]
 
 _INTERVAL = 0.01  # between stored instants, nearly [s]
-_RUN_UP = 300.0  # before the start line a lap is begun from its straightest place [m]
+_RUN_UP = (300.0, 100.0)  # before the start line between which a lap is begun, where it is straightest [m]
 _PATIENCE = 1.3  # times the planned time, after which a lap is broken off
 _TURN_STEPS = 32  # of a driver's knowledge how his car steers
 _PADDING = 5.0  # of road beyond both ends for the contact patch [m]
@@ -41,6 +41,8 @@ _PADDING = 5.0  # of road beyond both ends for the contact patch [m]
 class Pace:
     """What a driver plans for each place of a line; rows of the line's shape, or (cars, n)."""
 
+    speed: Array
+    """What he expects to reach there. [m/s]"""
     ceiling: Array
     """The fastest from which all that follows can be taken. [m/s]"""
     traction: Array
@@ -97,18 +99,36 @@ def habits_of(style: DriverStyle, turns: SteadyTurns) -> Array:
 _BEYOND = 1.2  # times the slip angle of the last steady turn: what a driver lets happen
 
 
-def understeer_of(turns: SteadyTurns) -> tuple[Array, float]:
-    """Return the steer beyond wheelbase x curvature at even lateral accelerations, and their spacing.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Handling:
+    """How cars steer in steady turns, as their drivers know it."""
 
-    Returns
-    -------
-    array, float
-        (n,) [rad], [m/s^2]
+    grip: Array
+    """(cars, 2) lateral limit g0 + g1 v^2. [m/s^2], [1/m]"""
+    understeer: Array
+    """(cars, m) steer beyond wheelbase x curvature, evenly over 0 to 1 of that limit. [rad]"""
+
+
+def handling_of(turns: SteadyTurns, *, growth: float) -> Handling:
+    """Return how a car steers in steady turns, (1, ...).
+
+    Parameters
+    ----------
+    turns : at one speed, up to the limit.
+    growth : of the lateral limit with speed squared: g1 / g0. [s^2/m^2]
+
+    Notes
+    -----
+    At another speed the same share of the limit is taken to need the same steer beyond the geometry.
     """
+    lateral = np.append(0.0, np.abs(turns.lateral_acceleration))
     beyond = np.abs(turns.start.steer) - turns.car.chassis.wheelbase * np.abs(turns.curvature)
-    lateral = np.abs(turns.lateral_acceleration)
     even = np.linspace(0.0, lateral[-1], _TURN_STEPS)
-    return np.interp(even, np.append(0.0, lateral), np.append(0.0, beyond)), float(even[1])
+    least = lateral[-1] / (1.0 + growth * turns.speed[-1] ** 2)
+    return Handling(
+        grip=np.array([[least, least * growth]]),
+        understeer=np.interp(even, lateral, np.append(0.0, beyond))[None],
+    )
 
 
 def lay_lap_road(car: Car, profile: RoadProfile, *, closed: bool) -> DriveRoad:
@@ -177,7 +197,7 @@ def drive_lap(
     pace: Pace,
     *,
     habits: Array,
-    understeer: tuple[Array, float],
+    handling: Handling,
     road: DriveRoad,
     interval: float = _INTERVAL,
     threads: int | None = None,
@@ -188,7 +208,7 @@ def drive_lap(
     ----------
     driven : cars; all start where the line is straightest, at what the first one's driver plans there.
     habits : (N_HABIT,) or (cars, N_HABIT), from `habits_of`.
-    understeer : from `understeer_of`, of all cars.
+    handling : from `handling_of`, of each car or of all.
     interval : between stored instants, nearly. [s]
     threads : cores to use; all by default.
 
@@ -205,22 +225,21 @@ def drive_lap(
     cars = driven.parameters.shape[0]
     table = pace_table(line, pace, cars)
     place = _straightest(line)
-    speed = float(table[:, place, K.ceiling].min())
+    expected = np.broadcast_to(pace.speed, table.shape[:2]).min(axis=0)
     step = stable_drive_step(driven.parameters, fastest=float(np.max(pace.ceiling)))
     every = max(1, round(interval / step))
-    start = _started(driven, line, place, speed)
+    start = _started(driven, line, place, float(expected[place]))
     whole = line.length * (2.0 if line.closed else 1.0)
-    times = line.spacing / np.min(table[:, :, K.ceiling], axis=0)
-    longest = _PATIENCE * float(times.sum()) * (whole - line.distance[place]) / line.length
-    steps = every * int(np.ceil(longest / (step * every)))
+    planned = float(np.sum(line.spacing / expected)) * (whole - line.distance[place]) / line.length
+    steps = every * int(np.ceil(_PATIENCE * planned / (step * every)))
     plan = Plan(
         way=way_table(line),
         pace=table,
         spacing=line.spacing,
         closed=line.closed,
-        habits=np.ascontiguousarray(np.broadcast_to(habits, (cars, N_HABIT))),
-        understeer=np.ascontiguousarray(np.broadcast_to(understeer[0], (cars, understeer[0].size))),
-        understeer_spacing=understeer[1],
+        habits=_for_each(np.atleast_2d(habits), cars),
+        grip=_for_each(handling.grip, cars),
+        understeer=_for_each(handling.understeer, cars),
         finish=whole + 1.0,
     )
     history = empty_history(cars, steps // every + 1, N_DRIVE)
@@ -260,11 +279,16 @@ def drive_lap(
     )
 
 
+def _for_each(rows: Array, cars: int) -> Array:
+    return np.ascontiguousarray(np.broadcast_to(rows, (cars, *rows.shape[1:])))
+
+
 def _straightest(line: Line) -> int:
     """Place a drive begins from: of a lap the straightest within the run-up to the start line."""
     if not line.closed:
         return 0
-    before = np.flatnonzero(line.distance >= max(line.length - _RUN_UP, 0.5 * line.length))
+    earliest, latest = line.length - _RUN_UP[0], line.length - _RUN_UP[1]
+    before = np.flatnonzero((line.distance >= max(earliest, 0.5 * line.length)) & (line.distance <= latest))
     return int(before[np.argmin(np.abs(line.curvature[before]))])
 
 

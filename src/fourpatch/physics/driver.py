@@ -77,8 +77,10 @@ class Plan(NamedTuple):
     spacing: float  # between places [m]
     closed: bool
     habits: FloatArray  # (cars, N_HABIT)
-    understeer: FloatArray  # (cars, m) steer beyond wheelbase x curvature against lateral acceleration [rad]
-    understeer_spacing: float  # [m/s^2]
+    grip: FloatArray  # (cars, 2): lateral limit g0 + g1 v^2 in steady turns [m/s^2], [1/m]
+    understeer: (
+        FloatArray  # (cars, m): steer beyond wheelbase x curvature, evenly over 0 to 1 of that limit [rad]
+    )
     finish: float  # distance at which a run ends [m]
 
 
@@ -150,8 +152,8 @@ def wanted_steer(S: Workspace, lane: int, stride: int, car: int, plan: Plan) -> 
     curvature k over the reach d brings the car to n + d c + d^2 (k - k_line) / 2, so he wants
     k = k_line - 2 (n + d c) / d^2, k_line taken a third of the reach ahead (the mean that counts for where
     one ends). For it he steers as his car does in steady turns, and more or less by how much faster or
-    slower the car should turn: that is also what catches a slide. He does not turn the front beyond its
-    best slip angle.
+    slower the car should turn: that is also what catches a slide. He asks for no tighter turn than the car
+    can hold, and does not turn the front beyond its best slip angle.
 
     Source: derived here; preview control of this kind is common practice, no published source.
     """
@@ -166,8 +168,10 @@ def wanted_steer(S: Workspace, lane: int, stride: int, car: int, plan: Plan) -> 
     curvature = _between(plan.way, k, part, G.curvature) - 2.0 * aim / (reach * reach)
     to_front, to_rear = at(S, P.cg_to_front, lane, stride), at(S, P.cg_to_rear, lane, stride)
     wheelbase = to_front + to_rear
-    table = plan.understeer[car]
-    along = min(forward * forward * abs(curvature) / plan.understeer_spacing, table.shape[0] - 1.0 - 1e-9)
+    table, square = plan.understeer[car], forward * forward
+    most = (plan.grip[car, 0] + plan.grip[car, 1] * square) / square
+    curvature = min(max(curvature, -most), most)
+    along = abs(curvature) / most * (table.shape[0] - 1.0 - 1e-9)
     j = np.uintp(along)
     beyond = table[j] + (along - np.int64(j)) * (table[j + 1] - table[j])
     steer = wheelbase * curvature + copysign(beyond, curvature)
