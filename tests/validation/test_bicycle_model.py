@@ -237,6 +237,15 @@ def test_step_steer_follows_the_linear_answer(car_with: CarWith) -> None:
     assert_allclose(values.yaw_rate.response_time, reached, rtol=0.0, atol=2e-4)
     assert_allclose(values.yaw_rate.peak_response_time, fine[peak] - half, rtol=0.0, atol=2e-3)
     assert_allclose(values.yaw_rate.overshoot, curve[peak, 1] / steady - 1.0, rtol=0.0, atol=2e-4)
+    assert_allclose(values.steering_wheel_angle, 15.0 * angle, rtol=1e-12)
+    # sideslip likewise; the drive has slowed by 1e-4 in the end, which a difference of two terms magnifies
+    slid = curve[:, 0] / speed
+    assert_allclose(values.sideslip.gain, slid[-1] / angle, rtol=1e-3)
+    reached = fine[np.argmax(slid / slid[-1] >= 0.9)] - half
+    assert_allclose(values.sideslip.response_time, reached, rtol=0.0, atol=5e-4)
+    assert_allclose(values.tb_value, (fine[peak] - half) * abs(slid[-1]), rtol=1e-2)
+    # tyres curve by the square of force over friction, 0.015 g over 1
+    assert_allclose(values.understeer_gradient, 1.7608209e-3, rtol=2.0 * 0.015**2)
 
 
 @pytest.mark.parametrize("method", ["radius", "speed"])
@@ -266,7 +275,7 @@ def test_steady_circle(
     assert_allclose(values.sideslip_gradient, -given.m * given.a / (given.a + given.b) / given.C_r, rtol=1e-5)
     for found, printed in ((values.characteristic_speed, characteristic), (values.critical_speed, critical)):
         assert (found is None) == (printed is None)
-        if printed is not None:
+        if found is not None and printed is not None:
             assert_allclose(found, printed, rtol=1e-5)
     assert_allclose(turn.speed, speed, rtol=1e-9)
     assert_allclose(values.steering_wheel_understeer_gradient, 15.0 * gradient, rtol=1e-5)
