@@ -9,6 +9,8 @@ from pydantic import ValidationError
 from fourpatch.analysis.steady_cornering import UNITS, steady_cornering, steady_cornering_values
 from fourpatch.car.car import Car
 from fourpatch.errors import EventError, SolveError
+from fourpatch.events.drive_start import packed, steady_residuals, unpacked
+from fourpatch.events.equilibrium import along_equation, newton
 from fourpatch.events.steady_circle import SteadyCircle, SteadyTurns, steady_circle, steady_turn
 from fourpatch.physics.layout import O, X
 
@@ -110,6 +112,23 @@ def test_it_stops_where_it_is_asked_to(full_car: Car) -> None:
 def test_turns_at_walking_pace_are_passed_over(full_car: Car) -> None:
     turns = steady_circle(full_car, SteadyCircle(radius=10.0, step=0.2, largest_lateral_acceleration=1.0))
     assert_allclose(turns.lateral_acceleration, [0.6, 0.8, 1.0], rtol=1e-9)  # 2 m/s is 0.4 m/s^2
+
+
+def test_a_turn_with_an_axle_past_its_peak_is_not_the_next_one(car_with: CarWith) -> None:
+    """Below the limit lies a second state for every turn; the determinant's sign tells them apart."""
+    turns = steady_circle(car_with(gripping(1.5, 1.1)), SteadyCircle(radius=100.0))
+    driven, last = turns.driven, float(turns.lateral_acceleration[-1])
+    residuals = steady_residuals(driven.parameters, driven.engines, turns.event.ties(last))
+    start = turns.start
+    here = packed(start.states[-1:], start.steer[-1:], start.throttle[-1:])
+    slopes, sense = along_equation(residuals, here)
+    # Near the limit states lie on a parabola: the other branch is four times as far as the limit, 5 mm/s^2.
+    further = [newton(residuals, here + 4.0 * ahead * slopes) for ahead in (1e-3, 2e-3, 4e-3, 8e-3)]
+    others = [found for found, settled in further if settled[0] and np.abs(found - here).max() > 1e-4]
+    assert others
+    for found in others:
+        assert abs(unpacked(found)[0][0, X.slip_angle + 2]) > abs(start.states[-1, X.slip_angle + 2])
+        assert along_equation(residuals, found)[1] == -sense
 
 
 # Symmetry
