@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
-from fourpatch.analysis import contact_patch_load, phase_balance
+from fourpatch.analysis import contact_patch_load, phase_balance, steady_cornering
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
@@ -61,6 +61,11 @@ def pages() -> dict[str, str]:
         "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
+        "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),
+        "steady_turns": table(
+            _LABELLED,
+            unit_rows({f"turns.{name}": said for name, said in steady_cornering.UNITS.items()}),
+        ),
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
