@@ -70,7 +70,7 @@ class SteadyCorneringValues(Findings):
     """What gives up there: front axle, rear axle, tipping, engine; or request, if nothing does."""
 
 
-_LIFTED = 0.02  # of its static load, under which a tyre counts as off the road
+_LIFTED = 0.05  # of its static load, under which a tyre counts as off the road
 
 
 def steady_cornering(turns: SteadyTurns) -> xr.Dataset:
@@ -162,6 +162,7 @@ def _what_gives_up(turns: SteadyTurns, use: Array) -> str:
     """Say why there is no turn after the last; ``use`` of both axles there."""
     if turns.ended_by != "grip":
         return turns.ended_by
+    # The car tips before the second inner tyre is off the road: the first axle holds no more roll moment.
     corners = turns.driven.parameters[0, CORNER_BASE:][: 4 * N_CORNER].reshape(4, N_CORNER)
     static = corners[:, C.tyre_rate] * corners[:, C.tyre_static_deflection]
     inner = [0, 2] if turns.event.side > 0.0 else [1, 3]

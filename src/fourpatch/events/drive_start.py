@@ -11,7 +11,7 @@ from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.equilibrium import Residuals, newton
 from fourpatch.events.run import FEW, empty_history, settle, stable_step
-from fourpatch.physics.full_car import LETTING_GO, SLOWEST
+from fourpatch.physics.full_car import _SLIDING, LETTING_GO, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
     Controls,
@@ -219,10 +219,38 @@ def steady_residuals(parameters: Array, engines: Engines, ties: Ties) -> Residua
         states, steer, throttle = unpacked(unknowns.reshape(-1, n))
         drivers = np.column_stack([steer, np.ones_like(steer), throttle])
         spread = Engines(torque=np.repeat(engines.torque, points, axis=0), spacing=engines.spacing)
-        rates = drive_instant(np.repeat(parameters, points, axis=0), states, spread, drivers).rates[:, 0]
+        repeated = np.repeat(parameters, points, axis=0)
+        rates = drive_instant(repeated, states, spread, drivers).rates[:, 0]
+        rates = without_letting_go(repeated, states, rates)
         return np.column_stack([rates[:, _VANISHING], ties(states, steer)]).reshape(unknowns.shape)
 
     return residuals
+
+
+def without_letting_go(parameters: Array, states: Array, rates: Array) -> Array:
+    """Return rates of which those of lagged slips past sliding have no kink where they vanish.
+
+    Notes
+    -----
+    A tyre that slides forgets a slip s above that of its patch, v / |u|, faster than it builds one up:
+      s' = (v - |u| s) / sigma - LETTING_GO (s - v / |u|), the second term for s > v / |u| alone,
+    which has the sign of the first and is LETTING_GO sigma / |u| times it. Steady states are the same without
+    it, but Newton's method and eigenvalues would meet two slopes there. |u| is that of the wheel's place,
+    roll, pitch and steer apart.
+
+    Source: derived here from `physics.full_car.rolling_tyre`.
+    """
+    smooth = rates.copy()
+    for corner in range(4):
+        c = CORNER_BASE + corner * N_CORNER
+        forward = states[:, X.forward_velocity] - parameters[:, c + C.planar_y] * states[:, X.yaw_rate]
+        rolling = np.maximum(np.abs(forward), SLOWEST)
+        for slot, length in ((X.slip, C.relaxation_x), (X.slip_angle, C.relaxation_y)):
+            slip = states[:, slot + corner]
+            forgets = (np.abs(slip) > _SLIDING) & (slip * rates[:, slot + corner] < 0.0)
+            faster = 1.0 + LETTING_GO * parameters[:, c + length] / rolling
+            smooth[:, slot + corner] /= np.where(forgets, faster, 1.0)
+    return smooth
 
 
 def stable_drive_step(parameters: Array, *, fastest: float) -> float:

@@ -23,6 +23,7 @@ from fourpatch.events.drive_start import (
     settle_drive,
     steady_residuals,
     unpacked,
+    without_letting_go,
 )
 from fourpatch.events.equilibrium import Residuals, along_equation, newton
 from fourpatch.physics.full_car import SLOWEST
@@ -165,7 +166,8 @@ class SteadyTurns:
 
         Notes
         -----
-        Steer, throttle and forward speed held; negative is stable. Central differences of 1e-5.
+        Steer, throttle and forward speed held; negative is stable. Central differences of 1e-5. Tyres that
+        slide are taken to lag as the others do (`drive_start.without_letting_go`).
         """
         kept = [k for k in range(N_DRIVE) if k not in _PLACE_AND_SPEED]
         offsets = _WIGGLE * np.vstack([np.eye(N_DRIVE)[kept], -np.eye(N_DRIVE)[kept]])
@@ -178,6 +180,7 @@ class SteadyTurns:
         ):
             drivers = np.tile([steer, 1.0, throttle], (rows, 1))
             rates = drive_instant(parameters, state + offsets, engines, drivers).rates[:, 0]
+            rates = without_letting_go(parameters, state + offsets, rates)
             system = (rates[: rows // 2, kept] - rates[rows // 2 :, kept]).T / (2.0 * _WIGGLE)
             reserve.append(float(np.linalg.eigvals(system).real.max()))
         return np.array(reserve)
