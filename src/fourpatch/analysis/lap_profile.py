@@ -182,11 +182,6 @@ def braking_ceiling(limits: LimitsMap, line: Line) -> Array:
     return np.array(bound)
 
 
-def traction(limits: LimitsMap, line: Line, speed: Array) -> Array:
-    """Return the most drive the tyres take at each place at speeds, per mass, (n,). [m/s^2]"""
-    return _along(limits, road_demand(line), speed)[0][..., 0]
-
-
 def _highest_speed(limits: LimitsMap, demand: RoadDemand) -> Array:
     """Highest speed at each place, (n,): scanned up, halved, then straight to the limit. [m/s]"""
 

@@ -38,7 +38,7 @@ _PADDING = 5.0  # of road beyond both ends for the contact patch [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pace:
+class PacePlan:
     """What a driver plans for each place of a line; rows of the line's shape, or (cars, n)."""
 
     speed: Array
@@ -46,7 +46,7 @@ class Pace:
     ceiling: Array
     """The fastest from which all that follows can be taken. [m/s]"""
     traction: Array
-    """The most drive the tyres take there, per mass. [m/s^2]"""
+    """The most drive he asks of the tyres there going straight, per mass. [m/s^2]"""
     unsteadiness: Array
     """Added to his steer. [rad]"""
 
@@ -62,7 +62,7 @@ def way_table(line: Line) -> Array:
     return table
 
 
-def pace_table(line: Line, pace: Pace, cars: int) -> Array:
+def pace_table(line: Line, pace: PacePlan, cars: int) -> Array:
     """Return a pace as the driver's kernel reads it, (cars, n, N_PACE)."""
     table = np.empty((cars, line.distance.size, N_PACE))
     table[..., K.ceiling] = pace.ceiling
@@ -162,8 +162,9 @@ class LapRun:
     interval: float
     """Between stored instants. [s]"""
     history: History
+    """Not a number after a car's end of the run."""
     hands: Array
-    """(cars, instants, 3) steer of the road wheels [rad], throttle, brake."""
+    """(cars, instants, 3) steer of the road wheels [rad], throttle, brake; likewise."""
     finished: NDArray[np.bool_]
     """(cars,) whether the end of the line was reached."""
 
@@ -194,7 +195,7 @@ class LapRun:
 def drive_lap(
     driven: Driven,
     line: Line,
-    pace: Pace,
+    pace: PacePlan,
     *,
     habits: Array,
     handling: Handling,
@@ -266,6 +267,9 @@ def drive_lap(
     share_out(cars, work, block=LANES, threads=threads)
     refuse_failed(history, name="lap", interval=step * every, every=every)
     rows = int(np.where(ended < 0, steps, ended).max()) // every + 1
+    for car in np.flatnonzero(ended >= 0):
+        for series in (history.states, history.rates, history.outputs, hands):
+            series[car, ended[car] // every + 1 :] = np.nan
     return LapRun(
         driven=driven,
         line=line,

@@ -5,7 +5,7 @@ looks a moment ahead, corrects where the car is going and how it turns, and ease
 habit of his (`HabitSlots`), not of the car.
 """
 
-from math import copysign, floor
+from math import copysign, floor, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -61,7 +61,7 @@ class PaceSlots(NamedTuple):
 
     ceiling: int  # the fastest from which all that follows can be taken [m/s]
     slope: int  # speed x its change along the way [m/s^2]
-    traction: int  # the most his tyres pull there, per mass [m/s^2]
+    traction: int  # the most drive he asks of his tyres there going straight, per mass [m/s^2]
     unsteadiness: int  # added to his steer [rad]
 
 
@@ -86,6 +86,7 @@ class Plan(NamedTuple):
 
 _EASING = 20.0  # share of a pedal given up per slip beyond a habit's
 _QUICK = 10.0  # rate at which a foot comes off the throttle [1/s]
+_ALWAYS_LEFT = 0.02  # square of the share of drive that no corner takes: it holds the speed
 _LEAST = 3.0  # speed below which curvatures count as at it [m/s]
 
 
@@ -189,6 +190,18 @@ def _eased(slip: float, habit: float) -> float:
 
 
 @inline
+def _left_for_drive(S: Workspace, lane: int, stride: int, car: int, plan: Plan) -> float:
+    """Share of the tyres' pull that cornering leaves, by an ellipse: of what the line asks or the car does."""
+    forward = state(S, X.forward_velocity, lane, stride)
+    square = forward * forward
+    most = plan.grip[car, 0] + plan.grip[car, 1] * square
+    asked = square * abs(given(S, I.path_curvature, lane, stride))
+    done = abs(forward * state(S, X.yaw_rate, lane, stride))
+    share = max(asked, done) / most
+    return sqrt(max(1.0 - share * share, _ALWAYS_LEFT))
+
+
+@inline
 def wanted_pedals(
     S: Workspace, lane: int, stride: int, car: int, plan: Plan, engines: EngineTable
 ) -> tuple[float, float]:
@@ -197,7 +210,7 @@ def wanted_pedals(
     Notes
     -----
     He reads the fastest speed of a place a moment ahead and wants its slope and what closes the
-    difference, never more drive than his tyres take there. What closed throttle and drag do not give the
+    difference, never more drive than the tyres take beside what they do sideways. What closed throttle and drag do not give the
     brake does. Slip of a wheel and of the rear axle beyond his habits make him ease the pedal.
     """
     habits, pace = plan.habits[car], plan.pace[car]
@@ -207,7 +220,9 @@ def wanted_pedals(
     spare = _between(pace, k, part, K.ceiling) - forward
     wanted = _between(pace, k, part, K.slope) + habits[B.urgency] * spare
     needed = mass * (wanted - given(S, I.slope_x, lane, stride)) + found(S, O.drag, lane, stride)
-    needed = min(needed, mass * _between(pace, k, part, K.traction))
+    needed = min(
+        needed, mass * _between(pace, k, part, K.traction) * _left_for_drive(S, lane, stride, car, plan)
+    )
     front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
     rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
     share = at(S, P.drive_front_share, lane, stride)
