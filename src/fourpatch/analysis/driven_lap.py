@@ -1,4 +1,4 @@
-"""What a driven lap was: times, room to the edges, wheels off the ground, locked, spinning, and their work."""
+"""What a driven lap was: times, room to the edges, wheels off the ground, locked or spinning, their work."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
