@@ -22,6 +22,7 @@ from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
+from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.car.car import Car
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.cli.events import choices_of, unit_of
@@ -56,6 +57,8 @@ def pages() -> dict[str, str]:
         "modes": table(_MEASURED, measured_rows(Mode, "")),
         "frequency_response": table(("key", "unit of magnitude", "per", "of"), response_rows()),
         "speed_sweep": table(_MEASURED, measured_rows(AtSpeed, "")),
+        "track_summary": table(_MEASURED, measured_rows(TrackSummary, "")),
+        "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
         "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),

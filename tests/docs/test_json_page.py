@@ -16,6 +16,7 @@ CASES = {
     "analyse modes": (("analyse", "modes", "gt"), "modes"),
     "analyse frequency-response": (("analyse", "frequency-response", "gt"), "response"),
     "analyse speed-sweep": (("analyse", "speed-sweep", "gt"), "sweep"),
+    "analyse track": (("analyse", "track", "chicanes"), "summary"),
     "analyse phase-balance, run": (("run", "braking", "gt"), "phases"),
     "analyse contact-patch-load, run": (("run", "kerb-strike", "gt"), "bumps"),
 }

@@ -13,6 +13,7 @@ from fourpatch.analysis.modes import car_modes
 from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb
 from fourpatch.analysis.steady_cornering import steady_cornering
+from fourpatch.analysis.track_summary import study_track
 from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import baseline_setup
@@ -27,7 +28,9 @@ from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
 from fourpatch.picture.steady_circle import steady_circle_figure
+from fourpatch.picture.track_map import track_figure
 from fourpatch.picture.tyre_loads import tyre_load_figure
+from fourpatch.track.demo import demo_track
 
 WORDS = {"question": "What is drawn here?", "source": "A demo car; computed on the rig"}
 
@@ -75,9 +78,14 @@ FIGURES: dict[str, Draw] = {
     "kerb": _kerb,
     "modes": lambda name: modes_figure(car_modes(demo_car(name)), **WORDS),
     "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
+    "track": lambda name: track_figure(study_track(demo_track(TRACKS[name])), **WORDS),
     "steady circle": _circle,
     "tyre loads": _loads,
 }
+
+
+TRACKS = {"hatchback": "chicanes", "single-seater": "long-corners"}
+"""For figures of a track: one for each of the cars."""
 
 
 @cache
