@@ -8,10 +8,12 @@ from matplotlib.figure import Figure
 
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.frequency_response import frequency_response
+from fourpatch.analysis.lap_summary import LapStudy, study_lap
 from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
 from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb
+from fourpatch.analysis.track_corners import track_corners
 from fourpatch.analysis.track_summary import study_track
 from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
@@ -21,8 +23,10 @@ from fourpatch.events.motion import steady_inputs
 from fourpatch.picture.effects import effect_figure
 from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
+from fourpatch.picture.lap import lap_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
+from fourpatch.picture.track_corners import track_corners_figure
 from fourpatch.picture.track_map import track_figure
 from fourpatch.picture.tyre_loads import tyre_load_figure
 from fourpatch.track.demo import demo_track
@@ -58,12 +62,24 @@ def _kerb(name: str) -> Figure:
     return kerb_figure(done.dataset(), done.motion.phases, **WORDS)
 
 
+@cache
+def _lap(name: str) -> LapStudy:
+    return study_lap(demo_car(name), demo_track(TRACKS[name]))
+
+
+def _track_corners(name: str) -> Figure:
+    lap = _lap(name)
+    return track_corners_figure(track_corners(demo_car(name), lap.profile, lap.summary.corners), **WORDS)
+
+
 FIGURES: dict[str, Draw] = {
     "effects": _effects,
     "frequency response": _response,
     "kerb": _kerb,
     "modes": lambda name: modes_figure(car_modes(demo_car(name)), **WORDS),
     "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
+    "lap": lambda name: lap_figure(_lap(name), **WORDS),
+    "track corners": _track_corners,
     "track": lambda name: track_figure(study_track(demo_track(TRACKS[name])), **WORDS),
     "tyre loads": _loads,
 }
