@@ -12,6 +12,7 @@ from fourpatch.analysis.phase_balance import phase_balance, phase_window
 from fourpatch.analysis.stability_reserve import stability_reserve
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
+from fourpatch.errors import EventError
 from fourpatch.events.run import run_rig, stable_step
 from fourpatch.events.steady_states import under_gravity
 from fourpatch.events.track_corner import PHASES, CornerOnLap, Pace
@@ -53,6 +54,8 @@ def track_corners(
 
     Raises
     ------
+    EventError
+        If the track has no corner.
     SolveError
         If the car has no steady place at the start of a corner, or does not stay in the range of numbers.
 
@@ -61,6 +64,11 @@ def track_corners(
     Each corner is run by itself, from the slowest place of the one before, 8 s at most, with the normal force
     of the road in its middle: the mean from turning in to straightening up.
     """
+    if not corners:
+        raise EventError(
+            "corners: nothing on this track counts as a corner (a radius below 400 m that turns by 10 deg); "
+            "take another track, or look at its lap."
+        )
     vector = pack(car)
     step = stable_step(vector[None])
     found = []
@@ -87,7 +95,7 @@ def track_corners(
             }
         )
         found.append(phases.reindex(phase=list(PHASES)).expand_dims(track_corner=[corner.corner]))
-    return xr.concat(found, dim="track_corner", combine_attrs="drop")
+    return xr.concat(found, dim="track_corner", combine_attrs="drop_conflicts")
 
 
 def _reserves(parameters: Array, history: History, inputs: Array, windows: Sequence[slice]) -> Array:

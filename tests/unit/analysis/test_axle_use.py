@@ -173,8 +173,9 @@ def test_mirrored_corner_mirrors_the_answer(full_car):
     )
     for name in left.data_vars:
         sign = -1.0 if name == "roll" else 1.0
+        there = left[name].isel(corner=[1, 0, 3, 2]) if "corner" in left[name].dims else left[name]
         # The same arithmetic with left and right exchanged; sums in another order: rounding.
-        assert_allclose(right[name], sign * left[name], rtol=1e-6, atol=1e-7, err_msg=str(name))
+        assert_allclose(right[name], sign * there.values, rtol=1e-6, atol=1e-7, err_msg=str(name))
 
 
 def test_parts_of_the_transfer_add_up(full_car):

@@ -1,4 +1,4 @@
-"""`analyse lap` and `analyse corners`: the numbers are those of the analysis, readable, and refusals say why."""
+"""`analyse lap` and `analyse corners`: the analysis's numbers, readable, and refusals that say why."""
 
 import math
 from collections.abc import Callable
@@ -100,7 +100,7 @@ def test_refusals(arguments: tuple[str, ...], said: str, refused: Callable[..., 
     assert said in refused("analyse", *arguments)
 
 
-def test_an_open_track(answered: Answered, tmp_path: Any) -> None:
+def test_an_open_track(answered: Answered, refused: Callable[..., str], tmp_path: Any) -> None:
     (tmp_path / "hill.toml").write_text(
         """name = "straight, invented"
 [centre_line]
@@ -126,3 +126,6 @@ road_class = "A"
     assert_allclose(speed[0], 10.0, rtol=1e-12)
     assert np.all(np.diff(speed) > 0.0)
     assert said["lap"]["corners"] == []
+    assert "nothing on this track counts as a corner" in refused(
+        "analyse", "corners", "gt", "--track", "hill.toml"
+    )
