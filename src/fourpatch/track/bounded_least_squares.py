@@ -3,13 +3,11 @@
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csc_array, diags_array
 from scipy.sparse.linalg import splu
 
 from fourpatch.errors import SolveError
-
-FloatArray = NDArray[np.float64]
+from fourpatch.track.road import FloatArray
 
 GAP: Final = 1e-7
 """Between the sum of squares found and the least one, as a share of the sum half-way between the bounds."""

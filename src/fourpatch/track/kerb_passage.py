@@ -24,6 +24,7 @@ Wheels = Literal["left", "right"]
 COARSEST_SPACING: Final = 0.05
 """Between points of a road with random surfaces. [m]"""
 
+_BETWEEN_PLACES = 1.05  # by which wheels beside the line may be stretched more than the line's own places
 _OFF_ROAD = 1e-6  # room for rounding of the line's offsets [m]
 
 
@@ -139,7 +140,7 @@ def _finest(kerb: TrackKerb, centre: CentreLine, path: WheelPath) -> float:
     """Spacing that keeps the shape of a kerb. [m]"""
     beside = [slice(max(one.start - 1, 0), one.stop + 1) for one in _along(kerb, centre, path.station)]
     stretch = max((float(np.max(path.stretch[one])) for one in beside), default=1.0)
-    return _coarsest(kerb) / (stretch * (1.0 + 0.05))
+    return _coarsest(kerb) / (stretch * _BETWEEN_PLACES)
 
 
 def _coarsest(kerb: TrackKerb) -> float:

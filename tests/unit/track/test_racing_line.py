@@ -11,6 +11,7 @@ from scipy.integrate import quad
 from fourpatch.errors import TrackError
 from fourpatch.track.builder import ArcSection, SectionLine, StraightSection
 from fourpatch.track.demo import demo_track, demo_track_names
+from fourpatch.track.kerb_passage import kerb_passages
 from fourpatch.track.layout import lay_out
 from fourpatch.track.line import Line
 from fourpatch.track.racing_line import least_curvature_line
@@ -189,8 +190,21 @@ def test_kerb_behind_another_is_reached_only_over_it() -> None:
     behind = kerb(offset=1.0)
     line = driven(bend(30.0, 90.0, [behind, kerb()]), kerb_share=1.0)
     assert_allclose(np.max(line.offset), ROOM + 2.0, rtol=0, atol=0.05)
+    # half of the nearer one does not lead up to the other
+    half = driven(bend(30.0, 90.0, [behind, kerb()]), kerb_share=0.5)
+    assert_allclose(np.max(half.offset), ROOM + 0.5, rtol=0, atol=0.05)
     blocked = kerb(shape=FlatTopped(height=0.1, length=60.0))
     assert np.max(driven(bend(30.0, 90.0, [behind, blocked]), kerb_share=1.0).offset) < ROOM + 0.05
+
+
+@pytest.mark.parametrize("name", demo_track_names())
+def test_line_over_kerbs_leaves_the_road_only_where_they_are(name: str) -> None:
+    track = demo_track(name)
+    line = driven(track, margin=0.0, kerb_share=0.9, flat_kerb=0.06)
+    # a wheel beyond road and kerbs is refused; the tread's middle lies 0.15 m inside the car's side
+    met = kerb_passages(track, line, track_width=WIDTH - 0.3)
+    assert len(met) >= 3
+    assert all(one.highest <= 0.06 for one in met)
 
 
 # Refusals

@@ -353,6 +353,16 @@ def test_passages_along_a_straight_and_over_the_start_line() -> None:
     assert_allclose(line.length - over.start, 4.0 * (50.0 - 2.7) / 50.0, rtol=0, atol=0.02)
 
 
+@pytest.mark.parametrize("drop_first", [False, True])
+def test_highest_of_a_passage_over_the_start_line_lies_on_either_side_of_it(drop_first: bool) -> None:
+    ramp = kerb(start=LAP - 2.0, reversed=drop_first, shape=Ramped(height=0.05, length=4.0))
+    lap = stadium([flat(0.0, LAP)], [ramp])
+    (over,) = kerb_passages(lap, line_at(lap, 2.7), track_width=TRACK_WIDTH, spacing=0.01)
+    assert over.end < over.start
+    # its top may lie between two points: 0.01 m of a drop of 1 and a slope of 0.0127
+    assert_allclose(over.highest, 0.05, rtol=0, atol=0.01 * 0.0127)
+
+
 def test_mirrored_passages_are_on_the_other_side() -> None:
     track = straight(50.0, kerbs=[kerb()])
     (here,) = kerb_passages(track, line_at(track, 2.7), track_width=TRACK_WIDTH)
