@@ -99,9 +99,9 @@ def search_pace(
             break
         if bad[0] == 0:
             raise SolveError(
-                f"lap: at {100.0 * SLOWEST:.0f} % of the quasi-steady speeds the car already leaves the road or "
-                "is lost. Leave the line more room from the edges, or look where it happens by driving at that "
-                "pace."
+                f"lap: at {100.0 * SLOWEST:.0f} % of the quasi-steady speeds the car already leaves the road "
+                "or is lost. Leave the line more room from the edges, or look where it happens by driving at "
+                "that pace."
             )
         low, high = float(found.pace[bad[0] - 1]), float(found.pace[bad[0]])
     return found
