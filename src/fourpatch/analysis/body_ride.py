@@ -1,0 +1,108 @@
+"""What bumps and kerbs do to the body: how it is thrown and shaken, and how the floor keeps its height."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.analysis.body_vibration import weighted
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.run import rig_instant
+from fourpatch.physics.integrate import History
+from fourpatch.physics.layout import I, O, Y
+
+Array = NDArray[np.float64]
+
+UNITS = {
+    "body_throw": ("m", "highest rise of the sprung centre of gravity above where it started"),
+    "body_acceleration_peak": ("m/s^2", "largest upward acceleration of the sprung mass"),
+    "body_acceleration_rms": ("m/s^2", "RMS vertical acceleration of the sprung mass, unweighted"),
+    "body_acceleration_felt": (
+        "m/s^2",
+        "the same weighted by what a seated person feels of each frequency, Wk of ISO 2631-1",
+    ),
+    "roll_peak": ("rad", "largest roll angle either way"),
+    "front_height_rms": ("m", "RMS of front ride height about its mean"),
+    "rear_height_rms": ("m", "RMS of rear ride height about its mean"),
+    "front_floor_strikes": ("count", "times the floor meets the road at the front axle"),
+    "rear_floor_strikes": ("count", "times the floor meets the road at the rear axle"),
+    "front_downforce": ("N", "mean downforce at the front axle"),
+    "rear_downforce": ("N", "mean downforce at the rear axle"),
+    "front_downforce_lost": (
+        "N",
+        "front downforce on the smooth road, settled, less this mean",
+    ),
+    "rear_downforce_lost": ("N", "rear downforce on the smooth road, settled, less this mean"),
+    "front_downforce_lost_to_motion": ("N", "front downforce at the mean ride heights less the mean"),
+    "rear_downforce_lost_to_motion": ("N", "rear downforce at the mean ride heights less the mean"),
+}
+"""Unit and meaning of each number."""
+
+
+def body_ride(parameters: Array, history: History, motion: RigMotion, *, first: int) -> dict[str, Array]:
+    """Measure body motion, vibration and platform of a rig run over bumps.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    first : stored instant from which on is measured, past any lead-in.
+
+    Returns
+    -------
+    dict
+        As `UNITS`, each (cars,).
+
+    Notes
+    -----
+    Felt acceleration is that at the sprung centre of gravity, through a stiff seat: a car file does not say
+    where the driver sits. Half a metre ahead of or behind it pitch adds about 0.5 m times the pitch
+    acceleration.
+
+    Of the downforce a bumpy road costs, the part lost to motion is what the curvature of the aero map makes
+    of heights that move about their mean; the rest is that the mean heights are not those of the smooth road
+    (dampers that pull the car down, stops). Where heights leave the map, it is held at its edge. A floor that
+    strikes the road is counted and goes through it: the blow itself is not in the model.
+    """
+    interval = motion.step * motion.store_every
+    heave = history.states[:, :, Y.heave]
+    shaken = history.outputs[:, :, O.heave_acceleration]
+    felt = weighted(shaken, interval)[:, first:]
+    heights = history.outputs[:, first:, O.front_ride_height : O.rear_ride_height + 1]
+    downforce = history.outputs[:, first:, O.front_downforce : O.rear_downforce + 1].mean(axis=1)
+    smooth = history.outputs[:, 0, O.front_downforce : O.rear_downforce + 1]
+    at_mean = _downforce_at_mean(parameters, history, motion, first)
+    strikes = entries(heights <= 0.0)
+    values = {
+        "body_throw": np.max(heave - heave[:, :1], axis=1),
+        "body_acceleration_peak": shaken[:, first:].max(axis=1),
+        "body_acceleration_rms": np.sqrt(np.mean(shaken[:, first:] ** 2, axis=1)),
+        "body_acceleration_felt": np.sqrt(np.mean(felt**2, axis=1)),
+        "roll_peak": np.abs(history.states[:, first:, Y.roll]).max(axis=1),
+    }
+    of_axles = {
+        "height_rms": heights.std(axis=1),
+        "floor_strikes": strikes,
+        "downforce": downforce,
+        "downforce_lost": smooth - downforce,
+        "downforce_lost_to_motion": at_mean - downforce,
+    }
+    for name, both in of_axles.items():
+        for axle, place in (("front", 0), ("rear", 1)):
+            values[f"{axle}_{name}"] = both[:, place]
+    return values
+
+
+def entries(inside: NDArray[np.bool_]) -> Array:
+    """Count how often series enter a state, along their second axis; to begin in it counts as one."""
+    begun = np.count_nonzero(inside[:, 1:] & ~inside[:, :-1], axis=1)
+    return np.asarray(begun + inside[:, 0], dtype=np.float64)
+
+
+def _downforce_at_mean(parameters: Array, history: History, motion: RigMotion, first: int) -> Array:
+    """Downforce of cars held at their mean positions over the mean road, (cars, 2). [N]
+
+    Ride heights are sums of positions and road heights, so these are the mean ride heights.
+    """
+    inputs = motion.inputs[:: 2 * motion.store_every][first : history.states.shape[1]]
+    held = inputs.mean(axis=0)
+    held[I.speed] = np.sqrt(np.mean(inputs[:, I.speed] ** 2))
+    outputs = rig_instant(parameters, history.states[:, first:].mean(axis=1), held).outputs
+    return np.asarray(outputs[:, 0, O.front_downforce : O.rear_downforce + 1])
