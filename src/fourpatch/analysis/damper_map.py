@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
-from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.run import run_rig, stable_step
 from fourpatch.physics.layout import CORNER_BASE, KNOTS, N_CORNER, C
 
@@ -61,7 +60,7 @@ def damped(vector: Array, *, axle: str, bump: float, rebound: float, part: Part 
 
 def damper_map(
     car: Car,
-    event: RoughRoad | KerbStrike,
+    event: BumpEvent,
     *,
     axle: Literal["front", "rear"],
     part: Part = "all",

@@ -1,7 +1,7 @@
 """`fourpatch analyse`: what a car is at rest, how it swings, and what a run of it tells."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
@@ -10,6 +10,8 @@ from fourpatch.cli.quantity_type import SPEED
 from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
 
 if TYPE_CHECKING:
+    from fourpatch.car.car import Car
+    from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.files import Event
 
 _speed = click.option(
@@ -202,21 +204,13 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
 @json_option
 def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
     """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
-    from fourpatch.analysis.standard_events import standard_kerb, standard_road
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.events import events_from_files
     from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.contact_patch_load import write_bumps
-    from fourpatch.events.kerb_strike import KerbStrike
-    from fourpatch.events.rough_road import RoughRoad
 
     about = subject(car, setup_file)
     announce_compilation()
-    events: dict[str, RoughRoad | KerbStrike] = {}
-    if event_files:
-        events |= events_from_files(event_files, (RoughRoad, KerbStrike), purpose="bumps are looked at")
-    else:
-        events |= {"rough road": standard_road(about.standing), "kerb": standard_kerb(about.standing)}
+    events = _bump_events(about.standing, event_files)
     found = {
         name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
     }
@@ -226,6 +220,17 @@ def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str,
         return
     for name, one in found.items():
         write_bumps(one.bumps(), title=f"{about.named}: {name} (computed on the rig)")
+
+
+def _bump_events(car: "Car", event_files: tuple[str, ...]) -> "dict[str, BumpEvent]":
+    """Return the events of some files, or the standard road and kerb."""
+    from fourpatch.analysis.standard_events import standard_kerb, standard_road
+    from fourpatch.cli.events import events_from_files
+    from fourpatch.events.bumps import BumpEvent
+
+    if event_files:
+        return events_from_files(event_files, get_args(BumpEvent), purpose="bumps are looked at")
+    return {"rough road": standard_road(car), "kerb": standard_kerb(car)}
 
 
 def _mode(events: "Mapping[str, Event]") -> dict[str, Any]:

@@ -227,6 +227,11 @@ OTHER_FAULTS = {
     ],
     ("analyse", "modes", "gt", "--figure", "none/modes.svg"): ["there is no folder none"],
     ("run", "corner"): ["Missing argument 'CAR'"],
+    ("run", "measured-road", "gt"): ["--file is missing", "columns distance, left and right"],
+    ("run", "measured-road", "gt", "--file", "none.csv"): [
+        '--file is "none.csv", which cannot be used',
+        "Check its name and folder",
+    ],
     ("estimate", "car"): ["Give a brief and --output FILE"],
 }
 
