@@ -12,6 +12,10 @@ _SPACING = 0.05
 _LEAD_IN = 30.0  # road over which the roughness grows from nothing [m]
 
 
+SHORTEST_WAVELENGTH, LONGEST_WAVELENGTH = 0.2, 100.0
+"""Where the roughness ends: tyres bridge what is shorter, a car follows what is longer. [m]"""
+
+
 class RoughRoad(Part):
     """Drive straight along a rough road."""
 
@@ -42,6 +46,8 @@ class RoughRoad(Part):
                 spacing=_SPACING,
                 seed=self.seed,
                 track_width=car.front.track_width,
+                shortest_wavelength=SHORTEST_WAVELENGTH,
+                longest_wavelength=LONGEST_WAVELENGTH,
             ),
             lead_in=_LEAD_IN,
         )
