@@ -63,23 +63,22 @@ def body_ride(parameters: Array, history: History, motion: RigMotion, *, first: 
     """
     interval = motion.step * motion.store_every
     heave = history.states[:, :, Y.heave]
-    shaken = history.outputs[:, :, O.heave_acceleration]
-    felt = weighted(shaken, interval)[:, first:]
-    heights = history.outputs[:, first:, O.front_ride_height : O.rear_ride_height + 1]
-    downforce = history.outputs[:, first:, O.front_downforce : O.rear_downforce + 1].mean(axis=1)
+    shaken = in_rows(history.outputs[:, :, O.heave_acceleration, None])[:, 0]
+    felt, measured = weighted(shaken, interval)[:, first:], shaken[:, first:]
+    platform = in_rows(history.outputs[:, first:, O.front_downforce : O.rear_ride_height + 1])
+    heights, downforce = platform[:, [-2, -1]], platform[:, :2].mean(axis=-1)
     smooth = history.outputs[:, 0, O.front_downforce : O.rear_downforce + 1]
     at_mean = _downforce_at_mean(parameters, history, motion, first)
-    strikes = entries(heights <= 0.0)
     values = {
-        "body_throw": np.max(heave - heave[:, :1], axis=1),
-        "body_acceleration_peak": shaken[:, first:].max(axis=1),
-        "body_acceleration_rms": np.sqrt(np.mean(shaken[:, first:] ** 2, axis=1)),
+        "body_throw": np.max(heave, axis=1) - heave[:, 0],
+        "body_acceleration_peak": measured.max(axis=1),
+        "body_acceleration_rms": np.sqrt(np.mean(measured**2, axis=1)),
         "body_acceleration_felt": np.sqrt(np.mean(felt**2, axis=1)),
         "roll_peak": np.abs(history.states[:, first:, Y.roll]).max(axis=1),
     }
     of_axles = {
-        "height_rms": heights.std(axis=1),
-        "floor_strikes": strikes,
+        "height_rms": heights.std(axis=-1),
+        "floor_strikes": entries(heights <= 0.0),
         "downforce": downforce,
         "downforce_lost": smooth - downforce,
         "downforce_lost_to_motion": at_mean - downforce,
@@ -90,10 +89,20 @@ def body_ride(parameters: Array, history: History, motion: RigMotion, *, first: 
     return values
 
 
+def in_rows(samples: Array) -> Array:
+    """Return series (cars, samples, n) as rows in memory, (cars, n, samples): sums then run along them."""
+    return np.ascontiguousarray(np.moveaxis(samples, 1, -1))
+
+
+def share_of_time(inside: NDArray[np.bool_]) -> Array:
+    """Share of samples, the last axis, in a state."""
+    return np.asarray(np.count_nonzero(inside, axis=-1) / inside.shape[-1])
+
+
 def entries(inside: NDArray[np.bool_]) -> Array:
-    """Count how often series enter a state, along their second axis; to begin in it counts as one."""
-    begun = np.count_nonzero(inside[:, 1:] & ~inside[:, :-1], axis=1)
-    return np.asarray(begun + inside[:, 0], dtype=np.float64)
+    """Count how often series enter a state, along their last axis; to begin in it counts as one."""
+    begun = np.count_nonzero(inside[..., 1:] & ~inside[..., :-1], axis=-1)
+    return np.asarray(begun + inside[..., 0], dtype=np.float64)
 
 
 def _downforce_at_mean(parameters: Array, history: History, motion: RigMotion, first: int) -> Array:
@@ -101,8 +110,10 @@ def _downforce_at_mean(parameters: Array, history: History, motion: RigMotion, f
 
     Ride heights are sums of positions and road heights, so these are the mean ride heights.
     """
-    inputs = motion.inputs[:: 2 * motion.store_every][first : history.states.shape[1]]
+    instants = history.states.shape[1] - first
+    inputs = motion.inputs[:: 2 * motion.store_every][first : first + instants]
     held = inputs.mean(axis=0)
     held[I.speed] = np.sqrt(np.mean(inputs[:, I.speed] ** 2))
-    outputs = rig_instant(parameters, history.states[:, first:].mean(axis=1), held).outputs
+    mean = np.einsum("cts->cs", history.states[:, first:]) / instants
+    outputs = rig_instant(parameters, mean, held).outputs
     return np.asarray(outputs[:, 0, O.front_downforce : O.rear_downforce + 1])

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.fft import dct
 
 from fourpatch.analysis import body_ride
+from fourpatch.analysis.body_ride import entries, in_rows, share_of_time
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
 from fourpatch.physics.grip import lagged_grip, peak_lateral
@@ -64,23 +65,23 @@ def contact_patch_load(
     """
     interval = motion.step * motion.store_every
     first = int(np.ceil(since / interval - 1e-9))
-    loads = np.ascontiguousarray(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
+    loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
     grip = _grip(parameters, history, motion, interval)[:, first:]
-    mean = loads.mean(axis=1)
+    mean = loads.mean(axis=-1)
     grip_at_mean = np.empty_like(mean)
     peak_lateral(parameters, mean, grip_at_mean)
     off = loads <= 0.0
     on_stop = _on_stop(parameters, history, first)
     values: dict[str, Array] = {
         "load_variation": _variation(loads, interval),
-        "grip_lost": 1.0 - grip.mean(axis=1) / np.maximum(grip_at_mean, 1e-9),
+        "grip_lost": 1.0 - np.einsum("csw->cw", grip) / grip.shape[1] / np.maximum(grip_at_mean, 1e-9),
         "mean_load": mean,
-        "least_load": loads.min(axis=1),
-        "largest_load": loads.max(axis=1),
-        "time_off_ground": off.mean(axis=1),
+        "least_load": loads.min(axis=-1),
+        "largest_load": loads.max(axis=-1),
+        "time_off_ground": share_of_time(off),
         "longest_flight": _longest(off) * interval,
-        "stop_contact": on_stop.mean(axis=1),
-        "stop_hits": body_ride.entries(on_stop),
+        "stop_contact": share_of_time(on_stop),
+        "stop_hits": entries(on_stop),
         **body_ride.body_ride(parameters, history, motion, first=first),
     }
     return xr.Dataset(
@@ -120,28 +121,26 @@ def _variation(loads: Array, interval: float) -> Array:
     The cosine transform is that of the series and its mirror image: the moving mean sees the series
     reflected at its ends, and by Parseval's theorem the mean square needs no way back.
     """
-    mean, samples = loads.mean(axis=1), loads.shape[1]
-    lines = dct(loads, axis=1, norm="ortho")
+    mean, samples = loads.mean(axis=-1), loads.shape[-1]
+    lines = dct(loads, norm="ortho")
     frequency = np.arange(samples) / (2.0 * samples * interval)
     left = gain_about_slow_mean(frequency)
     if samples * interval < _LONG_ENOUGH:
         left = np.where(frequency > 0.0, 1.0, 0.0)
-    square = np.einsum("ckw,k->cw", lines**2, left**2) / samples
+    lines *= left
+    square = np.einsum("cwk,cwk->cw", lines, lines) / samples
     return np.asarray(np.sqrt(square) / np.maximum(mean, 1e-9))
 
 
 def _longest(off: NDArray[np.bool_]) -> Array:
     """Longest run of true samples along time, (cars, 4)."""
-    longest = np.zeros((off.shape[0], 4))
-    run = np.zeros((off.shape[0], 4))
-    for n in range(off.shape[1]):
-        run = (run + 1.0) * off[:, n]
-        longest = np.maximum(longest, run)
-    return longest
+    place = np.arange(1, off.shape[-1] + 1, dtype=np.int32)
+    last_on = np.maximum.accumulate(np.where(off, 0, place), axis=-1)
+    return np.asarray((place - last_on).max(axis=-1), dtype=np.float64)
 
 
 def _on_stop(parameters: Array, history: History, first: int) -> NDArray[np.bool_]:
-    """Where each corner is on its bump stop, (cars, samples, 4)."""
+    """Where each corner is on its bump stop, (cars, 4, samples)."""
     gaps = np.stack([parameters[:, CORNER_BASE + k * N_CORNER + C.stop_gap] for k in range(4)], axis=1)
-    travel = history.outputs[:, first:, O.travel : O.travel + 4]
-    return np.asarray(travel > gaps[:, None, :])
+    travel = in_rows(history.outputs[:, first:, O.travel : O.travel + 4])
+    return np.asarray(travel > gaps[:, :, None])

@@ -59,6 +59,14 @@ class RigRun:
         found = contact_patch_load(self.parameters, self.history, self.motion, [self.setup], since=since)
         return found.isel(setup=0, drop=True)
 
+    def damper_speeds(self, *, split: float) -> "xr.Dataset":
+        """Return its damper-speed histogram, low parted from high at ``split`` [m/s]."""
+        from fourpatch.analysis.damper_speed import damper_speed
+
+        since = self.motion.phases[0].end
+        found = damper_speed(self.history, self.motion, [self.setup], since=since, split=split)
+        return found.isel(setup=0, drop=True)
+
     def spectrum(self) -> "xr.Dataset | None":
         """Return what the linear model says of a random road, by frequency."""
         from fourpatch.analysis.ride_spectrum import ride_spectrum

@@ -164,5 +164,5 @@ def test_floor_strikes_and_stop_hits_are_counted(car_with):
 def test_to_begin_in_a_state_counts_as_one_entry():
     from fourpatch.analysis.body_ride import entries
 
-    inside = np.array([[1, 1, 0, 1, 0, 0, 1], [0, 0, 0, 0, 0, 0, 0]], dtype=bool)[:, :, None]
-    assert_allclose(entries(inside)[:, 0], [3, 0])
+    inside = np.array([[1, 1, 0, 1, 0, 0, 1], [0, 0, 0, 0, 0, 0, 0]], dtype=bool)
+    assert_allclose(entries(inside), [3, 0])

@@ -7,9 +7,11 @@ import pytest
 from matplotlib.figure import Figure
 
 from fourpatch.advice.sensitivity import sensitivity
+from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
 from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
+from fourpatch.analysis.ride_spectrum import measured_spectrum, ride_spectrum
 from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb
 from fourpatch.car.demo import demo_car
@@ -17,10 +19,14 @@ from fourpatch.car.pack import pack
 from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.running import run_on_rig
 from fourpatch.events.motion import steady_inputs
+from fourpatch.events.rough_road import RoughRoad
+from fourpatch.picture.damper_map import damper_map_figure
+from fourpatch.picture.damper_speed import damper_speed_figure
 from fourpatch.picture.effects import effect_figure
 from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.modes import modes_figure
+from fourpatch.picture.ride_spectrum import ride_spectrum_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
 from fourpatch.picture.tyre_loads import tyre_load_figure
 
@@ -55,7 +61,32 @@ def _kerb(name: str) -> Figure:
     return kerb_figure(done.dataset(), done.motion.phases, **WORDS)
 
 
+def _road(name: str) -> Figure:
+    car = demo_car(name)
+    event = RoughRoad(duration=4.0)
+    done = run_on_rig(car, event, setup="baseline")
+    measured = measured_spectrum(done.history, done.motion, since=done.motion.phases[0].end)
+    return ride_spectrum_figure(measured, ride_spectrum(car, event), **WORDS)
+
+
+def _damper_speeds(name: str) -> Figure:
+    done = run_on_rig(demo_car(name), RoughRoad(duration=4.0), setup="baseline")
+    return damper_speed_figure(done.damper_speeds(split=0.025), **WORDS)
+
+
+def _damper_map(name: str) -> Figure:
+    car = demo_car(name)
+    maps = {
+        f"class {one} road": damper_map(car, RoughRoad(road_class=one, duration=2.0), axle="rear", size=7)
+        for one in ("A", "B", "C", "D")
+    }
+    return damper_map_figure(maps, measure="grip_lost", cost=0.001, **WORDS)
+
+
 FIGURES: dict[str, Draw] = {
+    "damper map": _damper_map,
+    "damper speed": _damper_speeds,
+    "ride spectrum": _road,
     "effects": _effects,
     "frequency response": _response,
     "kerb": _kerb,
