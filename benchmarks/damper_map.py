@@ -60,9 +60,8 @@ def main() -> None:
         for name, event in events.items():
             spans[name].append(mapped(car, event, size))
             single[name].append(one_by_one(car, event, setups))
-    print(
-        f"{f'map of {size} x {size}':16}{'median [s]':>12}{'spread [s]':>18}{'one by one [s]':>18}{'ratio':>8}"
-    )
+    head = f"map of {size} x {size}"
+    print(f"{head:16}{'median [s]':>12}{'spread [s]':>18}{'one by one [s]':>18}{'ratio':>8}")
     for name, found in spans.items():
         median = statistics.median(found)
         apart = statistics.median(single[name]) * size**2

@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
-from fourpatch.analysis import contact_patch_load, phase_balance
+from fourpatch.analysis import contact_patch_load, damper_map, damper_speed, phase_balance, ride_spectrum
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
@@ -58,6 +58,13 @@ def pages() -> dict[str, str]:
         "speed_sweep": table(_MEASURED, measured_rows(AtSpeed, "")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
+        "linear_model": table(
+            _LABELLED, unit_rows({name: contact_patch_load.UNITS[name] for name in ride_spectrum.NUMBERS})
+        ),
+        "damper_speed_rows": rows_only(unit_rows(damper_speed.UNITS)),
+        "damper_map_rows": rows_only(
+            unit_rows({f"map.{name}": contact_patch_load.UNITS[name] for name in damper_map.MEASURES})
+        ),
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
@@ -77,6 +84,11 @@ def table(heads: Row, rows: Sequence[Row]) -> str:
     return (
         "\n".join(f"| {' | '.join(cell.replace('|', '&#124;') for cell in line)} |" for line in lines) + "\n"
     )
+
+
+def rows_only(rows: Sequence[Row]) -> str:
+    """Return rows to go below a table's own in Markdown."""
+    return "\n".join(table(row, []).splitlines()[0] for row in rows) + "\n"
 
 
 def one_line(text: str | None) -> str:

@@ -99,7 +99,7 @@ def test_parts_of_the_curve(full_car):
 
 
 def test_best_valley_and_ratios_of_a_given_map():
-    """Cost |log2(bump rebound)| / 2 + |log2(rebound / bump)|: least at (1, 1), a valley along equal products."""
+    """Cost |log2(bump rebound)| / 2 + |log2(rebound / bump)|: least at (1, 1)."""
     k = np.arange(-2.0, 3.0)
     bump, rebound = np.meshgrid(k, k, indexing="ij")
     given = _given(0.5 * np.abs(bump + rebound) + np.abs(rebound - bump))
