@@ -22,11 +22,11 @@ from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.run import run_rig, stable_step, stacked
 
 
-def mapped(car: Car, event: BumpEvent, size: int) -> float:
-    """Return the wall time of one map. [s]"""
-    began = time.perf_counter()
+def mapped(car: Car, event: BumpEvent, size: int) -> tuple[float, float]:
+    """Return the wall time of one map and the processor time of all cores. [s]"""
+    began, busy = time.perf_counter(), time.process_time()
     damper_map(car, event, axle="front", size=size)
-    return time.perf_counter() - began
+    return time.perf_counter() - began, time.process_time() - busy
 
 
 def one_by_one(car: Car, event: BumpEvent, setups: int) -> float:
@@ -52,21 +52,26 @@ def main() -> None:
         f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
         + ", ".join(f"{name} {version(name)}" for name in ("numba", "numpy", "scipy"))
     )
-    first = sum(mapped(car, event, 3) for event in events.values())
+    first = sum(mapped(car, event, 3)[0] for event in events.values())
     print(f"first call, 3 x 3, compilation or its cache included: {first:.2f} s\n")
     spans: dict[str, list[float]] = {name: [] for name in events}
+    busy: dict[str, list[float]] = {name: [] for name in events}
     single: dict[str, list[float]] = {name: [] for name in events}
     for _ in range(rounds):
         for name, event in events.items():
-            spans[name].append(mapped(car, event, size))
+            wall, processor = mapped(car, event, size)
+            spans[name].append(wall)
+            busy[name].append(processor)
             single[name].append(one_by_one(car, event, setups))
     head = f"map of {size} x {size}"
-    print(f"{head:16}{'median [s]':>12}{'spread [s]':>18}{'one by one [s]':>18}{'ratio':>8}")
+    heads = f"{'median [s]':>12}{'spread [s]':>18}{'processor [s]':>16}{'one by one [s]':>18}"
+    print(f"{head:16}{heads}{'ratio':>8}")
     for name, found in spans.items():
         median = statistics.median(found)
         apart = statistics.median(single[name]) * size**2
         spread = f"{min(found):.2f} to {max(found):.2f}"
-        print(f"{name:16}{median:12.2f}{spread:>18}{apart:18.1f}{apart / median:8.1f}")
+        processor = statistics.median(busy[name])
+        print(f"{name:16}{median:12.2f}{spread:>18}{processor:16.2f}{apart:18.1f}{apart / median:8.1f}")
     total = sum(statistics.median(found) for found in spans.values())
     print(f"both: {total:.2f} s (one by one: extrapolated from {setups} set-ups)")
 

@@ -28,6 +28,7 @@ from fourpatch.car.pack import pack
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stacked
 from fourpatch.physics.layout import CORNER_BASE, N_INPUT, C
+from fourpatch.track.contact_filter import tyre_path
 
 Array = NDArray[np.float64]
 CarWith = Callable[[Mapping[str, Any]], Car]
@@ -144,6 +145,23 @@ def test_a_quarter_car_has_its_closed_form(car_with: CarWith) -> None:
         expected = quad(density, frequency[0], frequency[-1], (what,), limit=400, points=[1.5, 12.0])[0]
         # Trapezia between 4000 frequencies, whose wheelbase waves do not show at a wheel: second order, 1e-5.
         assert_allclose(found, expected, rtol=1e-4)
+
+
+@pytest.mark.parametrize("wavelength", [0.3, 0.5, 1.0])
+def test_tyres_average_waves_as_the_road_under_the_rig_does(wavelength: float, linear_car: Car) -> None:
+    tyre, spacing = linear_car.front.tyre, 0.0025
+    model = linearise(pack(linear_car), np.zeros(N_INPUT))
+    frequency = np.array([30.0 / wavelength])
+    loads = []
+    for length in (tyre.contact_length, 1e-9):
+        road = RoadSpectrum(roughness=1e-6, speed=30.0, track_width=1.5, contact_lengths=np.full(4, length))
+        loads.append(answer_spectrum(model, road, frequency)[0, model.rows_of("tyre_load")])
+    distance = np.arange(0.0, 8.0, spacing)
+    wave = 1e-6 * np.sin(2.0 * np.pi * distance / wavelength)
+    path = tyre_path(wave, spacing, contact_length=tyre.contact_length, tyre_radius=tyre.radius)
+    inside = (distance > 1.0) & (distance < 7.0)  # whole waves, away from the ends
+    # On waves of a micrometre no wheel bridges anything; straight pieces of 2.5 mm cut 3e-4 of the shortest.
+    assert_allclose(np.sqrt(loads[0] / loads[1]), path[inside].std() / wave[inside].std(), rtol=2e-3)
 
 
 def test_equivalent_slope_is_the_least_squares_line() -> None:

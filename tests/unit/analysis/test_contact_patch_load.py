@@ -161,6 +161,16 @@ def test_floor_strikes_and_stop_hits_are_counted(car_with):
     assert_allclose(found.stop_contact.values[0], [share, 0.0, share, 0.0], atol=2e-3)
 
 
+def test_the_longest_flight_is_counted_in_instants(full_car):
+    vectors, motion = stacked([pack(full_car)]), _road(full_car, 5.0, lambda time: 0.0 * time)
+    history = run_rig(vectors, motion)
+    for first, last in ((4100, 4112), (4300, 4337), (4994, 5001)):
+        history.outputs[0, first:last, O.tyre_load + 1] = 0.0
+    found = contact_patch_load(vectors, history, motion, ["given"], since=4.0).isel(setup=0)
+    assert_allclose(found.longest_flight, [0.0, 0.037, 0.0, 0.0], atol=1e-12)
+    assert_allclose(found.time_off_ground, [0.0, (12 + 37 + 7) / 1001, 0.0, 0.0], atol=1e-12)
+
+
 def test_to_begin_in_a_state_counts_as_one_entry():
     from fourpatch.analysis.body_ride import entries
 

@@ -39,18 +39,25 @@ def _given(values, road_class=None):
 
 @pytest.mark.parametrize("axle", ["front", "rear"])
 @pytest.mark.parametrize("part", ["all", "low", "high"])
-def test_the_middle_is_the_setup_run_directly(axle, part, full_car):
+def test_points_are_setups_run_directly(axle, part, full_car):
     found = damper_map(full_car, KERB, axle=axle, part=part, size=3)
-    vectors = stacked([pack(full_car)])
+    factors = {0: 1.0 / 3.0, 1: 1.0, 2: 3.0}
+    points = ((1, 1), (0, 2), (2, 1))
+    vector = pack(full_car)
+    vectors = stacked(
+        [damped(vector, axle=axle, bump=factors[b], rebound=factors[r], part=part) for b, r in points]
+    )
+    assert_allclose(vectors[0], vector, rtol=1e-12)
     motion = KERB.motion(full_car, stable_step(vectors))
     one = contact_patch_load(
-        vectors, run_rig(vectors, motion), motion, ["one"], since=motion.phases[1].start
-    ).isel(setup=0)
+        vectors, run_rig(vectors, motion), motion, ["one", "two", "three"], since=motion.phases[1].start
+    )
     corners = {"front": ["FL", "FR"], "rear": ["RL", "RR"]}[axle]
     for name in MEASURES:
-        direct = one[name].sel(corner=corners).mean() if "corner" in one[name].dims else one[name]
+        direct = one[name].sel(corner=corners).mean("corner") if "corner" in one[name].dims else one[name]
+        mapped = [found[name].values[point] for point in points]
         # The same arithmetic, in lanes: rounding.
-        assert_allclose(found[name][1, 1], direct, rtol=1e-9, atol=1e-12, err_msg=name)
+        assert_allclose(mapped, direct, rtol=1e-9, atol=1e-12, err_msg=name)
     assert_allclose(present_value(found), found.grip_lost[1, 1])
 
 

@@ -85,7 +85,10 @@ def _by_roughness(ranges: Mapping[str, Ratios]) -> str:
     ordered = sorted(ranges, key=CLASSES.index, reverse=True)
     widths = [ranges[name].width for name in ordered]
     spans = ", ".join(f"{name} {width:.1f}" for name, width in zip(ordered, widths, strict=True))
-    measured = f"(highest over lowest good ratio, rough to smooth: {spans})"
+    reach = (
+        ", as far as the map reaches" if any(one.low_open or one.high_open for one in ranges.values()) else ""
+    )
+    measured = f"(highest over lowest good ratio{reach}, rough to smooth: {spans}; one road of each class)"
     pairs = list(pairwise(widths))
     if all(after >= before for before, after in pairs) and widths[-1] > widths[0]:
         return f"The smoother the road, the wider the range {measured}."
