@@ -28,7 +28,7 @@ def damper_map_figure(
     measure : of the maps, a share.
     cost : up to which a ratio of rebound to bump counts as good.
     """
-    columns = min(len(maps), _COLUMNS)
+    columns = 2 if len(maps) == 4 else min(len(maps), _COLUMNS)
     rows = -(-len(maps) // columns)
     with styled():
         width = 2.0 + 3.2 * max(columns, 2)
@@ -44,8 +44,14 @@ def damper_map_figure(
                 axes.tick_params(labelbottom=True)
             if number % columns == 0:
                 axes.set_ylabel("rebound damping [× now]")
-        handles, labels = panels[0, 0].get_legend_handles_labels()
-        figure.legend(handles, labels, loc="outside lower left", ncols=2, fontsize=8.5)
+        signs = {
+            label: handle
+            for axes in panels.flat
+            for handle, label in zip(*axes.get_legend_handles_labels(), strict=True)
+        }
+        figure.legend(
+            list(signs.values()), list(signs), loc="outside lower left", ncols=len(signs), fontsize=8.5
+        )
     return figure
 
 
@@ -61,10 +67,8 @@ def _draw(axes: Axes, one: xr.Dataset, measure: str, cost: float) -> None:
     pen = AXLES[str(one.attrs["axle"])]
     axes.plot(bump, valley(one, measure), color=pen.color, linewidth=2.0, label="best rebound for each bump")
     good = good_ratios(one, cost=cost, measure=measure)
-    for ratio, is_open, label in (
-        (good.low, good.low_open, f"good ratios end: {100.0 * cost:g} points"),
-        (good.high, good.high_open, None),
-    ):
+    label = f"good ratios end: {100.0 * cost:g} points"
+    for ratio, is_open in ((good.low, good.low_open), (good.high, good.high_open)):
         if not is_open:
             axes.plot(bump, ratio * bump, color=INK, linestyle=":", linewidth=1.4, label=label)
     best = best_damping(one, measure)
