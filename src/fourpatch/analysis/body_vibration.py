@@ -42,7 +42,7 @@ def vertical_weighting(frequency: Array) -> Complex:
     its table); checked against the standard's printed third-octave table in the tests.
 
     >>> [f"{abs(gain):.3f}" for gain in vertical_weighting(np.array([1.0, 8.0, 80.0]))]
-    ['0.483', '1.037', '0.134']
+    ['0.482', '1.036', '0.132']
     """
     f = np.asarray(frequency, dtype=np.float64)
 

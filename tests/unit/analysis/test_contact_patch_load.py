@@ -115,9 +115,8 @@ def test_felt_acceleration_of_a_sine_is_its_factor_times_the_whole(car_with):
     car = car_with({})
     omega = 2.0 * np.pi * 8.0
     found = _measured([car], _road(car, 16.0, lambda time: 1e-3 * np.sin(omega * time)))
-    # 8 Hz: 1.036 in the standard's table, 1.0374 at the exact band of 7.94 Hz and 1.0367 here; 4 s of
-    # settling.
-    assert_allclose(found.body_acceleration_felt / found.body_acceleration_rms, 1.0367, rtol=1e-3)
+    # 8 Hz: 1.036 in the standard's table, half a digit; 4 s of settling.
+    assert_allclose(found.body_acceleration_felt / found.body_acceleration_rms, 1.036, rtol=1e-3)
 
 
 def test_moving_heights_cost_what_the_curvature_of_the_map_says(car_with):
