@@ -16,12 +16,20 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
-from fourpatch.analysis import contact_patch_load, damper_map, damper_speed, phase_balance, ride_spectrum
+from fourpatch.analysis import (
+    contact_patch_load,
+    damper_map,
+    damper_speed,
+    phase_balance,
+    ride_spectrum,
+    steady_cornering,
+)
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
+from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.car.car import Car
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.cli.events import choices_of, unit_of
@@ -56,6 +64,8 @@ def pages() -> dict[str, str]:
         "modes": table(_MEASURED, measured_rows(Mode, "")),
         "frequency_response": table(("key", "unit of magnitude", "per", "of"), response_rows()),
         "speed_sweep": table(_MEASURED, measured_rows(AtSpeed, "")),
+        "track_summary": table(_MEASURED, measured_rows(TrackSummary, "")),
+        "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
         "linear_model": table(
@@ -64,6 +74,11 @@ def pages() -> dict[str, str]:
         "damper_speed_rows": rows_only(unit_rows(damper_speed.UNITS)),
         "damper_map_rows": rows_only(
             unit_rows({f"map.{name}": contact_patch_load.UNITS[name] for name in damper_map.MEASURES})
+        ),
+        "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),
+        "steady_turns": table(
+            _LABELLED,
+            unit_rows({f"turns.{name}": said for name, said in steady_cornering.UNITS.items()}),
         ),
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
