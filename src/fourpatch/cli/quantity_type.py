@@ -41,6 +41,8 @@ HEIGHT = QuantityType(si="m", shown="mm", low=1e-3, high=0.3)
 """Height of a kerb."""
 SHARE = QuantityType(si="1", shown="%", low=1e-5, high=1.0)
 """A share that is not nothing."""
+USE = QuantityType(si="1", shown="%", low=0.05, high=1.0)
+"""Share of grip that is used."""
 
 CAR_WIDTH = QuantityType(si="m", shown="m", low=0.5, high=3.0)
 """Of a car over its tyres."""
