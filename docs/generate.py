@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
-from fourpatch.analysis import contact_patch_load, phase_balance, track_corners
+from fourpatch.analysis import contact_patch_load, phase_balance, steady_cornering, track_corners
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
@@ -74,6 +74,11 @@ def pages() -> dict[str, str]:
         "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
+        "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),
+        "steady_turns": table(
+            _LABELLED,
+            unit_rows({f"turns.{name}": said for name, said in steady_cornering.UNITS.items()}),
+        ),
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),

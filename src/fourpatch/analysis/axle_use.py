@@ -42,43 +42,24 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
     ----------
     parameters : (cars, N_PARAMETER)
     """
-    samples = history.outputs.shape[1]
-    inputs = motion.inputs[:: 2 * motion.store_every][:samples]
-    curvature, speed = inputs[:, I.path_curvature], inputs[:, I.speed]
-    return _use(parameters, history.outputs, np.ascontiguousarray(curvature), np.ascontiguousarray(speed))
+    inputs = motion.inputs[:: 2 * motion.store_every][: history.outputs.shape[1]]
+    return axle_use_at(
+        parameters, history.outputs, curvature=inputs[:, I.path_curvature], speed=inputs[:, I.speed]
+    )
 
 
-def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
-    """Return what each tyre uses of its grip at every stored instant of a rig run, (cars, samples, 4). [1]
+def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> AxleUse:
+    """Return what each axle uses of its grip at instants of one motion, by the rig or by the drive.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
-
-    Notes
-    -----
-    The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
-    by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
-    locks or spins, and its neighbour has to do its work; the axle may still hold. A lifted wheel has nothing
-    to deliver: whatever is beyond 2 counts as 2.
+    outputs : (cars, samples, N_OUTPUT)
+    curvature, speed : of the path, (samples,). [1/m], [m/s]
     """
-    samples = history.outputs.shape[1]
-    still, use = np.zeros(samples), np.empty((*history.outputs.shape[:2], 4))
-    speed = np.ascontiguousarray(motion.inputs[:: 2 * motion.store_every][:samples, I.speed])
-    for own, other in ((0, 1), (1, 0)):
-        alone = history.outputs.copy()
-        for slot in (O.tyre_load, O.lateral_force, O.longitudinal_force):
-            alone[:, :, [slot + other, slot + 2 + other]] = 0.0
-        # As if braked: what a differential can send to a tyre is the axle's matter.
-        along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
-        alone[:, :, along] = -np.abs(alone[:, :, along])
-        use[:, :, own::2] = np.minimum(_use(parameters, alone, still, speed).use, _MOST)
-    return use
-
-
-def _use(parameters: Array, outputs: Array, curvature: Array, speed: Array) -> AxleUse:
     cars, samples = outputs.shape[:2]
     use, lateral, longitudinal, demand = (np.empty((cars, samples, 2)) for _ in range(4))
+    curvature, speed = np.ascontiguousarray(curvature), np.ascontiguousarray(speed)
 
     def work(part: slice) -> None:
         fill_axle_use(
@@ -96,3 +77,32 @@ def _use(parameters: Array, outputs: Array, curvature: Array, speed: Array) -> A
     return AxleUse(
         use=use, lateral_capacity=lateral, longitudinal_capacity=longitudinal, lateral_demand=demand
     )
+
+
+def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
+    """Return what each tyre uses of its grip at every stored instant of a rig run, (cars, samples, 4). [1]
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+
+    Notes
+    -----
+    The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
+    by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
+    locks or spins, and its neighbour has to do its work; the axle may still hold. A lifted wheel has nothing
+    to deliver: whatever is beyond 2 counts as 2.
+    """
+    samples = history.outputs.shape[1]
+    use = np.empty((*history.outputs.shape[:2], 4))
+    speed = motion.inputs[:: 2 * motion.store_every][:samples, I.speed]
+    for own, other in ((0, 1), (1, 0)):
+        alone = history.outputs.copy()
+        for slot in (O.tyre_load, O.lateral_force, O.longitudinal_force):
+            alone[:, :, [slot + other, slot + 2 + other]] = 0.0
+        # As if braked: what a differential can send to a tyre is the axle's matter.
+        along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
+        alone[:, :, along] = -np.abs(alone[:, :, along])
+        found = axle_use_at(parameters, alone, curvature=np.zeros(samples), speed=speed)
+        use[:, :, own::2] = np.minimum(found.use, _MOST)
+    return use
