@@ -197,10 +197,9 @@ def test_handling_carries_the_steady_turns():
     lateral = np.abs(TURNS.lateral_acceleration)
     beyond = np.abs(TURNS.start.steer) - CAR.chassis.wheelbase * np.abs(TURNS.curvature)
     shares = np.linspace(0.0, 1.0, handling.understeer.shape[1])
-    # Straight between 32 places: within the curvature of a smooth row.
-    assert_allclose(
-        np.interp(lateral / lateral[-1], shares, handling.understeer[0]),
-        beyond,
-        atol=2e-3 * beyond.max() + 1e-5,
-    )
+    # Straight between 32 places: within 1 % of what is read, up to where the front begins to give up.
+    well = lateral < 0.85 * lateral[-1]
+    read = np.interp(lateral / lateral[-1], shares, handling.understeer[0])
+    assert_allclose(read[well], beyond[well], rtol=0.01, atol=2e-5)
+    assert_allclose(handling.understeer[0, -1], beyond[-1])
     assert_allclose(handling.grip[0, 0], lateral[-1])
