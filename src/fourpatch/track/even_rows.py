@@ -9,7 +9,7 @@ from fourpatch.track.road import FloatArray
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class EvenRows:
-    """Rows at even distances, read-only, all of the shape (n,). Of a lap the last place is the first again."""
+    """Rows at even distances, read-only, of the shape (n,). Of a lap the last place is the first again."""
 
     closed: bool
     """Whether it is a lap."""
