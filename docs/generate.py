@@ -15,7 +15,13 @@ import click
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
+from fourpatch.advice.sensitivity import (
+    AXLE_QUANTITIES,
+    BUMP_AXLE_QUANTITIES,
+    BUMP_CAR_QUANTITIES,
+    CAR_QUANTITIES,
+    CORNER_PHASES,
+)
 from fourpatch.analysis import contact_patch_load, phase_balance
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
@@ -61,6 +67,8 @@ def pages() -> dict[str, str]:
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
+        "bump_axle_quantities": ", ".join(f"`{name}`" for name in BUMP_AXLE_QUANTITIES),
+        "bump_car_quantities": ", ".join(f"`{name}`" for name in BUMP_CAR_QUANTITIES),
         "history": table(("variable", "unit", "meaning"), unit_rows(history.UNITS)),
     }
     templates = sorted((HERE / "templates").glob("*.md"))

@@ -23,3 +23,7 @@ class TrackError(FourpatchError):
 
 class EventError(FourpatchError):
     """A test the car cannot be put through as described."""
+
+
+class AdviceError(FourpatchError):
+    """A question put to the advice that cannot be read, contradicts itself, or that the model cannot answer."""

@@ -1,6 +1,6 @@
 """What one step of every adjuster does: the first answer."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,10 +15,12 @@ from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.corner import Corner
+from fourpatch.events.drive import drive
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.physics.integrate import History
 
 Array = NDArray[np.float64]
@@ -41,11 +43,35 @@ AXLE_QUANTITIES = (
     "use",
     "axle_load",
     "axle_load_swing",
+    "longitudinal_use",
     "lateral_transfer",
+    "elastic_transfer",
     "damper_transfer",
+    "geometric_transfer",
     "ride_height",
     "downforce",
 )
+
+BUMP_AXLE_QUANTITIES = ("grip_lost", "load_variation", "time_off_ground", "stop_contact", "longest_flight")
+BUMP_CAR_QUANTITIES = (
+    "body_throw",
+    "body_acceleration_peak",
+    "body_acceleration_rms",
+    "roll_peak",
+    "front_height_rms",
+    "rear_height_rms",
+    "front_height_least",
+    "rear_height_least",
+)
+RESPONSE_QUANTITIES = {
+    "yaw_rate_gain": ("1/s", "steady yaw rate over steady road-wheel angle"),
+    "yaw_response_time": ("s", "from half of the steer to 90 % of the steady yaw rate"),
+    "yaw_overshoot": ("1", "peak above steady yaw rate, over the steady one"),
+}
+"""Of a step of steer, by the drive: unit and meaning."""
+
+Test = Corner | RoughRoad | KerbStrike | StepSteer
+"""What a change is tried in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +109,7 @@ class EffectTable:
     """(measures,) as the set-up stands."""
     effects: Array
     """(adjusters, 2, measures): change for one step down and one step up; not a number at a stop."""
-    events: dict[str, Corner | RoughRoad | KerbStrike]
+    events: dict[str, Test]
     """The events behind the numbers, by name."""
 
     def index(self, name: str) -> int:
@@ -107,7 +133,7 @@ def sensitivity(
     car: Car,
     setup: Setup,
     *,
-    events: dict[str, Corner | RoughRoad | KerbStrike] | None = None,
+    events: Mapping[str, Test] | None = None,
     progress: Callable[[str], None] = lambda text: None,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
@@ -126,20 +152,8 @@ def sensitivity(
     """
     base = apply_setup(car, setup)
     cars, places = _stepped_cars(car, setup, base)
-    vectors = stacked([pack(one) for one in cars])
-    interval = stable_step(vectors)
     chosen = standard_events(base) if events is None else events
-    measures: list[Measure] = []
-    values: list[Array] = []
-    for name, event in chosen.items():
-        progress(name)
-        motion = event.motion(base, interval)
-        history = run_rig(vectors, motion)
-        found = _corner_measures if isinstance(event, Corner) else _bump_measures
-        for measure, value in found(name, vectors, history, motion):
-            measures.append(measure)
-            values.append(value)
-    table = np.stack(values, axis=1)
+    measures, table = measured(cars, chosen, progress=progress)
     effects = np.full((len(car.adjusters), len(DIRECTIONS), len(measures)), np.nan)
     for row, (adjuster, direction) in enumerate(places, start=1):
         effects[adjuster, direction] = table[row] - table[0]
@@ -154,7 +168,39 @@ def sensitivity(
     )
 
 
-def standard_events(car: Car) -> dict[str, Corner | RoughRoad | KerbStrike]:
+def measured(
+    cars: Sequence[Car], events: Mapping[str, Test], *, progress: Callable[[str], None] = lambda text: None
+) -> tuple[list[Measure], Array]:
+    """Put cars through events and return what is measured, and its values, (cars, measures).
+
+    Parameters
+    ----------
+    cars : the first one sets the motion, and swings are counted from it.
+    progress : told what is being computed.
+
+    Notes
+    -----
+    Corners, roads and kerbs by the rig, a step of steer by the drive.
+    """
+    vectors = stacked([pack(one) for one in cars])
+    interval = stable_step(vectors)
+    measures: list[Measure] = []
+    values: list[Array] = []
+    for name, event in events.items():
+        progress(name)
+        if isinstance(event, StepSteer):
+            found = _response_measures(name, cars, event)
+        else:
+            motion = event.motion(cars[0], interval)
+            history = run_rig(vectors, motion)
+            of_event = _corner_measures if isinstance(event, Corner) else _bump_measures
+            found = of_event(name, vectors, history, motion)
+        measures += [measure for measure, _ in found]
+        values += [value for _, value in found]
+    return measures, np.stack(values, axis=1)
+
+
+def standard_events(car: Car) -> dict[str, Test]:
     """Return the events of a first answer, scaled to the car as it stands."""
     return {**standard_corners(car), "rough road": standard_road(car), "kerb": standard_kerb(car)}
 
@@ -208,9 +254,26 @@ def _bump_measures(name: str, vectors: Array, history: History, motion: RigMotio
     found = []
     for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
         of_axle = bumps.sel(corner=corners)
-        for quantity in ("grip_lost", "load_variation", "time_off_ground", "stop_contact"):
-            found.append(_measure(name, "", axle, of_axle[quantity].mean("corner", keep_attrs=True)))
-        found.append(_measure(name, "", axle, of_axle.longest_flight.max("corner", keep_attrs=True)))
-    for quantity in ("body_throw", "body_acceleration_peak", "body_acceleration_rms", "roll_peak"):
+        for quantity in BUMP_AXLE_QUANTITIES:
+            values = of_axle[quantity]
+            both = values.max if quantity == "longest_flight" else values.mean
+            found.append(_measure(name, "", axle, both("corner", keep_attrs=True)))
+    for quantity in BUMP_CAR_QUANTITIES:
         found.append(_measure(name, "", "", bumps[quantity]))
     return found
+
+
+def _response_measures(name: str, cars: Sequence[Car], event: StepSteer) -> _Found:
+    values = step_steer_values(drive(cars, event))
+    found = {
+        "yaw_rate_gain": [one.yaw_rate.gain for one in values],
+        "yaw_response_time": [one.yaw_rate.response_time for one in values],
+        "yaw_overshoot": [one.yaw_rate.overshoot for one in values],
+    }
+    return [
+        (
+            Measure(event=name, part="", quantity=quantity, axle="", unit=unit, meaning=meaning),
+            np.array(found[quantity]),
+        )
+        for quantity, (unit, meaning) in RESPONSE_QUANTITIES.items()
+    ]

@@ -39,6 +39,8 @@ UNITS = {
     "body_acceleration_peak": ("m/s^2", "largest upward acceleration of the sprung mass"),
     "body_acceleration_rms": ("m/s^2", "RMS vertical acceleration of the sprung mass, unweighted"),
     "roll_peak": ("rad", "largest roll angle either way"),
+    "front_height_least": ("m", "lowest front ride height"),
+    "rear_height_least": ("m", "lowest rear ride height"),
     "front_height_rms": ("m", "RMS of front ride height about its mean"),
     "rear_height_rms": ("m", "RMS of rear ride height about its mean"),
 }
@@ -88,6 +90,8 @@ def contact_patch_load(
         "body_acceleration_peak": acceleration.max(axis=1),
         "body_acceleration_rms": np.sqrt(np.mean(acceleration**2, axis=1)),
         "roll_peak": np.abs(history.states[:, first:, Y.roll]).max(axis=1),
+        "front_height_least": history.outputs[:, first:, O.front_ride_height].min(axis=1),
+        "rear_height_least": history.outputs[:, first:, O.rear_ride_height].min(axis=1),
         "front_height_rms": history.outputs[:, first:, O.front_ride_height].std(axis=1),
         "rear_height_rms": history.outputs[:, first:, O.rear_ride_height].std(axis=1),
     }

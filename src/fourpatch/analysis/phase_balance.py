@@ -22,6 +22,7 @@ UNITS = {
     "balance_swing": ("points", "largest momentary difference of the balance from the first set-up's"),
     "use": ("1", "force the axle must deliver over the most it can deliver, mean"),
     "peak_use": ("1", "the same, largest in the phase"),
+    "longitudinal_use": ("1", "longitudinal force of the axle over the most it can deliver, mean"),
     "axle_load": ("N", "load of the axle's two tyres, mean"),
     "axle_load_swing": ("N", "largest momentary difference of the axle load from the first set-up's"),
     "lateral_transfer": ("N", "half the outer minus inner tyre load, mean"),
@@ -88,6 +89,7 @@ def phase_balance(
     series: dict[str, Array] = {
         "balance": found.balance,
         "use": found.use,
+        "longitudinal_use": np.abs(_axle_sum(outputs, O.longitudinal_force)) / found.longitudinal_capacity,
         "axle_load": _axle_sum(outputs, O.tyre_load),
         **parts,
         "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],
