@@ -249,10 +249,11 @@ def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSe
     return _different(ordered)
 
 
-def _order(one: ChangeSet) -> tuple[bool, int, float]:
-    """Cured without breaking anything first, and of those the smallest; then by what is wrong."""
+def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:
+    """Cured without breaking anything first, of those the smallest; then unbroken, by what is wrong."""
     good = one.cured and not one.broken
-    return (not good, len(one.changes) if good else 0, one.cost)
+    useless = bool(one.broken) or min(one.progress) < _WORTH
+    return (not good, useless, len(one.changes) if good else 0, one.cost)
 
 
 def _different(ordered: Sequence[ChangeSet]) -> list[ChangeSet]:

@@ -21,7 +21,7 @@ _MOST_STEPS = 12  # steps of one adjuster beyond which one-step effects are not 
 _SHORT = 20.0  # cost of a whole wanted change not had
 _BROKEN = 10.0  # cost of a number made worse by twice its tolerance
 _TOO_FAR = 0.5  # wanted changes beyond which more of it costs
-_PER_CHANGE = 0.15  # cost of touching one more adjuster
+_PER_CHANGE = 0.5  # cost of touching one more adjuster: it must spare half a tolerance elsewhere
 _PER_STEP = 0.02
 
 Changes = tuple[tuple[int, int], ...]
