@@ -69,8 +69,15 @@ def step_words(one: Adjuster, setup: Setup, steps: int) -> str:
     at = setup.position(one)
     to = one.nearest(at + steps * one.step)
     way = "up" if steps > 0 else "down"
-    unit = f" {one.unit}" if one.unit else ""
-    return f"{one.name} {abs(to - at):g}{unit} {way}, {at:g} to {to:g}"
+    return f"{one.name} {counted(abs(to - at), one.unit)} {way}, {at:g} to {to:g}"
+
+
+def counted(number: float, unit: str) -> str:
+    """Return a number of what a scale counts: ``1 click``, ``3 positions``, ``80 N·m``, ``2 deg``."""
+    if unit in ("bar", "deg", "mm", "kg") or not unit.isalpha() or len(unit) < 3:
+        return f"{number:g} {unit.replace('*', '·')}".rstrip()
+    one = unit.removesuffix("s")
+    return f"{number:g} {one if number == 1.0 else one + 's'}"
 
 
 _Said = tuple[str, str, dict[str, float]]
