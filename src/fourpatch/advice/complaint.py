@@ -63,15 +63,13 @@ class Complaint:
     def text(self) -> str:
         """Return the complaint in our own words: ``understeer on late entry in slow corners``."""
         said = f"{self.end} {self.behaviour}".strip()
-        if self.size:
-            said += f", {self.size},"
         if self.phase:
             where = {"braking": "under", "straight": "on the"}.get(self.phase, "on" if self.phase != "mid" else "at")
             name = "mid-corner" if self.phase == "mid" else self.phase
             said += f" {where} {self.window} {name}".replace("  ", " ")
         if self.place:
             said += {"kerb": " over kerbs", "bumpy": " over bumps"}.get(self.place, f" in {self.place}s")
-        return said.replace(",,", ",")
+        return f"{said} ({self.size})" if self.size else said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -163,7 +163,9 @@ def cure(
         if wanted is not None
         else (target.wanted(float(target.value(names, table.present))) for target in targets)
     )
-    guarded = tuple(guards(table.events, targets, amounts))
+    guarded = tuple(
+        guards(table.events, targets, amounts, dict(zip(names, map(float, table.present), strict=True)))
+    )
     question = Question(
         table=table, targets=targets, wanted=amounts, guards=guarded, left=_steps_left(table.adjusters, setup)
     )

@@ -17,7 +17,8 @@ Array = NDArray[np.float64]
 Harm = Literal["away from zero", "below zero", "rise", "fall"]
 
 BALANCE = 0.5
-"""Points by which the balance of another phase may move away from neutral, or half of the wanted cure."""
+"""Points by which the balance of another phase may move away from neutral, or half of the wanted cure; the
+same phase of other corners by the whole of it, for hardly an adjuster tells corners apart."""
 
 BRAKING = 0.25
 """Points by which the rear may come to use more of its grip than the front in braking."""
@@ -73,28 +74,36 @@ class Guard:
                 return np.asarray(before - after)
 
 
-def guards(events: Mapping[str, Test], targets: Sequence[Target], wanted: Sequence[float]) -> list[Guard]:
+def guards(
+    events: Mapping[str, Test], targets: Sequence[Target], wanted: Sequence[float], present: Mapping[str, float]
+) -> list[Guard]:
     """Return what a cure must not break.
 
     Parameters
     ----------
     events : that were run.
     targets, wanted : the complaints, and by how much each is to be moved.
+    present : the measures of the car as it stands, by name.
 
     Notes
     -----
-    The phases that are complained of are left out: there the complaint itself is the number. Tolerances
-    are choices of this project; nobody has published such limits.
+    The phases that are complained of are left out: there the complaint itself is the number. So is the rule
+    that the rear must not become the first to lock, where a driver whose fronts lock contradicts a model in
+    which the rear is first already. Tolerances are choices of this project; nobody has published such limits.
     """
     complained = {phase for target in targets for phase in target.phases()}
     points = [w for target, w in zip(targets, wanted, strict=True) if target.unit == "points"]
-    balance = max([BALANCE, *(0.5 * w for w in points)])
+    half = max([BALANCE, *(0.5 * w for w in points)])
+    whole = max([BALANCE, *points])
     aimed = {name for target in targets for name, _ in target.terms}
     found: list[Guard] = []
     for event, test in events.items():
         if isinstance(test, Corner):
             for phase in CORNER_PHASES:
-                found += _phase_guards(event, phase, balance, complained=(event, phase) in complained)
+                elsewhere = any(one == phase for _, one in complained)
+                found += _phase_guards(
+                    event, phase, whole if elsewhere else half, complained=(event, phase) in complained
+                )
         elif not isinstance(test, StepSteer):
             found += [
                 Guard(
@@ -108,7 +117,12 @@ def guards(events: Mapping[str, Test], targets: Sequence[Target], wanted: Sequen
                 for name, harm, tolerance, label in _BUMPS
                 if f"{event}.{name}" not in aimed
             ]
-    return found
+    contradicted = any(target.complaint.behaviour == "locks fronts" for target in targets)
+    return [
+        guard
+        for guard in found
+        if not (contradicted and guard.harm == "below zero" and present[guard.terms[0][0]] < 0.0)
+    ]
 
 
 def _phase_guards(event: str, phase: str, balance: float, *, complained: bool) -> list[Guard]:

@@ -82,7 +82,13 @@ def doubt(answer: Cure, place: int) -> str:
         seen = f"the body rises by {1e3 * present:.1f} mm, no more than the kerb itself lifts it"
     else:
         seen = "its number is not beyond neutral"
-    return f"the model does not show this complaint with this car: {seen}. {_help(target)}"
+    said = f"the model does not show this complaint with this car: {seen}. {_help(target)}"
+    if behaviour == "locks fronts":
+        said += (
+            " By the model less braking in front makes the rear lock first, and that spins a car: one step at a time, "
+            "where there is room."
+        )
+    return said
 
 
 _HELP = {
