@@ -10,15 +10,16 @@ motion of the good car. ``--write`` puts the whole table, failures included, int
 import argparse
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from fourpatch.advice.complaint import Complaint
+from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.cure import Cure, changed_setup, cure
-from fourpatch.advice.sensitivity import measured, standard_events
+from fourpatch.advice.sensitivity import Test, measured, standard_events
 from fourpatch.advice.target import Target, target_of
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
@@ -95,7 +96,7 @@ def cases(car: Car, *, most: int | None = None) -> Iterator[Case]:
         except FourpatchError as error:
             print(f"{car.name}: {car.adjusters[place].name} {steps:+d}: {error}", file=sys.stderr)
             continue
-        won, text, broken = won_back(car, setup, answer, target, events, wanted, values[0])
+        won, text, broken = won_back(car, setup, answer, target, events, wanted)
         rank, cheaper = place_of(answer, place, -steps)
         yield Case(
             car=car.name,
@@ -121,19 +122,22 @@ def spoiled_setups(car: Car, good: Setup) -> Iterator[tuple[int, int, Setup]]:
             stop = one.highest if sign > 0 else one.lowest
             steps = min(STEPS, int(abs(stop - good.position(one)) / one.step + 1e-6))
             if steps:
-                yield place, sign * steps, changed_setup(good, car.adjusters, ((place, sign * steps),), "spoiled")
+                yield (
+                    place,
+                    sign * steps,
+                    changed_setup(good, car.adjusters, ((place, sign * steps),), "spoiled"),
+                )
 
 
 def won_back(
-    car: Car, setup: Setup, answer: Cure, target: Target, events: dict, wanted: float, good: np.ndarray
+    car: Car, setup: Setup, answer: Cure, target: Target, events: Mapping[str, Test], wanted: float
 ) -> tuple[float, str, bool]:
     """Return the share won back by the first set in the good car's motion, the set, and if it breaks anything."""
     if not answer.sets:
         return float("nan"), "none", False
     first = answer.sets[0]
-    measures, values = measured([car, apply_setup(car, setup), apply_setup(car, first.setup)], events)
-    names = [measure.name for measure in measures]
-    spoiled, cured = (float(target.value(names, values[k])) for k in (1, 2))
+    cars = [apply_setup(car, setup), apply_setup(car, first.setup)]
+    spoiled, cured = complaint_numbers(car, cars, [target], events)[:, 0]
     text = ", ".join(f"{car.adjusters[place].name} {steps:+d}" for place, steps in first.changes)
     return float(target.moved(spoiled, cured)) / wanted, text, bool(first.broken)
 
@@ -168,7 +172,9 @@ def page(found: Sequence[Case], seconds: float) -> str:
     ranked = sum(one.found for one in found)
     worse = sum(one.won < 0.0 for one in judged)
     itself = sum(0 < one.rank <= FIRST for one in found)
-    single = sum("," not in one.first_set.replace(", low speed", "").replace(", high speed", "") for one in judged)
+    single = sum(
+        "," not in one.first_set.replace(", low speed", "").replace(", high speed", "") for one in judged
+    )
     lines = [
         "<!-- Made by benchmarks/cure_round_trip.py --write: change that, not this page. -->",
         "",
@@ -219,10 +225,9 @@ def main() -> None:
                 f"{', BREAKS' if one.broken else ''}",
                 flush=True,
             )
-    text = page(found, time.perf_counter() - began)
-    print("\n".join(text.splitlines()[18:24]))
-    if options.write:
-        PAGE.write_text(text, encoding="utf-8", newline="\n")
+        if options.write:
+            PAGE.write_text(page(found, time.perf_counter() - began), encoding="utf-8", newline="\n")
+    print("\n".join(page(found, time.perf_counter() - began).splitlines()[18:24]))
 
 
 if __name__ == "__main__":

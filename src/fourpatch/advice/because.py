@@ -44,7 +44,10 @@ def reasons(car: Car, setup: Setup, answer: Cure, chosen: ChangeSet) -> list[Rea
     adjusters = answer.table.adjusters
     cars = [
         apply_setup(car, setup),
-        *(apply_setup(car, changed_setup(setup, adjusters, (change,), setup.name)) for change in chosen.changes),
+        *(
+            apply_setup(car, changed_setup(setup, adjusters, (change,), setup.name))
+            for change in chosen.changes
+        ),
     ]
     found = []
     for place, target in enumerate(answer.targets):
@@ -126,7 +129,9 @@ def _phase_sentence(path: PhasePath, traction_of: int | None) -> _Said:
         )
     else:
         axle = ("front", "rear")[traction_of]
-        said = f"the {axle} axle uses {path.change:+.2f} points of its traction {where}{_hardly(path.change)}."
+        said = (
+            f"the {axle} axle uses {path.change:+.2f} points of its traction {where}{_hardly(path.change)}."
+        )
     others = [
         name
         for name in sorted(PATHS, key=lambda name: -abs(path.parts[name]))
@@ -281,17 +286,18 @@ def _bump_sentence(path: BumpPath, quantity: str) -> _Said:
 
 def _force_words(path: BumpPath) -> str:
     throw = path.event == "kerb"
-    damper, elastic = (
-        (path.damper_peak, path.elastic_peak) if throw else (path.damper_rms, path.elastic_rms)
-    )
+    damper, elastic = (path.damper_peak, path.elastic_peak) if throw else (path.damper_rms, path.elastic_rms)
     verb = "push a wheel's corner of the body up with at most" if throw else "vary by"
     suffix = "" if throw else " RMS"
-    return " and ".join(
-        f"the {name} dampers {verb} {damper.after[axle]:.0f} N{suffix} instead of {damper.before[axle]:.0f} N, "
-        f"springs and stops {elastic.after[axle]:.0f} N instead of {elastic.before[axle]:.0f} N"
-        for axle, name in enumerate(("front", "rear"))
-        if max(abs(damper.change[axle]), abs(elastic.change[axle])) >= 0.5
-    ) or "damper and spring forces change by less than 1 N"
+    return (
+        " and ".join(
+            f"the {name} dampers {verb} {damper.after[axle]:.0f} N{suffix} instead of {damper.before[axle]:.0f} N, "
+            f"springs and stops {elastic.after[axle]:.0f} N instead of {elastic.before[axle]:.0f} N"
+            for axle, name in enumerate(("front", "rear"))
+            if max(abs(damper.change[axle]), abs(elastic.change[axle])) >= 0.5
+        )
+        or "damper and spring forces change by less than 1 N"
+    )
 
 
 def _response_sentence(answer: Cure, target: Target, place: int, steps: int) -> str:

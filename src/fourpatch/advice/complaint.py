@@ -64,7 +64,9 @@ class Complaint:
         """Return the complaint in our own words: ``understeer on late entry in slow corners``."""
         said = f"{self.end} {self.behaviour}".strip()
         if self.phase:
-            where = {"braking": "under", "straight": "on the"}.get(self.phase, "on" if self.phase != "mid" else "at")
+            where = {"braking": "under", "straight": "on the"}.get(
+                self.phase, "on" if self.phase != "mid" else "at"
+            )
             name = "mid-corner" if self.phase == "mid" else self.phase
             said += f" {where} {self.window} {name}".replace("  ", " ")
         if self.place:
@@ -85,56 +87,125 @@ class Reading:
 
 
 _BEHAVIOURS: tuple[tuple[Behaviour, str], ...] = (
-    ("locks fronts", r"(lock\w*|skid\w*) (up )?(the |its |my )?(inside |outside |left |right )?fronts?( \w+ish)?( wheels?| tyres?| tires?)?"
-     r"|fronts?( wheels?| tyres?| brakes?)? (are |is |keeps? |always )?lock\w*( up)?|front lock-?ups?"),
-    ("locks rears", r"(lock\w*|skid\w*) (up )?(the |its |my )?(inside |outside |left |right )?(rears?|backs?)( wheels?| tyres?| tires?)?"
-     r"|(rears?|backs?)( wheels?| tyres?| brakes?)? (are |is |keeps? |always )?lock\w*( up)?|rear lock-?ups?"),
-    ("spins the inside wheel", r"(spin\w*|lights? up|smok\w+) (up )?(the |its |an )?(inside|inner|unloaded)( (front|rear))?( wheel| tyre| tire)?"
-     r"|(inside|inner)( (front|rear))? (wheel|tyre|tire)( keeps?| is)? (spin\w*|light\w* up)|wheel ?-?spins?|wheelspinning|(no|poor|lacks?|bad) traction"),
-    ("thrown off kerbs", r"(is |gets |being )?(thrown|kicked|launched|bounced|pitched|knocked)( about| around| up| off| sideways| by| over| at)*( the)? (kerbs?|curbs?)"
-     r"|(kerbs?|curbs?) (throw|kick|launch|upset|unsettle|bounce)\w*( it| me| us| the car)?( off)?|(can ?not|can't|won't|does not|doesn't) (take|ride|use)( the)? (kerbs?|curbs?)"
-     r"|hates?( the)? (kerbs?|curbs?)"),
-    ("understeer", r"understeer\w*|under-?steer\w*|push(es|ing|y|ed)?( wide)?|wash(es|ing|ed)?( out| wide)?|plough\w*|plow\w*|tight|"
-     r"(will not|won't|wont|does not|doesn't|doesnt|refuses to|not) (turn|rotate|point|steer)\w*( in)?|no (front|bite|turn-?in|rotation)( grip| end| bite)?|"
-     r"run(s|ning)? (wide|out of road)|front( end)? (slides?|lets? go|gives? up|goes|washes)( first| out| away| wide)?|lacks? (front( grip| end| bite)?|rotation|bite)|"
-     r"nose (washes|pushes|slides|runs)( out| wide)?"),
-    ("oversteer", r"oversteer\w*|over-?steer\w*|loose|tail[- ]happy|snap(s|ping|py)?|(the )?(rear|back|tail)( end)?( always| just| suddenly)? "
-     r"(steps?|stepping|comes?|coming|slides?|sliding|goes|lets? go|gives? up|breaks?|breaking|kicks?|swings?|snaps?)( out| round| around| away| loose| first)?|"
-     r"(spins?|spinning) (out|round|around)|spins? (under|on|in|off|at|when|mid)|steps? out|no rear( grip| end)?|lacks? rear( grip| end)?|rotates? too (much|fast)|free"),
-    ("nervous", r"nervous\w*|twitch\w*|edgy|darty|dart(s|ing)|too (sharp|quick|direct)|unstable|jumpy|skittish|skitter\w*|on edge|wander\w*"),
-    ("slow to answer", r"slow to (answer|respond|react|turn)|lazy|sluggish|dull|(slow|late|lazy|delayed) (response|answer|reaction)|lag(s|gy)|unresponsive|dead steering|takes? (too long|ages|its time) to (turn|react|respond|answer)"),
-    ("floats", r"float\w*|wallow\w*|bob(s|bing)|porpois\w*|moves? around too much|rolls? too much|heaves?( too much)?|pitch(es|ing)( too much)?"),
-    ("hops", r"hop(s|ping)?|skip(s|ping|py)?|chatter\w*|bounc(es|ing|y)|patter\w*|(loses|losing|no) (grip|contact) (over|on) (the )?bumps|leaves? the (ground|road)|jump(s|ing) over( the)? bumps|"
-     r"(crash\w*|harsh|too stiff) (over|on)( the)? bumps|(skates?|skating)"),
-    ("bottoms", r"bottom(s|ing|ed)?( out)?|hits? the (ground|road|floor|bump ?stops?|stops)|ground(s|ing)( out)?|scrap(es|ing)|touch(es|ing) (down|the (ground|road))|runs? out of travel|on the bump ?stops?"),
-    ("inconsistent", r"inconsistent|unpredictable|different (every|each) (lap|corner|time)|never the same( twice)?|changes? (through|during) the corner|balance (changes|shifts|moves)"),
-    ("overheats", r"over-?heat\w*|(tyres?|tires?)( get| go| are| run)*( too)? hot|cook(s|ing)( (the|its))?( fronts?| rears?)?( tyres?| tires?)?"),
+    (
+        "locks fronts",
+        r"(lock\w*|skid\w*) (up )?(the |its |my )?(inside |outside |left |right )?fronts?( \w+ish)?( wheels?| tyres?| tires?)?"
+        r"|fronts?( wheels?| tyres?| brakes?)? (are |is |keeps? |always )?lock\w*( up)?|front lock-?ups?",
+    ),
+    (
+        "locks rears",
+        r"(lock\w*|skid\w*) (up )?(the |its |my )?(inside |outside |left |right )?(rears?|backs?)( wheels?| tyres?| tires?)?"
+        r"|(rears?|backs?)( wheels?| tyres?| brakes?)? (are |is |keeps? |always )?lock\w*( up)?|rear lock-?ups?",
+    ),
+    (
+        "spins the inside wheel",
+        r"(spin\w*|lights? up|smok\w+) (up )?(the |its |an )?(inside|inner|unloaded)( (front|rear))?( wheel| tyre| tire)?"
+        r"|(inside|inner)( (front|rear))? (wheel|tyre|tire)( keeps?| is)? (spin\w*|light\w* up)|wheel ?-?spins?|wheelspinning|(no|poor|lacks?|bad) traction",
+    ),
+    (
+        "thrown off kerbs",
+        r"(is |gets |being )?(thrown|kicked|launched|bounced|pitched|knocked)( about| around| up| off| sideways| by| over| at)*( the)? (kerbs?|curbs?)"
+        r"|(kerbs?|curbs?) (throw|kick|launch|upset|unsettle|bounce)\w*( it| me| us| the car)?( off)?|(can ?not|can't|won't|does not|doesn't) (take|ride|use)( the)? (kerbs?|curbs?)"
+        r"|hates?( the)? (kerbs?|curbs?)",
+    ),
+    (
+        "understeer",
+        r"understeer\w*|under-?steer\w*|push(es|ing|y|ed)?( wide)?|wash(es|ing|ed)?( out| wide)?|plough\w*|plow\w*|tight|"
+        r"(will not|won't|wont|does not|doesn't|doesnt|refuses to|not) (turn|rotate|point|steer)\w*( in)?|no (front|bite|turn-?in|rotation)( grip| end| bite)?|"
+        r"run(s|ning)? (wide|out of road)|front( end)? (slides?|lets? go|gives? up|goes|washes)( first| out| away| wide)?|lacks? (front( grip| end| bite)?|rotation|bite)|"
+        r"nose (washes|pushes|slides|runs)( out| wide)?",
+    ),
+    (
+        "oversteer",
+        r"oversteer\w*|over-?steer\w*|loose|tail[- ]happy|snap(s|ping|py)?|(the )?(rear|back|tail)( end)?( always| just| suddenly)? "
+        r"(steps?|stepping|comes?|coming|slides?|sliding|goes|lets? go|gives? up|breaks?|breaking|kicks?|swings?|snaps?)( out| round| around| away| loose| first)?|"
+        r"(spins?|spinning) (out|round|around)|spins? (under|on|in|off|at|when|mid)|steps? out|no rear( grip| end)?|lacks? rear( grip| end)?|rotates? too (much|fast)|free",
+    ),
+    (
+        "nervous",
+        r"nervous\w*|twitch\w*|edgy|darty|dart(s|ing)|too (sharp|quick|direct)|unstable|jumpy|skittish|skitter\w*|on edge|wander\w*",
+    ),
+    (
+        "slow to answer",
+        r"slow to (answer|respond|react|turn)|lazy|sluggish|dull|(slow|late|lazy|delayed) (response|answer|reaction)|lag(s|gy)|unresponsive|dead steering|takes? (too long|ages|its time) to (turn|react|respond|answer)",
+    ),
+    (
+        "floats",
+        r"float\w*|wallow\w*|bob(s|bing)|porpois\w*|moves? around too much|rolls? too much|heaves?( too much)?|pitch(es|ing)( too much)?",
+    ),
+    (
+        "hops",
+        r"hop(s|ping)?|skip(s|ping|py)?|chatter\w*|bounc(es|ing|y)|patter\w*|(loses|losing|no) (grip|contact) (over|on) (the )?bumps|leaves? the (ground|road)|jump(s|ing) over( the)? bumps|"
+        r"(crash\w*|harsh|too stiff) (over|on)( the)? bumps|(skates?|skating)",
+    ),
+    (
+        "bottoms",
+        r"bottom(s|ing|ed)?( out)?|hits? the (ground|road|floor|bump ?stops?|stops)|ground(s|ing)( out)?|scrap(es|ing)|touch(es|ing) (down|the (ground|road))|runs? out of travel|on the bump ?stops?",
+    ),
+    (
+        "inconsistent",
+        r"inconsistent|unpredictable|different (every|each) (lap|corner|time)|never the same( twice)?|changes? (through|during) the corner|balance (changes|shifts|moves)",
+    ),
+    (
+        "overheats",
+        r"over-?heat\w*|(tyres?|tires?)( get| go| are| run)*( too)? hot|cook(s|ing)( (the|its))?( fronts?| rears?)?( tyres?| tires?)?",
+    ),
 )
 
 _PHASES: tuple[tuple[PhaseName, str], ...] = (
-    ("entry", r"(off|lift(s|ing)?( off)?)( the)? (throttle|gas|power)|lift[- ]?off|(corner )?entry|entries|entering|turn(ing)?[ -]?in|trail[- ]?brak\w*|trailing( the)? brakes?|(releas\w+|coming off|off)( the)? brakes?|way in|into (the )?(corners?|turns?|bends?)"),
-    ("braking", r"(under|in|on|when|while|during|heavy|hard|straight[- ]line)?( heavy| hard| the)? ?(braking|brakes?)( zones?)?"),
-    ("mid", r"mid[- ]?(corner|turn|way|phase)?|middle( of)?( the)?( corner| turn)?|apex|apexes|steady( state| cornering)?|in the corner"),
-    ("exit", r"(corner )?exits?|exiting|on( the)? (power|throttle|gas)|under power|power|throttle|accelerat\w+|(coming|way|driving) out( of( the)? corners?)?|out of( the)? (corners?|turns?)|traction"),
+    (
+        "entry",
+        r"(off|lift(s|ing)?( off)?)( the)? (throttle|gas|power)|lift[- ]?off|(corner )?entry|entries|entering|turn(ing)?[ -]?in|trail[- ]?brak\w*|trailing( the)? brakes?|(releas\w+|coming off|off)( the)? brakes?|way in|into (the )?(corners?|turns?|bends?)",
+    ),
+    (
+        "braking",
+        r"(under|in|on|when|while|during|heavy|hard|straight[- ]line)?( heavy| hard| the)? ?(braking|brakes?)( zones?)?",
+    ),
+    (
+        "mid",
+        r"mid[- ]?(corner|turn|way|phase)?|middle( of)?( the)?( corner| turn)?|apex|apexes|steady( state| cornering)?|in the corner",
+    ),
+    (
+        "exit",
+        r"(corner )?exits?|exiting|on( the)? (power|throttle|gas)|under power|power|throttle|accelerat\w+|(coming|way|driving) out( of( the)? corners?)?|out of( the)? (corners?|turns?)|traction",
+    ),
     ("straight", r"straights?|straight[- ]?line|at speed|top speed|down the straight"),
 )
 
 _PLACES: tuple[tuple[Place, str], ...] = (
     ("kerb", r"(over|on|off|at|across)?( the)? ?(kerbs?|curbs?|kerbing)"),
-    ("bumpy", r"(over|on|in|through|across)?( the)? ?(bumps?|bumpy( parts?| sections?| corners?| roads?| stuff| braking zones?)?|rough( parts?| sections?| roads?)?|ripples?|undulations?)"),
-    ("slow corner", r"(slow|low[- ]speed|tight|first[- ]gear|second[- ]gear)( ones?| corners?| turns?| bends?| stuff)|hairpins?|slow|low[- ]speed"),
-    ("medium corner", r"(medium|mid|middling)[- ]?speed( corners?| turns?| bends?| ones?)?|medium( corners?| turns?| bends?| ones?)?|third[- ]gear( corners?| turns?)?"),
-    ("fast corner", r"(fast|high[- ]?speed|quick|fourth[- ]gear|fifth[- ]gear)( ones?| corners?| turns?| bends?| stuff| sweepers?)?|sweepers?"),
+    (
+        "bumpy",
+        r"(over|on|in|through|across)?( the)? ?(bumps?|bumpy( parts?| sections?| corners?| roads?| stuff| braking zones?)?|rough( parts?| sections?| roads?)?|ripples?|undulations?)",
+    ),
+    (
+        "slow corner",
+        r"(slow|low[- ]speed|tight|first[- ]gear|second[- ]gear)( ones?| corners?| turns?| bends?| stuff)|hairpins?|slow|low[- ]speed",
+    ),
+    (
+        "medium corner",
+        r"(medium|mid|middling)[- ]?speed( corners?| turns?| bends?| ones?)?|medium( corners?| turns?| bends?| ones?)?|third[- ]gear( corners?| turns?)?",
+    ),
+    (
+        "fast corner",
+        r"(fast|high[- ]?speed|quick|fourth[- ]gear|fifth[- ]gear)( ones?| corners?| turns?| bends?| stuff| sweepers?)?|sweepers?",
+    ),
 )
 
 _WINDOWS: tuple[tuple[Window, str], ...] = (
-    ("early", r"early( in| on| part of| half of)?( the)?|initial(ly)?( turn[- ]in)?|start of( the)?|at first|first part of|beginning of( the)?"),
+    (
+        "early",
+        r"early( in| on| part of| half of)?( the)?|initial(ly)?( turn[- ]in)?|start of( the)?|at first|first part of|beginning of( the)?",
+    ),
     ("late", r"late(r)?( in| on| part of| half of)?( the)?|end of( the)?|second part of|last part of"),
 )
 
 _SIZES: tuple[tuple[Size, str], ...] = (
     ("a little", r"(only |just )?(a (little|bit|touch|tad|hint)( of)?|slight(ly)?|mild(ly)?|somewhat|minor)"),
-    ("badly", r"(very |really |so )?bad(ly)?|terribl[ey]|massive(ly)?|huge(ly)?|a lot( of)?|lots( of)?|heavily|undriveabl[ey]|far too|way too|extreme(ly)?|horribl[ey]|violent(ly)?|wild(ly)?|strong(ly)?"),
+    (
+        "badly",
+        r"(very |really |so )?bad(ly)?|terribl[ey]|massive(ly)?|huge(ly)?|a lot( of)?|lots( of)?|heavily|undriveabl[ey]|far too|way too|extreme(ly)?|horribl[ey]|violent(ly)?|wild(ly)?|strong(ly)?",
+    ),
     ("clearly", r"clear(ly)?|quite( a bit)?|noticeabl[ey]|definite(ly)?|rather|too much|very|really|too"),
 )
 
@@ -143,9 +214,13 @@ _ENDS: tuple[tuple[End, str], ...] = (
     ("rear", r"rears?|back( end)?|tail|rear (end|axle|wheels?|tyres?|tires?)"),
 )
 
-_CUT = re.compile(r"\s*(?:[,;.:!?/&+]|\band\b|\bbut\b|\bthen\b|\bwhile\b|\bwhereas\b|\balso\b|\bplus\b|\byet\b|\bor\b)\s*")
+_CUT = re.compile(
+    r"\s*(?:[,;.:!?/&+]|\band\b|\bbut\b|\bthen\b|\bwhile\b|\bwhereas\b|\balso\b|\bplus\b|\byet\b|\bor\b)\s*"
+)
 _TURNING_IN = r"\b(won't|wont|will not|doesn't|does not|doesnt|refuses to) (turn|rotate|point|steer)\w* in\b|no turn-?in"
-_DENIAL = re.compile(r"\b(no longer|not|never|isn't|isnt|is not|aren't|doesn't|doesnt|don't|without|except|fine|ok|okay|good)\b")
+_DENIAL = re.compile(
+    r"\b(no longer|not|never|isn't|isnt|is not|aren't|doesn't|doesnt|don't|without|except|fine|ok|okay|good)\b"
+)
 _SAYS_LITTLE = frozenset(
     "a an the it its it's i i'm my we our is are was be been gets get getting goes go has have had with to of in on at under over off "
     "into out for from by as when while during through every each all any some always often mostly usually sometimes "
@@ -357,10 +432,14 @@ def nearest_readings(typed: str, most: int = 3) -> list[str]:
     """Return the known complaints that a text comes nearest to: spelling mended, else by likeness."""
     known = sorted({word for text in (*_EXAMPLES, _MORE_WORDS) for word in re.findall(r"[a-z-]+", text)})
     mended = " ".join(
-        word if word in _SAYS_LITTLE else next(iter(difflib.get_close_matches(word, known, n=1, cutoff=0.7)), word)
+        word
+        if word in _SAYS_LITTLE
+        else next(iter(difflib.get_close_matches(word, known, n=1, cutoff=0.7)), word)
         for word in typed.split()
     )
-    likely = [mended] if mended != typed and any(_read_clause(c).behaviours for c in _CUT.split(mended)) else []
+    likely = (
+        [mended] if mended != typed and any(_read_clause(c).behaviours for c in _CUT.split(mended)) else []
+    )
     by_likeness = sorted(
         _EXAMPLES, key=lambda text: -difflib.SequenceMatcher(None, mended, text, autojunk=False).ratio()
     )

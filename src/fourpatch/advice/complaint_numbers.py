@@ -72,7 +72,11 @@ def _of_corner(vectors: Array, motion: RigMotion, asked: Sequence[str]) -> Array
     for start in range(0, vectors.shape[0], _BATCH):
         batch = vectors[start : start + _BATCH]
         outputs = np.ascontiguousarray(run_rig(batch, short).outputs[:, first:last])
-        parts.append(_means(batch, outputs, cut, {n: slice(w.start - first, w.stop - first) for n, w in windows.items()}))
+        parts.append(
+            _means(
+                batch, outputs, cut, {n: slice(w.start - first, w.stop - first) for n, w in windows.items()}
+            )
+        )
     return np.concatenate(parts)
 
 

@@ -104,7 +104,7 @@ class Cure:
     @property
     def names(self) -> list[str]:
         """Dotted names of the measures."""
-        return [measure.name for measure in self.table.measures]
+        return self.table.names
 
     def present(self, target: Target) -> float:
         """Return a complaint's number as the car stands."""
@@ -157,7 +157,7 @@ def cure(
     for target in targets:
         events |= target.events
     table = sensitivity(car, setup, events=events, progress=progress)
-    names = [measure.name for measure in table.measures]
+    names = table.names
     amounts = tuple(
         wanted
         if wanted is not None
@@ -223,9 +223,7 @@ def _ranked(question: Question) -> tuple[list[Lever], list[AtStop]]:
             Lever(
                 adjuster=place,
                 direction=DIRECTIONS[best],
-                per_step=tuple(
-                    float(h * w) for h, w in zip(had[place, best], question.wanted, strict=True)
-                ),
+                per_step=tuple(float(h * w) for h, w in zip(had[place, best], question.wanted, strict=True)),
                 share=float(shares[best]),
                 left=int(question.left[place, best]),
                 side_cost=side,
@@ -245,7 +243,9 @@ def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSe
             break
         tried |= _run_sets(car, setup, question, new)
         candidates = [
-            better for one in sorted(tried.values(), key=_order)[: 2 * _TRIED] for better in _corrected(question, one)
+            better
+            for one in sorted(tried.values(), key=_order)[: 2 * _TRIED]
+            for better in _corrected(question, one)
         ]
     ordered = sorted(tried.values(), key=_order)
     return _different(ordered)

@@ -182,21 +182,42 @@ def _unknowns(turns: Turns, answer: Cure, groups: Groups, sizes: Sequence[float]
 
 
 _REMEDIES = (
-    (r"tyre\.(vertical_rate|contact_length|vertical_damping|radius)", "press one tyre on scales and measure how far it sinks, or ask its maker"),
-    (r"tyre\.(pressure|temperature|reference|best_pressure|best_temp)", "read pressure and temperature hot, when the car comes in"),
+    (
+        r"tyre\.(vertical_rate|contact_length|vertical_damping|radius)",
+        "press one tyre on scales and measure how far it sinks, or ask its maker",
+    ),
+    (
+        r"tyre\.(pressure|temperature|reference|best_pressure|best_temp)",
+        "read pressure and temperature hot, when the car comes in",
+    ),
     (r"tyre\.relaxation", "a recording of quick steering on a smooth straight"),
-    (r"tyre\.", "a recording of steady cornering at rising speed on a fixed radius, steering and yaw rate with it"),
+    (
+        r"tyre\.",
+        "a recording of steady cornering at rising speed on a fixed radius, steering and yaw rate with it",
+    ),
     (r"chassis\.cg_height", "lift one axle on scales and weigh again"),
-    (r"chassis\.(front_weight|cross_weight|cg_lateral|mass)|fuel", "four corner scales, with driver and fuel"),
+    (
+        r"chassis\.(front_weight|cross_weight|cg_lateral|mass)|fuel",
+        "four corner scales, with driver and fuel",
+    ),
     (r"inertia", "swing the part or the car, or take it from its maker's drawings"),
-    (r"damper", "a damper dynamometer sheet, or a recording of damper travel over the same road at two settings"),
-    (r"(spring|bar|heave|bump_stop|droop_stop)\.(rate|motion|helper|gap|progression)", "read the part's marking or press it on scales; measure the gap with the car on the ground"),
+    (
+        r"damper",
+        "a damper dynamometer sheet, or a recording of damper travel over the same road at two settings",
+    ),
+    (
+        r"(spring|bar|heave|bump_stop|droop_stop)\.(rate|motion|helper|gap|progression)",
+        "read the part's marking or press it on scales; measure the gap with the car on the ground",
+    ),
     (r"motion_ratio", "move the wheel by 10 mm on the stand and measure spring, damper and bar travel"),
     (r"geometry", "measure the link pivots, or camber and toe against travel on the stand"),
     (r"camber|toe|ride_height|track_width", "measure it on a level floor, driver in"),
     (r"aero", "a recording of ride heights or damper travel at two speeds on a smooth straight"),
     (r"brakes", "brake pressures front and rear in one stop, and the sizes of discs and pistons"),
-    (r"differential", "turn one wheel by hand with a torque wrench for preload; the ramps are marked on the plates"),
+    (
+        r"differential",
+        "turn one wheel by hand with a torque wrench for preload; the ramps are marked on the plates",
+    ),
     (r"driveline", "the engine's torque curve and the gear ratios, from the maker or the gearbox"),
     (r"steering", "turn the steering by 90 deg and measure the wheels on turn plates"),
     (r"unsprung|wheel", "weigh a wheel with its hub parts"),

@@ -69,7 +69,11 @@ def _steady_turn(target: Target, cars: list[Car], event: str, corner: Corner) ->
     wanted = _SAFE * corner.speed**2 / corner.radius
     try:
         steer = settle_drive(
-            driven.parameters, driven.engines, speed=corner.speed, lateral_acceleration=wanted, name="steady turn"
+            driven.parameters,
+            driven.engines,
+            speed=corner.speed,
+            lateral_acceleration=wanted,
+            name="steady turn",
         ).steer
     except SolveError:
         return
@@ -110,7 +114,9 @@ def _response(cars: list[Car], events: Mapping[str, Test]) -> Iterator[DriveNumb
     corner = events["medium corner"]
     assert isinstance(corner, Corner)
     try:
-        before, after = step_steer_values(drive(cars, StepSteer(speed=corner.speed, lateral_acceleration=4.0)))
+        before, after = step_steer_values(
+            drive(cars, StepSteer(speed=corner.speed, lateral_acceleration=4.0))
+        )
     except SolveError:
         return
     at = f"step of steer to 4 m/s² at {3.6 * corner.speed:.0f} km/h"

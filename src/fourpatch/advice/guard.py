@@ -75,7 +75,10 @@ class Guard:
 
 
 def guards(
-    events: Mapping[str, Test], targets: Sequence[Target], wanted: Sequence[float], present: Mapping[str, float]
+    events: Mapping[str, Test],
+    targets: Sequence[Target],
+    wanted: Sequence[float],
+    present: Mapping[str, float],
 ) -> list[Guard]:
     """Return what a cure must not break.
 

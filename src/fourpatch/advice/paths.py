@@ -8,14 +8,13 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import AxleUse, axle_use
 from fourpatch.analysis.phase_balance import phase_window
+from fourpatch.car.car import Car
+from fourpatch.car.pack import pack
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
-from fourpatch.events.run import run_rig, stable_step
-from fourpatch.car.car import Car
-from fourpatch.car.pack import pack
-from fourpatch.events.run import stacked
+from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
 

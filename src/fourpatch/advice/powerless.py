@@ -105,7 +105,11 @@ def _help(target: Target) -> str:
     known = _HELP.get(target.complaint.behaviour)
     if known is None:
         return "A recording of the place where it happens would tell why."
-    speed = "" if STEP_STEER in dict(target.events) else "; so would the speed and radius of the corner in question"
+    speed = (
+        ""
+        if STEP_STEER in dict(target.events)
+        else "; so would the speed and radius of the corner in question"
+    )
     if target.complaint.behaviour in ("bottoms", "thrown off kerbs"):
         speed = ""
     return f"What would help to know: {known}{speed}. The ranking below still says what moves the number."

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import xarray as xr
@@ -97,7 +98,7 @@ class Measure:
         return ".".join(part for part in (self.event, self.part, self.quantity, self.axle) if part)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class EffectTable:
     """What ±1 step of every adjuster changes, beside the values of the set-up as it stands."""
 
@@ -112,9 +113,14 @@ class EffectTable:
     events: dict[str, Test]
     """The events behind the numbers, by name."""
 
+    @cached_property
+    def names(self) -> list[str]:
+        """Dotted names of the measures."""
+        return [measure.name for measure in self.measures]
+
     def index(self, name: str) -> int:
         """Return the place of the measure with this dotted name."""
-        return [measure.name for measure in self.measures].index(name)
+        return self.names.index(name)
 
     def largest(self, chosen: Sequence[int]) -> Array:
         """Largest change either way over the chosen measures, (adjusters,)."""
@@ -220,30 +226,33 @@ def _stepped_cars(car: Car, setup: Setup, base: Car) -> tuple[list[Car], list[tu
 _Found = list[tuple[Measure, Array]]
 
 
-def _measure(event: str, part: str, axle: str, values: xr.DataArray) -> tuple[Measure, Array]:
+def _measure(event: str, part: str, axle: str, found: xr.DataArray, values: Array) -> tuple[Measure, Array]:
     return (
         Measure(
             event=event,
             part=part,
-            quantity=str(values.name),
+            quantity=str(found.name),
             axle=axle,
-            unit=values.attrs["units"],
-            meaning=values.attrs["long_name"],
+            unit=found.attrs["units"],
+            meaning=found.attrs["long_name"],
         ),
-        values.values,
+        values,
     )
 
 
 def _corner_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
     phases = phase_balance(vectors, history, motion, [str(k) for k in range(vectors.shape[0])])
+    rows = {part: list(phases.phase.values).index(part) for part in CORNER_PHASES}
+    # Indexed as plain arrays: a labelled look-up takes longer than the runs do.
+    columns = {quantity: phases[quantity] for quantity in (*CAR_QUANTITIES, *AXLE_QUANTITIES)}
+    arrays = {quantity: column.values for quantity, column in columns.items()}
     found = []
-    for part in CORNER_PHASES:
-        one = phases.sel(phase=part)
+    for part, row in rows.items():
         for quantity in CAR_QUANTITIES:
-            found.append(_measure(name, part, "", one[quantity]))
+            found.append(_measure(name, part, "", columns[quantity], arrays[quantity][:, row]))
         for quantity in AXLE_QUANTITIES:
-            for axle in ("front", "rear"):
-                found.append(_measure(name, part, axle, one[quantity].sel(axle=axle)))
+            for k, axle in enumerate(("front", "rear")):
+                found.append(_measure(name, part, axle, columns[quantity], arrays[quantity][:, row, k]))
     return found
 
 
@@ -257,9 +266,10 @@ def _bump_measures(name: str, vectors: Array, history: History, motion: RigMotio
         for quantity in BUMP_AXLE_QUANTITIES:
             values = of_axle[quantity]
             both = values.max if quantity == "longest_flight" else values.mean
-            found.append(_measure(name, "", axle, both("corner", keep_attrs=True)))
+            of_both = both("corner", keep_attrs=True)
+            found.append(_measure(name, "", axle, of_both, of_both.values))
     for quantity in BUMP_CAR_QUANTITIES:
-        found.append(_measure(name, "", "", bumps[quantity]))
+        found.append(_measure(name, "", "", bumps[quantity], bumps[quantity].values))
     return found
 
 

@@ -42,7 +42,7 @@ class Question:
     @property
     def names(self) -> list[str]:
         """Dotted names of the measures."""
-        return [measure.name for measure in self.table.measures]
+        return self.table.names
 
     def progress(self, values: Array) -> Array:
         """Return the share of each wanted change that is had, (..., targets), for values (..., measures)."""
@@ -57,7 +57,8 @@ class Question:
         """Return how much worse each guarded number became, over its tolerance, (..., guards)."""
         names = self.names
         parts = [
-            guard.worsening(guard.value(names, self.table.present), guard.value(names, values)) / guard.tolerance
+            guard.worsening(guard.value(names, self.table.present), guard.value(names, values))
+            / guard.tolerance
             for guard in self.guards
         ]
         return np.stack(parts, axis=-1)

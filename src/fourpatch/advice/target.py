@@ -292,7 +292,9 @@ def _thrown(complaint: Complaint, events: Mapping[str, Test]) -> Target:
 def _bottom(complaint: Complaint) -> Target:
     ends = _ends(complaint)
     if complaint.phase in CORNER_PHASES:
-        terms = [f"{corner}.{complaint.phase}.ride_height.{end}" for corner in _corners(complaint) for end in ends]
+        terms = [
+            f"{corner}.{complaint.phase}.ride_height.{end}" for corner in _corners(complaint) for end in ends
+        ]
         meaning = f"ride height in {complaint.phase}, {' and '.join(ends)}, {_where(complaint)}"
         shown_by: tuple[tuple[str, float], ...] = ()
     else:
@@ -345,7 +347,9 @@ def _response(complaint: Complaint, events: Mapping[str, Test]) -> Target:
         sign=1.0,
         unit="1/s" if nervous else "s",
         meaning=(
-            "steady yaw rate per steer of the road wheels" if nervous else "time to 90 % of the steady yaw rate"
+            "steady yaw rate per steer of the road wheels"
+            if nervous
+            else "time to 90 % of the steady yaw rate"
         )
         + f", step of steer to 4 m/s² at {3.6 * corner.speed:.0f} km/h",
         hardly=0.01 if nervous else 0.001,

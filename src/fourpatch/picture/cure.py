@@ -46,14 +46,17 @@ def _draw_levers(axes: Axes, found: Cure, levers: tuple[Lever, ...]) -> None:
             size, row, linestyle="", marker=pen.marker, color=pen.color, markerfacecolor=pen.face, zorder=3
         )
         axes.annotate(
-            f"{size:.3g}", (size, row), xytext=(6, 0), textcoords="offset points", va="center", fontsize=7.0, color=INK
+            f"{size:.3g}",
+            (size, row),
+            xytext=(6, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=7.0,
+            color=INK,
         )
     axes.set_yticks(
         range(len(levers)),
-        [
-            f"{found.table.adjusters[v.adjuster].name} {'up' if v.direction > 0 else 'down'}"
-            for v in levers
-        ],
+        [f"{found.table.adjusters[v.adjuster].name} {'up' if v.direction > 0 else 'down'}" for v in levers],
     )
     axes.set_ylim(max(len(levers), 1) - 0.5, -0.5)
     axes.set_xlim(left=0.0)
@@ -77,7 +80,16 @@ def _draw_phases(axes: Axes, found: Cure) -> None:
         if (corner, phase) in complained:
             axes.axhspan(row - 0.5, row + 0.5, color=SHADE, linewidth=0.0, zorder=0)
         axes.plot([before, after], [row, row], color=QUIET, linewidth=1.4, zorder=2)
-        axes.plot(before, row, linestyle="", marker="o", color=INK, markerfacecolor="white", markersize=6.0, zorder=3)
+        axes.plot(
+            before,
+            row,
+            linestyle="",
+            marker="o",
+            color=INK,
+            markerfacecolor="white",
+            markersize=6.0,
+            zorder=3,
+        )
         axes.plot(after, row, linestyle="", marker="o", color=INK, markersize=4.0, zorder=4)
     axes.set_yticks(range(len(rows)), [f"{corner}, {phase}" for corner, phase in rows])
     axes.set_ylim(len(rows) - 0.5, -0.5)

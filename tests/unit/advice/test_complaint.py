@@ -2,7 +2,13 @@
 
 import pytest
 
-from fourpatch.advice.complaint import OPPOSED, Complaint, nearest_readings, read_complaint, refuse_contradictions
+from fourpatch.advice.complaint import (
+    OPPOSED,
+    Complaint,
+    nearest_readings,
+    read_complaint,
+    refuse_contradictions,
+)
 from fourpatch.errors import AdviceError
 
 # Words of the trade, common practice, no published source: behaviour, phase, half of it, place, end, size.
@@ -113,7 +119,11 @@ def test_contradictions_are_named(pair: tuple[str, str]) -> None:
 
 def test_opposites_apart_do_not_contradict() -> None:
     for differing in ("phase", "window", "place"):
-        values = {"phase": ("entry", "exit"), "window": ("early", "late"), "place": ("slow corner", "fast corner")}
+        values = {
+            "phase": ("entry", "exit"),
+            "window": ("early", "late"),
+            "place": ("slow corner", "fast corner"),
+        }
         first, second = values[differing]
         read = [
             Complaint(**{"behaviour": behaviour, "phase": "mid", differing: value})  # type: ignore[arg-type]

@@ -173,7 +173,9 @@ def test_reasons_carry_their_numbers(gt: Car, answer: Cure) -> None:
     found = reasons(gt, baseline_setup(gt), answer, answer.sets[0])
     assert [one.adjuster for one in found] == [place for place, _ in answer.sets[0].changes]
     for one in found:
-        assert f"{sum(one.parts.values()):+.2f} points" in one.sentence or "nothing measurable" in one.sentence
+        assert (
+            f"{sum(one.parts.values()):+.2f} points" in one.sentence or "nothing measurable" in one.sentence
+        )
         assert "{" not in one.sentence
 
 
@@ -191,7 +193,11 @@ def test_the_quick_numbers_are_the_tables(gt: Car) -> None:
 
 
 def test_several_complaints_are_cured_together(gt: Car) -> None:
-    found = cure(gt, baseline_setup(gt), read_complaint("pushes a little at mid-corner and locks fronts a little").complaints)
+    found = cure(
+        gt,
+        baseline_setup(gt),
+        read_complaint("pushes a little at mid-corner and locks fronts a little").complaints,
+    )
     assert len(found.targets) == 2
     assert all(len(one.progress) == 2 for one in found.sets)
     assert found.sets[0].cured

@@ -150,7 +150,9 @@ def _write_levers(answer: CureAnswer) -> None:
     if len(found.levers) > MOST_LEVERS:
         rest = ", ".join(_lever_name(found, lever) for lever in found.levers[MOST_LEVERS:])
         write_text(f"Less: {rest}.")
-    least = [lever for lever in found.levers if found.targets[0].unit == "points" and lever.per_step[0] < HARDLY]
+    least = [
+        lever for lever in found.levers if found.targets[0].unit == "points" and lever.per_step[0] < HARDLY
+    ]
     if least:
         write_text(
             f"Steps under {HARDLY:g} points are hardly measurable: a point of balance is one hundredth of an axle's "
@@ -247,7 +249,9 @@ def _write_drive(answer: CureAnswer) -> None:
         title="the first set, driven",
     )
     if any(one.agrees is False for one in answer.drive):
-        write_text("The drive contradicts the rig: do not make this change before a recording has said which holds.")
+        write_text(
+            "The drive contradicts the rig: do not make this change before a recording has said which holds."
+        )
 
 
 def _driven(value: float | None, unit: str) -> str:
@@ -293,7 +297,8 @@ def _powerless_words(found: Cure, place: int, target: Target) -> Iterator[str]:
     others = [one for one in powerless(found, place) if one.system != "dampers"]
     if others:
         named = ", ".join(
-            f"{one.system} (at most {_value(one.reach, target).lstrip('+')} {_unit(target)} at a stop)" for one in others
+            f"{one.system} (at most {_value(one.reach, target).lstrip('+')} {_unit(target)} at a stop)"
+            for one in others
         )
         yield f"Nor do, each alone, for {target.complaint.text()}: {named}."
 
@@ -404,7 +409,11 @@ def _complaint_content(found: Cure, place: int) -> dict[str, Any]:
         "doubt": doubt(found, place) if shows is False else "",
         "notes": list(target.notes),
         "powerless": [
-            {"system": one.system, "step": number(one.step, target.unit), "reach": number(one.reach, target.unit)}
+            {
+                "system": one.system,
+                "step": number(one.step, target.unit),
+                "reach": number(one.reach, target.unit),
+            }
             for one in powerless(found, place)
         ],
     }
@@ -417,7 +426,9 @@ def _lever_content(answer: CureAnswer, place: int) -> dict[str, Any]:
     return {
         "adjuster": found.table.adjusters[lever.adjuster].name,
         "direction": "up" if lever.direction > 0 else "down",
-        "cures": [number(size, target.unit) for size, target in zip(lever.per_step, found.targets, strict=True)],
+        "cures": [
+            number(size, target.unit) for size, target in zip(lever.per_step, found.targets, strict=True)
+        ],
         "share_of_wanted": number(lever.share, "1"),
         "steps_left": lever.left,
         "side_cost": number(lever.side_cost, "1"),
@@ -472,7 +483,12 @@ def _sureness_content(answer: CureAnswer) -> dict[str, Any] | None:
         "set_holds": sure.set_holds,
         "set_cures": sure.set_cures,
         "unknowns": [
-            {"name": u.name, "share": number(u.share, "1"), "change": number(u.change, "1"), "remedy": u.remedy}
+            {
+                "name": u.name,
+                "share": number(u.share, "1"),
+                "change": number(u.change, "1"),
+                "remedy": u.remedy,
+            }
             for u in sure.unknowns
         ],
     }
