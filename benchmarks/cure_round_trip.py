@@ -55,7 +55,7 @@ class Case:
 
     @property
     def found(self) -> bool:
-        """Whether the spoiled adjuster, or one that does the same at no more cost, is among the first five."""
+        """Whether the spoiled adjuster, or an equal at no more cost, is among the first five."""
         return 0 < self.rank <= FIRST or self.cheaper
 
 
@@ -132,7 +132,7 @@ def spoiled_setups(car: Car, good: Setup) -> Iterator[tuple[int, int, Setup]]:
 def won_back(
     car: Car, setup: Setup, answer: Cure, target: Target, events: Mapping[str, Test], wanted: float
 ) -> tuple[float, str, bool]:
-    """Return the share won back by the first set in the good car's motion, the set, and if it breaks anything."""
+    """Return the share won back by the first set in the good car's motion, the set, and if it breaks."""
     if not answer.sets:
         return float("nan"), "none", False
     first = answer.sets[0]
@@ -182,18 +182,28 @@ def page(found: Sequence[Case], seconds: float) -> str:
         "",
         *(line.strip() for line in (__doc__ or "").strip().splitlines()[2:6]),
         "",
-        "Complaints: understeer and oversteer on entry, mid and exit of the slow, medium and fast corner; locks fronts,",
-        "locks rears; spins the inside wheel; hops and bottoms, front and rear; thrown off kerbs. Of these the one whose",
-        "number lost most, counted in what is hardly measurable of it (0.1 points of balance, 0.1 % of load variation,",
-        "0.5 mm), is stated, with the size of the loss. Cases under three times that are noise and left out. *Found*: the",
-        "spoiled adjuster is among the first five of the ranking, or one of them does the same alone at no more cost",
-        "elsewhere. *Breaks*: no set was found that cures without making something else worse beyond its tolerance. Fuel",
+        "Complaints: understeer and oversteer on entry, mid and exit of the slow, medium and fast corner; "
+        "locks fronts,",
+        "locks rears; spins the inside wheel; hops and bottoms, front and rear; thrown off kerbs. Of these "
+        "the one whose",
+        "number lost most, counted in what is hardly measurable of it (0.1 points of balance, 0.1 % of "
+        "load variation,",
+        "0.5 mm), is stated, with the size of the loss. Cases under three times that are noise and left "
+        "out. *Found*: the",
+        "spoiled adjuster is among the first five of the ranking, or one of them does the same alone at no "
+        "more cost",
+        "elsewhere. *Breaks*: no set was found that cures without making something else worse beyond its "
+        "tolerance. Fuel",
         "is neither spoiled nor part of a cure. All on the rig. The demo cars are invented.",
         "",
-        f"Of {len(found)} cases the first set wins back at least 80 % in {won} ({100 * won / max(len(found), 1):.0f} %; asked:",
-        f"90 %); the spoiled adjuster or a cheaper equal is found in {ranked} ({100 * ranked / max(len(found), 1):.0f} %; asked: 80 %),",
-        f"the adjuster itself in {itself}; the complaint is made worse in {worse} (asked: 0); one change is enough in {single}.",
-        f"{sum(one.broken for one in found)} first sets break something. Computed in {seconds / 60.0:.0f} minutes.",
+        f"Of {len(found)} cases the first set wins back at least 80 % in {won} "
+        f"({100 * won / max(len(found), 1):.0f} %; asked:",
+        f"90 %); the spoiled adjuster or a cheaper equal is found in {ranked} "
+        f"({100 * ranked / max(len(found), 1):.0f} %; asked: 80 %),",
+        f"the adjuster itself in {itself}; the complaint is made worse in {worse} (asked: 0); one change "
+        f"is enough in {single}.",
+        f"{sum(one.broken for one in found)} first sets break something. Computed in {seconds / 60.0:.0f} "
+        "minutes.",
         "",
         "| car | spoiled, steps | complaint | lost | first set | won back | rank | found | breaks |",
         "| --- | --- | --- | ---: | --- | ---: | ---: | --- | --- |",
@@ -201,7 +211,8 @@ def page(found: Sequence[Case], seconds: float) -> str:
     for one in found:
         mark = "" if one.won >= WON else " **"
         lines.append(
-            f"| {one.car} | {one.spoiled} {one.steps:+d} | {one.complaint} | {one.lost_text} | {one.first_set} | "
+            f"| {one.car} | {one.spoiled} {one.steps:+d} | {one.complaint} | {one.lost_text} | "
+            f"{one.first_set} | "
             f"{100.0 * one.won:.0f} %{mark} | {one.rank or '-'} | {'yes' if one.found else '**no**'} | "
             f"{'yes' if one.broken else ''} |"
         )
@@ -221,7 +232,8 @@ def main() -> None:
             found.append(one)
             print(
                 f"{one.car}: {one.spoiled} {one.steps:+d}: {one.complaint}, lost {one.lost_text}, won back "
-                f"{100.0 * one.won:.0f} %, rank {one.rank}{', cheaper' if one.cheaper else ''}: {one.first_set}"
+                f"{100.0 * one.won:.0f} %, rank {one.rank}{', cheaper' if one.cheaper else ''}: "
+                f"{one.first_set}"
                 f"{', BREAKS' if one.broken else ''}",
                 flush=True,
             )

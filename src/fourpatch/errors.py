@@ -26,4 +26,4 @@ class EventError(FourpatchError):
 
 
 class AdviceError(FourpatchError):
-    """A question put to the advice that cannot be read, contradicts itself, or that the model cannot answer."""
+    """A question to the advice that cannot be read, contradicts itself, or is beyond the model."""

@@ -211,7 +211,8 @@ def _attitude(path: PhasePath) -> str:
         camber = path.outer_camber
         if abs(degrees(camber.change[axle])) >= 0.005:
             said.append(
-                f"the outer {name} wheel stands at {degrees(camber.after[axle]):.2f} deg of camber instead of "
+                f"the outer {name} wheel stands at {degrees(camber.after[axle]):.2f} deg of camber instead "
+                "of "
                 f"{degrees(camber.before[axle]):.2f}"
             )
         if abs(path.ride_height.change[axle]) >= 5e-5:
@@ -231,7 +232,8 @@ def _forces(path: PhasePath) -> str:
         if abs(along.change[axle]) >= 0.5
     ]
     said += [
-        f"the {name} is asked for {across.after[axle]:.0f} N across the car instead of {across.before[axle]:.0f} N"
+        f"the {name} is asked for {across.after[axle]:.0f} N across the car instead of "
+        f"{across.before[axle]:.0f} N"
         for axle, name in enumerate(("front", "rear"))
         if not said and abs(across.change[axle]) >= 0.5
     ]
@@ -291,7 +293,8 @@ def _force_words(path: BumpPath) -> str:
     suffix = "" if throw else " RMS"
     return (
         " and ".join(
-            f"the {name} dampers {verb} {damper.after[axle]:.0f} N{suffix} instead of {damper.before[axle]:.0f} N, "
+            f"the {name} dampers {verb} {damper.after[axle]:.0f} N{suffix} instead of "
+            f"{damper.before[axle]:.0f} N, "
             f"springs and stops {elastic.after[axle]:.0f} N instead of {elastic.before[axle]:.0f} N"
             for axle, name in enumerate(("front", "rear"))
             if max(abs(damper.change[axle]), abs(elastic.change[axle])) >= 0.5
@@ -306,6 +309,7 @@ def _response_sentence(answer: Cure, target: Target, place: int, steps: int) -> 
     after = before - target.sign * abs(steps) * one_step
     unit, scale = ("ms", 1e3) if target.unit == "s" else (target.unit, 1.0)
     return (
-        f"{target.meaning}: about {scale * after:.4g} {unit} instead of {scale * before:.4g} {unit}, one-step "
+        f"{target.meaning}: about {scale * after:.4g} {unit} instead of {scale * before:.4g} {unit}, "
+        "one-step "
         "effects added up; the drive computes it as a whole and it is not split into paths of load."
     )

@@ -1,4 +1,4 @@
-"""What cures a complaint: adjusters ranked by computed effect, and the smallest sets of changes, run again."""
+"""What cures a complaint: adjusters ranked by computed effect, and the smallest sets of changes, run."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.advice.complaint import Complaint, refuse_contradictions
 from fourpatch.advice.guard import Guard, guards
-from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, measured, sensitivity, standard_events
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity, standard_events
 from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
 from fourpatch.advice.target import Target, target_of
 from fourpatch.car.adjusters import Adjuster
@@ -152,7 +152,7 @@ def cure(
     if not car.adjusters:
         raise AdviceError(f"{car.name} has no adjusters; add what can be changed on it to its file.")
     standing = apply_setup(car, setup)
-    events = standard_events(standing)
+    events: dict[str, Test] = {**standard_events(standing)}
     targets = tuple(target_of(one, standing, events) for one in complaints)
     for target in targets:
         events |= target.events
@@ -318,7 +318,7 @@ def _judged(question: Question, changes: Changes, setup: Setup, values: Array) -
 
 
 def _corrected(question: Question, one: ChangeSet) -> list[Changes]:
-    """Return a set with steps added or taken, where its run fell short of the wanted change or went beyond."""
+    """Return a set with steps added or taken, where its run fell short of what is wanted or went beyond."""
     least = min(one.progress)
     if CURED <= least <= 1.4 or least <= 0.0:
         return []

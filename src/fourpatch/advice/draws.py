@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.cure import Cure
 from fourpatch.advice.plausible import Groups, Turns, drawn, factors, shifted, uncertain
-from fourpatch.advice.sets import CURED
+from fourpatch.advice.sets import CURED, Changes
 from fourpatch.car.adjusters import map_spread
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
@@ -115,7 +115,7 @@ def sureness(
 
 def _family(turns: Turns, answer: Cure, base: Car, factor: Sequence[float]) -> list[Car]:
     """One plausible car, then it with one step of each lever, then it with the first set."""
-    changes = [((lever.adjuster, lever.direction),) for lever in answer.levers]
+    changes: list[Changes] = [((lever.adjuster, lever.direction),) for lever in answer.levers]
     changes += [one.changes for one in answer.sets[:1]]
     return [base, *(turns.made_on(base, one, factor) for one in changes)]
 

@@ -120,11 +120,9 @@ def _response(cars: list[Car], events: Mapping[str, Test]) -> Iterator[DriveNumb
     except SolveError:
         return
     at = f"step of steer to 4 m/s² at {3.6 * corner.speed:.0f} km/h"
-    for name, unit, read in (
-        ("time to 90 % of the steady yaw rate", "s", lambda v: v.yaw_rate.response_time),
-        ("overshoot of the yaw rate", "1", lambda v: v.yaw_rate.overshoot),
-        ("yaw rate per road-wheel angle", "1/s", lambda v: v.yaw_rate.gain),
+    for name, unit, pair in (
+        ("time to 90 % of the steady yaw rate", "s", [v.yaw_rate.response_time for v in (before, after)]),
+        ("overshoot of the yaw rate", "1", [v.yaw_rate.overshoot for v in (before, after)]),
+        ("yaw rate per road-wheel angle", "1/s", [v.yaw_rate.gain for v in (before, after)]),
     ):
-        yield DriveNumber(
-            name=f"{name}, {at}", unit=unit, before=read(before), after=read(after), agrees=None
-        )
+        yield DriveNumber(name=f"{name}, {at}", unit=unit, before=pair[0], after=pair[1], agrees=None)

@@ -1,4 +1,4 @@
-"""Through which path a change acts: load, lateral share, attitude, the forces asked for, the tyres themselves."""
+"""Through which path a change acts: load, lateral share, attitude, forces asked for, the tyres themselves."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

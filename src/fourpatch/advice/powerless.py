@@ -1,4 +1,4 @@
-"""What adjusters cannot do: which groups of them leave a complaint where it is, and what a doubted one needs."""
+"""What adjusters cannot do for a complaint, and what a complaint that the model does not show needs."""
 
 from dataclasses import dataclass
 
@@ -63,7 +63,7 @@ def _reach(answer: Cure, place: int, moved: np.ndarray) -> float:
 
 
 def doubt(answer: Cure, place: int) -> str:
-    """Return what to say when the model does not show a complaint: its number, and what would help to know."""
+    """Return what to say when the model does not show a complaint: its number, and what would help."""
     target = answer.targets[place]
     present = answer.present(target)
     behaviour = target.complaint.behaviour
@@ -85,16 +85,20 @@ def doubt(answer: Cure, place: int) -> str:
     said = f"the model does not show this complaint with this car: {seen}. {_help(target)}"
     if behaviour == "locks fronts":
         said += (
-            " By the model less braking in front makes the rear lock first, and that spins a car: one step at a time, "
+            " By the model less braking in front makes the rear lock first, and that spins a car: one step "
+            "at a time, "
             "where there is room."
         )
     return said
 
 
 _HELP = {
-    "understeer": "tyre data or one recording of steady cornering (steering, yaw rate, lateral acceleration), corner weights",
-    "locks fronts": "brake pressures front and rear and the four wheel speeds in one hard stop, and corner weights",
-    "spins the inside wheel": "the two driven wheel speeds and the throttle on one exit, and what the differential is set to",
+    "understeer": "tyre data or one recording of steady cornering (steering, yaw rate, lateral "
+    "acceleration), corner weights",
+    "locks fronts": "brake pressures front and rear and the four wheel speeds in one hard stop, and corner "
+    "weights",
+    "spins the inside wheel": "the two driven wheel speeds and the throttle on one exit, and what the "
+    "differential is set to",
     "bottoms": "damper travels over the place where it bottoms, and the measured gap to the bump stops",
     "thrown off kerbs": "the kerb's height and shape, the speed over it, and damper travels there",
 }

@@ -206,7 +206,7 @@ def measured(
     return measures, np.stack(values, axis=1)
 
 
-def standard_events(car: Car) -> dict[str, Test]:
+def standard_events(car: Car) -> dict[str, Corner | RoughRoad | KerbStrike]:
     """Return the events of a first answer, scaled to the car as it stands."""
     return {**standard_corners(car), "rough road": standard_road(car), "kerb": standard_kerb(car)}
 

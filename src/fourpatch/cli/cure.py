@@ -9,6 +9,9 @@ from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fourpatch.advice.complaint import Complaint
     from fourpatch.advice.cure import Cure
 
 
@@ -21,7 +24,8 @@ if TYPE_CHECKING:
     "wanted",
     type=click.FloatRange(min=0.0, min_open=True),
     metavar="NUMBER",
-    help="By how much the complaint's number is to be moved, in its SI unit or in points; one complaint only. "
+    help="By how much the complaint's number is to be moved, in its SI unit or in points; one complaint "
+    "only. "
     "Without it half of its distance from neutral, or as the complaint says: a little, clearly, badly.",
 )
 @click.option(
@@ -46,12 +50,13 @@ def cure(
 ) -> None:
     """Say what to change on CAR against COMPLAINT, in words: "pushes on entry in slow corners".
 
-    A complaint says what the car does (pushes, loose, nervous, slow to answer, floats, hops, thrown off kerbs,
-    bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), in which phase (braking, entry,
-    mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps); several may be joined by "and".
+    A complaint says what the car does (pushes, loose, nervous, slow to answer, floats, hops, thrown off
+    kerbs, bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), in which phase (braking,
+    entry, mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps); several may be joined by
+    "and".
     """
     from fourpatch.advice.because import reasons
-    from fourpatch.advice.complaint import read_complaint
+    from fourpatch.advice.complaint_text import read_complaint
     from fourpatch.advice.draws import sureness
     from fourpatch.advice.drive_check import drive_check
     from fourpatch.cli.advise import write_origins
@@ -82,14 +87,15 @@ def cure(
         _draw(found, figure)
 
 
-def _cured(about: Subject, complaints: tuple, wanted: float | None) -> "Cure":  # type: ignore[type-arg]
+def _cured(about: Subject, complaints: "Sequence[Complaint]", wanted: float | None) -> "Cure":
     from fourpatch.advice.cure import cure as compute
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.errors import AdviceError
 
     if wanted is not None and len(complaints) > 1:
         raise AdviceError(
-            f"--by {wanted:g} is for one complaint, and {len(complaints)} were read. Put them one at a time, or "
+            f"--by {wanted:g} is for one complaint, and {len(complaints)} were read. Put them one at a "
+            "time, or "
             "leave it out."
         )
     announce_compilation()

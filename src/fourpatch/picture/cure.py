@@ -24,7 +24,8 @@ def cure_figure(found: Cure) -> Figure:
             11.0,
             max(2.2 + 0.27 * len(levers), 4.0),
             question=f"What cures: {target.complaint.text()}?",
-            source=f"{found.table.car}, set-up {found.table.setup}, on the rig. Left: one step of each adjuster, the way "
+            source=f"{found.table.car}, set-up {found.table.setup}, on the rig. Left: one step of each "
+            "adjuster, the way "
             "that helps. Right: the first set of changes, run.",
         )
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.15))

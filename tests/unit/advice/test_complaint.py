@@ -2,13 +2,8 @@
 
 import pytest
 
-from fourpatch.advice.complaint import (
-    OPPOSED,
-    Complaint,
-    nearest_readings,
-    read_complaint,
-    refuse_contradictions,
-)
+from fourpatch.advice.complaint import OPPOSED, Complaint, refuse_contradictions
+from fourpatch.advice.complaint_text import nearest_readings, read_complaint
 from fourpatch.errors import AdviceError
 
 # Words of the trade, common practice, no published source: behaviour, phase, half of it, place, end, size.

@@ -1,4 +1,4 @@
-"""Cures: ranked by what was computed, kept inside the stops, run again, and explained by parts that add up."""
+"""Cures: ranked by what was computed, kept inside the stops, run again, explained by parts that add up."""
 
 from dataclasses import replace
 
@@ -7,15 +7,17 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fourpatch.advice.because import reasons
-from fourpatch.advice.complaint import Complaint, read_complaint
+from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
-from fourpatch.advice.cure import CURED, Cure, changed_setup, cure
+from fourpatch.advice.complaint_text import read_complaint
+from fourpatch.advice.cure import Cure, changed_setup, cure
 from fourpatch.advice.draws import sureness
 from fourpatch.advice.drive_check import drive_check
 from fourpatch.advice.paths import phase_paths
 from fourpatch.advice.plausible import shifted, uncertain
 from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.advice.sensitivity import measured, sensitivity, standard_events
+from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, target_of
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
@@ -65,7 +67,7 @@ def test_ranking_is_the_table_of_effects(gt: Car, answer: Cure) -> None:
 
 
 def test_the_usual_suspects_and_which_way(answer: Cure) -> None:
-    """Trade fact, common practice, no published source: against mid-corner understeer soften the front bar."""
+    """Trade fact, common practice, no published source: a softer front bar frees mid-corner."""
     names = [answer.table.adjusters[v.adjuster].name for v in answer.levers]
     turned = {answer.table.adjusters[v.adjuster].name: v.direction for v in answer.levers}
     assert names[0] == "front bar"
@@ -163,7 +165,8 @@ def test_parts_add_up_and_lateral_share_is_the_bars_path(gt: Car, answer: Cure) 
     for path, kind in ((bar, "lateral share"), (bias, "forces asked for"), (lock, "differential")):
         # Each part is a difference of neighbours in one chain of numbers.
         assert_allclose(sum(path.parts.values()), path.change, atol=1e-9)
-        assert max(path.parts, key=lambda part, p=path: abs(p.parts[part])) == kind
+        sizes = {part: abs(size) for part, size in path.parts.items()}
+        assert max(sizes, key=sizes.__getitem__) == kind
     # A softer front bar moves lateral transfer from front to rear and leaves axle loads alone.
     assert bar.transfer.change[0] < 0.0 < bar.transfer.change[1]
     assert_allclose(bar.axle_load.change, 0.0, atol=2.0)

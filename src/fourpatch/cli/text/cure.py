@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fourpatch.advice.because import Reason, counted, step_words
-from fourpatch.advice.complaint import Complaint, Reading
+from fourpatch.advice.complaint import Complaint
+from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.cure import ChangeSet, Cure, Lever
 from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
@@ -144,7 +145,8 @@ def _write_levers(answer: CureAnswer) -> None:
     write_table(
         heads,
         rows,
-        title=f"adjusters that help, turned the way that helps; beside it what the step does to the balance in "
+        title="adjusters that help, turned the way that helps; beside it what the step does to the "
+        "balance in "
         f"the {corner} [points], over bumps and a kerb",
     )
     if len(found.levers) > MOST_LEVERS:
@@ -155,7 +157,8 @@ def _write_levers(answer: CureAnswer) -> None:
     ]
     if least:
         write_text(
-            f"Steps under {HARDLY:g} points are hardly measurable: a point of balance is one hundredth of an axle's "
+            f"Steps under {HARDLY:g} points are hardly measurable: a point of balance is one hundredth of "
+            "an axle's "
             "grip, half a per cent of corner speed."
         )
 
@@ -179,7 +182,8 @@ def _write_sets(answer: CureAnswer) -> None:
     good = [one for one in found.sets if one.cured and not one.broken]
     if not good:
         write_text(
-            "No set of up to three changes moves it as far as wanted without making something else worse than is "
+            "No set of up to three changes moves it as far as wanted without making something else worse "
+            "than is "
             "tolerated. The nearest:"
         )
     for k, one in enumerate(found.sets, start=1):
@@ -198,8 +202,10 @@ def _outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
     ):
         cured = "cured" if share >= CURED else "not cured" if share < 0.5 else "cured in part"
         yield (
-            f"{target.complaint.text()}: {_value(present, target)} to {_value(confirmed, target)} {_unit(target)} "
-            f"(steps added up said {_value(predicted, target)}), {100.0 * share:.0f} % of what is wanted: {cured}."
+            f"{target.complaint.text()}: {_value(present, target)} to {_value(confirmed, target)} "
+            f"{_unit(target)} "
+            f"(steps added up said {_value(predicted, target)}), {100.0 * share:.0f} % of what is wanted: "
+            f"{cured}."
         )
     costs = [pair for pair in one.worse if pair[1] >= 0.1 * pair[0].tolerance]
     if costs:
@@ -264,7 +270,8 @@ def _driven(value: float | None, unit: str) -> str:
 
 def _write_limits(found: Cure) -> None:
     said = [
-        f"{found.table.adjusters[one.adjuster].name} is at its stop; further {'up' if one.direction > 0 else 'down'} "
+        f"{found.table.adjusters[one.adjuster].name} is at its stop; further "
+        f"{'up' if one.direction > 0 else 'down'} "
         f"would help (its last step back loses {100.0 * one.back:.0f} % of what is wanted)."
         for one in found.at_stop
     ]
@@ -285,14 +292,17 @@ def _powerless_words(found: Cure, place: int, target: Target) -> Iterator[str]:
                 else ""
             )
             reason = (
-                " Dampers move load only while the car rolls, pitches or heaves, and hold none once it has taken its set."
+                " Dampers move load only while the car rolls, pitches or heaves, and hold none once it has "
+                "taken its set."
                 if target.complaint.phase == "mid"
                 else ""
             )
             yield (
                 f"Dampers do not cure {target.complaint.text()}: their largest step moves it by "
-                f"{_value(one.step, target).lstrip('+')} {_unit(target)}{against}, and none reaches more than "
-                f"{_value(one.reach, target).lstrip('+')} of the {_value(found.wanted[place], target).lstrip('+')} wanted at its stop.{reason}"
+                f"{_value(one.step, target).lstrip('+')} {_unit(target)}{against}, and none reaches more "
+                "than "
+                f"{_value(one.reach, target).lstrip('+')} of the "
+                f"{_value(found.wanted[place], target).lstrip('+')} wanted at its stop.{reason}"
             )
     others = [one for one in powerless(found, place) if one.system != "dampers"]
     if others:
@@ -311,22 +321,26 @@ def _write_sureness(answer: CureAnswer) -> None:
     if sure is None:
         write_text(
             "The car's file states no spread for any of its numbers, so they were taken as they are. Write "
-            "provenance with a spread for what was not measured, and this answer will say in how many plausible "
+            "provenance with a spread for what was not measured, and this answer will say in how many "
+            "plausible "
             "cars it holds."
         )
         return
     lost = f" {sure.lost} more could not be run." if sure.lost else ""
     write_text(
-        f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed {sure.seed}).{lost}"
+        f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed "
+        f"{sure.seed}).{lost}"
     )
     if answer.cure.sets:
         write_text(
-            f"The first set moves the complaint the right way in {sure.set_holds} of {sure.asked}, and as far as wanted in "
+            f"The first set moves the complaint the right way in {sure.set_holds} of {sure.asked}, and as "
+            "far as wanted in "
             f"{sure.set_cures}."
         )
     for one in sure.unknowns:
         write_text(
-            f"{one.name} makes {100.0 * one.share:.0f} % of the difference: if it is one standard deviation larger, the set "
+            f"{one.name} makes {100.0 * one.share:.0f} % of the difference: if it is one standard "
+            "deviation larger, the set "
             f"brings {100.0 * one.change:+.0f} % of what is wanted. To find it out: {one.remedy}."
         )
 
