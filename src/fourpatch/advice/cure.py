@@ -19,8 +19,8 @@ from fourpatch.errors import AdviceError, CarError
 
 Array = NDArray[np.float64]
 
-NOT_TOUCHED = ("fuel",)
-"""Systems that are ranked but never part of a set: the race decides them, not the complaint."""
+ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
+"""Parameters that help one hand of corner and hurt the other; the corners run here are left-handed."""
 
 _TRIED = 5  # sets of each size that are run
 _SHOWN = 3  # sets in the answer
@@ -192,10 +192,19 @@ def changed_setup(setup: Setup, adjusters: Sequence[Adjuster], changes: Changes,
     return setup.model_copy(update={"name": name, "values": values})
 
 
+def left_alone(one: Adjuster) -> str:
+    """Return why an adjuster is ranked but never part of a set; empty if it may be."""
+    if one.system == "fuel":
+        return "the race decides it"
+    if any(path in ONE_HANDED for path in one.targets):
+        return "it helps left-hand corners, as run here, and hurts right-hand ones"
+    return ""
+
+
 def _steps_left(adjusters: Sequence[Adjuster], setup: Setup) -> NDArray[np.int64]:
     left = np.zeros((len(adjusters), 2), dtype=np.int64)
     for place, one in enumerate(adjusters):
-        if one.system not in NOT_TOUCHED:
+        if not left_alone(one):
             at = setup.position(one)
             left[place] = (
                 int((at - one.lowest) / one.step + 1e-6),

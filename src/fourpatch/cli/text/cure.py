@@ -8,7 +8,7 @@ from typing import Any
 from fourpatch.advice.because import Reason, counted, step_words
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_text import Reading
-from fourpatch.advice.cure import ChangeSet, Cure, Lever
+from fourpatch.advice.cure import ChangeSet, Cure, Lever, left_alone
 from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.guard import Guard
@@ -152,6 +152,10 @@ def _write_levers(answer: CureAnswer) -> None:
     if len(found.levers) > MOST_LEVERS:
         rest = ", ".join(_lever_name(found, lever) for lever in found.levers[MOST_LEVERS:])
         write_text(f"Less: {rest}.")
+    alone = {one.name: left_alone(one) for one in (found.table.adjusters[v.adjuster] for v in found.levers)}
+    if any(alone.values()):
+        named = "; ".join(f"{name} ({why})" for name, why in alone.items() if why)
+        write_text(f"Not used in what follows: {named}.")
     least = [
         lever for lever in found.levers if found.targets[0].unit == "points" and lever.per_step[0] < HARDLY
     ]
