@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
+from scipy.fft import irfft, next_fast_len, rfft
 
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
@@ -125,8 +125,21 @@ def _variation(loads: Array, interval: float) -> Array:
     mean = loads.mean(axis=1)
     slow = mean[:, None, :]
     if loads.shape[1] * interval >= _LONG_ENOUGH:
-        slow = gaussian_filter1d(loads, _WIDTH / interval, axis=1, mode="reflect")
+        slow = _moving_mean(loads, _WIDTH / interval)
     return np.asarray(np.sqrt(np.mean((loads - slow) ** 2, axis=1)) / np.maximum(mean, 1e-9))
+
+
+def _moving_mean(series: Array, width: float) -> Array:
+    """Gaussian moving mean along time, (cars, samples, 4), mirrored at its ends and cut at four widths.
+
+    By the fast Fourier transform: with a thousand weights a sum over them takes longer than the runs do.
+    """
+    reach = int(4.0 * width + 0.5)
+    weights = np.exp(-0.5 * (np.arange(-reach, reach + 1) / width) ** 2)
+    padded = np.pad(series, ((0, 0), (reach, reach), (0, 0)), mode="symmetric")
+    size = next_fast_len(padded.shape[1], real=True)
+    spectrum = rfft(padded, size, axis=1) * rfft(weights / weights.sum(), size)[None, :, None]
+    return np.asarray(irfft(spectrum, size, axis=1)[:, 2 * reach : 2 * reach + series.shape[1]])
 
 
 def _longest(off: NDArray[np.bool_]) -> Array:

@@ -248,3 +248,30 @@ def test_the_drive_agrees_at_mid_corner(gt: Car, answer: Cure) -> None:
     steady = [one for one in found if "steady turn" in one.name]
     assert [one.agrees for one in steady] == [True]
     assert any("yaw rate" in one.name for one in found)
+
+
+def test_a_spoiled_bar_is_won_back(gt: Car) -> None:
+    """One case of docs/cure-round-trip.md: 80 % won back, the spoiled adjuster among the first five."""
+    good = baseline_setup(gt)
+    bar = [one.name for one in gt.adjusters].index("front bar")
+    spoiled = changed_setup(good, gt.adjusters, ((bar, 3),), "spoiled")
+    events = standard_events(gt)
+    target = target_of(MID[0], gt, events)
+    numbers = complaint_numbers(gt, [gt, apply_setup(gt, spoiled)], [target], events)[:, 0]
+    lost = numbers[1] - numbers[0]
+    assert lost > 3.0 * HARDLY
+    found = cure(gt, spoiled, MID, wanted=[lost])
+    cured = apply_setup(gt, found.sets[0].setup)
+    after = complaint_numbers(gt, [cured], [target], events)[0, 0]
+    assert (numbers[1] - after) / lost >= 0.8
+    assert (bar, -1) in [(lever.adjuster, lever.direction) for lever in found.levers[:5]]
+
+
+def test_what_helps_one_hand_of_corner_is_left_alone() -> None:
+    car = demo_car("gt")
+    few = [one for one in car.adjusters if one.name in ("cross weight", "rear bar", "fuel")]
+    small = car.model_copy(update={"adjusters": few})
+    found = cure(small, baseline_setup(small), MID)
+    used = {few[place].name for one in found.sets for place, _ in one.changes}
+    assert used == {"rear bar"}
+    assert {few[lever.adjuster].name for lever in found.levers if lever.left == 0} >= {"cross weight"}
