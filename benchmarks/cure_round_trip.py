@@ -158,7 +158,9 @@ def by_drive(car: Car, setup: Setup, answer: Cure) -> str:
     """Say whether the drive agrees with the first set."""
     if not answer.sets:
         return ""
-    verdicts = [one.agrees for one in drive_check(car, setup, answer, answer.sets[0])]
+    standing, changed = apply_setup(car, setup), apply_setup(car, answer.sets[0].setup)
+    driven = drive_check(standing, changed, answer.targets, answer.table.events)
+    verdicts = [one.agrees for one in driven]
     if False in verdicts:
         return "against"
     return "agrees" if True in verdicts else ""

@@ -116,7 +116,7 @@ def test_the_cures_keys(page: str) -> None:
 
 
 def keys_of(content: Any, above: str = "") -> Iterator[str]:
-    """Dotted keys down to numbers, texts and lists of them; what is named by a measure or a path is one key."""
+    """Dotted keys down to numbers, texts and lists of them; a table by measure or path is one key."""
     if (
         isinstance(content, dict)
         and "unit" not in content

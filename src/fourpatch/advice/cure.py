@@ -1,12 +1,13 @@
 """What cures a complaint: adjusters ranked by computed effect, and the smallest sets of changes, run."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.complaint import Complaint, refuse_contradictions
+from fourpatch.advice.drive_check import contradicted
 from fourpatch.advice.guard import Guard, guards
 from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity, standard_events
 from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
@@ -42,6 +43,8 @@ class Lever:
     """Mean over the complaints of that over the wanted change."""
     left: int
     """Steps to the stop."""
+    against: bool
+    """Whether it does nothing or the opposite in the drive: then it is not part of a set."""
     side_cost: float
     """Sum of what one step makes worse elsewhere, each over its tolerance, per wanted change had."""
 
@@ -146,7 +149,8 @@ def cure(
     -----
     The one-step effects of every adjuster come from one batch of runs. Sets are found by adding them up
     (`likely_sets`), then run in the same events; where the run falls short of the sum or goes beyond it,
-    steps are corrected and the set is run again.
+    steps are corrected and the set is run again. What the drive contradicts is not suggested
+    (`contradicted`).
     """
     refuse_contradictions(complaints)
     if not car.adjusters:
@@ -170,6 +174,10 @@ def cure(
         table=table, targets=targets, wanted=amounts, guards=guarded, left=_steps_left(table.adjusters, setup)
     )
     levers, at_stop = _ranked(question)
+    levers = _asked_of_the_drive(car, setup, question, levers)
+    for lever in levers:
+        if lever.against:
+            question.left[lever.adjuster, int(lever.direction > 0)] = 0
     progress("sets of changes")
     return Cure(
         table=table,
@@ -235,11 +243,23 @@ def _ranked(question: Question) -> tuple[list[Lever], list[AtStop]]:
                 per_step=tuple(float(h * w) for h, w in zip(had[place, best], question.wanted, strict=True)),
                 share=float(shares[best]),
                 left=int(question.left[place, best]),
+                against=False,
                 side_cost=side,
             )
         )
     levers.sort(key=lambda lever: -lever.share)
     return levers, at_stop
+
+
+def _asked_of_the_drive(car: Car, setup: Setup, question: Question, levers: Sequence[Lever]) -> list[Lever]:
+    """Return the levers, those marked that the drive contradicts."""
+    adjusters = question.table.adjusters
+    cars = [
+        apply_setup(car, changed_setup(setup, adjusters, ((v.adjuster, v.direction),), setup.name))
+        for v in levers
+    ]
+    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
+    return [replace(lever, against=against) for lever, against in zip(levers, wrong, strict=True)]
 
 
 def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSet]:
@@ -257,7 +277,11 @@ def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSe
             for better in _corrected(question, one)
         ]
     ordered = sorted(tried.values(), key=_order)
-    return _different(ordered)
+    likely = ordered[: 2 * _TRIED]
+    cars = [apply_setup(car, one.setup) for one in likely]
+    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
+    kept = [one for one, against in zip(likely, wrong, strict=True) if not against]
+    return _different(kept)
 
 
 def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:

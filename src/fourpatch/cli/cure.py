@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from fourpatch.advice.complaint import Complaint
     from fourpatch.advice.cure import Cure
+    from fourpatch.advice.drive_check import DriveNumber
 
 
 @click.command()
@@ -58,7 +59,6 @@ def cure(
     from fourpatch.advice.because import reasons
     from fourpatch.advice.complaint_text import read_complaint
     from fourpatch.advice.draws import sureness
-    from fourpatch.advice.drive_check import drive_check
     from fourpatch.cli.advise import write_origins
     from fourpatch.cli.text.cure import CureAnswer, cure_content, write_cure
 
@@ -71,7 +71,7 @@ def cure(
         cure=found,
         setup=about.setup,
         reasons=reasons(about.car, about.setup, found, first) if first else [],
-        drive=drive_check(about.car, about.setup, found, first) if first else [],
+        drive=_driven(about, found) if first else [],
         sureness=sureness(about.car, about.setup, found, draws=draws, seed=seed, progress=_progress)
         if draws
         else None,
@@ -106,6 +106,14 @@ def _cured(about: Subject, complaints: "Sequence[Complaint]", wanted: float | No
         wanted=None if wanted is None else [wanted],
         progress=_progress,
     )
+
+
+def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
+    from fourpatch.advice.drive_check import drive_check
+    from fourpatch.car.setup import apply_setup
+
+    changed = apply_setup(about.car, found.sets[0].setup)
+    return drive_check(about.standing, changed, found.targets, found.table.events)
 
 
 def _progress(text: str) -> None:

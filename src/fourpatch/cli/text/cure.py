@@ -138,7 +138,7 @@ def _write_levers(answer: CureAnswer) -> None:
         lost = sum(float(effect[names.index(f"rough road.grip_lost.{end}")]) for end in ("front", "rear"))
         throw = float(effect[names.index("kerb.body_throw")])
         row += [shown(0.5 * lost, "1", signed=True), shown(throw, "m", signed=True)]
-        row.append(str(lever.left) if lever.left else "not used")
+        row.append("not used" if lever.against or not lever.left else str(lever.left))
         if answer.sureness:
             row.append(str(answer.sureness.holds[place]))
         rows.append(row)
@@ -156,6 +156,12 @@ def _write_levers(answer: CureAnswer) -> None:
     if any(alone.values()):
         named = "; ".join(f"{name} ({why})" for name, why in alone.items() if why)
         write_text(f"Not used in what follows: {named}.")
+    against = [_lever_name(found, lever) for lever in found.levers if lever.against]
+    if against:
+        write_text(
+            "Not used either, for in a steady turn by the drive they do nothing or the opposite: "
+            f"{'; '.join(against)}."
+        )
     least = [
         lever for lever in found.levers if found.targets[0].unit == "points" and lever.per_step[0] < HARDLY
     ]
@@ -449,6 +455,7 @@ def _lever_content(answer: CureAnswer, place: int) -> dict[str, Any]:
         ],
         "share_of_wanted": number(lever.share, "1"),
         "steps_left": lever.left,
+        "drive_against": lever.against,
         "side_cost": number(lever.side_cost, "1"),
         "side_effects": {
             measure.name: finite(value)
