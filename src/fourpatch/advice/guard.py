@@ -18,7 +18,10 @@ Harm = Literal["away from zero", "below zero", "rise", "fall"]
 
 BALANCE = 0.5
 """Points by which the balance of another phase may move away from neutral, or half of the wanted cure; the
-same phase of other corners by the whole of it, for hardly an adjuster tells corners apart."""
+same phase of other corners by `ELSEWHERE` of it, for hardly an adjuster tells corners apart."""
+
+ELSEWHERE = 1.5
+"""Wanted cures by which the complained phase of other corners may move: as far as the cure itself may go."""
 
 BRAKING = 0.25
 """Points by which the rear may come to use more of its grip than the front in braking."""
@@ -97,7 +100,7 @@ def guards(
     complained = {phase for target in targets for phase in target.phases()}
     points = [w for target, w in zip(targets, wanted, strict=True) if target.unit == "points"]
     half = max([BALANCE, *(0.5 * w for w in points)])
-    whole = max([BALANCE, *points])
+    whole = max([BALANCE, *(ELSEWHERE * w for w in points)])
     aimed = {name for target in targets for name, _ in target.terms}
     found: list[Guard] = []
     for event, test in events.items():

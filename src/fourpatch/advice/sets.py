@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.guard import Guard
+from fourpatch.advice.guard import ELSEWHERE, Guard
 from fourpatch.advice.sensitivity import EffectTable
 from fourpatch.advice.target import Target
 
@@ -20,7 +20,6 @@ _BEAM = 60  # sets of each size kept, to which another change is added
 _MOST_STEPS = 12  # steps of one adjuster beyond which one-step effects are not trusted
 _SHORT = 20.0  # cost of a whole wanted change not had
 _BROKEN = 10.0  # cost of a number made worse by twice its tolerance
-_TOO_FAR = 0.5  # wanted changes beyond which more of it costs
 _PER_CHANGE = 0.5  # cost of touching one more adjuster: it must spare half a tolerance elsewhere
 _PER_STEP = 0.02
 
@@ -67,7 +66,7 @@ class Question:
         """Return what is wrong with sets of changes: not cured, broken, side effects, many changes."""
         had, worse = self.progress(values), self.worsening(values)
         short = np.maximum(CURED - had, 0.0).sum(axis=-1)
-        far = np.maximum(had - 1.0 - _TOO_FAR, 0.0).sum(axis=-1)
+        far = np.maximum(had - ELSEWHERE, 0.0).sum(axis=-1)
         broken = np.maximum(worse - 1.0, 0.0).sum(axis=-1)
         side = np.maximum(worse, 0.0).clip(max=1.0).sum(axis=-1)
         return np.asarray(
