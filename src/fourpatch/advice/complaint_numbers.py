@@ -7,14 +7,16 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import Test, measured
+from fourpatch.advice.sensitivity import Test, bump_measures, measured
 from fourpatch.advice.target import Target
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.events.corner import Corner
+from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
+from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
@@ -36,8 +38,8 @@ def complaint_numbers(
 
     Notes
     -----
-    The same numbers as from `measured`, but corners end with the last phase that is asked for, and grip is
-    taken in that phase alone.
+    The same numbers as from `measured`, but corners end with the last phase that is asked for, grip is taken
+    in that phase alone, and over bumps not at all unless it is asked for.
     """
     wanted = {name for target in targets for name, _ in target.terms}
     names: list[str] = []
@@ -51,6 +53,9 @@ def complaint_numbers(
         if isinstance(test, Corner) and all(_QUICK.fullmatch(name.split(".")[2]) for name in asked):
             names += asked
             columns.append(_of_corner(vectors, test.motion(like, step), asked))
+        elif isinstance(test, RoughRoad | KerbStrike) and not any("grip_lost" in name for name in asked):
+            names += asked
+            columns.append(_of_bumps(vectors, test.motion(like, step), asked))
         else:
             measures, values = measured([like, *cars], {event: test})
             names += [measure.name for measure in measures]
@@ -77,6 +82,17 @@ def _of_corner(vectors: Array, motion: RigMotion, asked: Sequence[str]) -> Array
                 batch, outputs, cut, {n: slice(w.start - first, w.stop - first) for n, w in windows.items()}
             )
         )
+    return np.concatenate(parts)
+
+
+def _of_bumps(vectors: Array, motion: RigMotion, asked: Sequence[str]) -> Array:
+    """Return measures of a road or kerb, (cars, asked)."""
+    parts = []
+    for start in range(0, vectors.shape[0], _BATCH):
+        batch = vectors[start : start + _BATCH]
+        found = bump_measures("", batch, run_rig(batch, motion), motion, grip_too=False)
+        values = {measure.name: value for measure, value in found}
+        parts.append(np.stack([values[name.split(".", 1)[1]] for name in asked], axis=1))
     return np.concatenate(parts)
 
 

@@ -57,9 +57,9 @@ class Sureness:
     """16th percentile of each lever's effect per step, as a share of the wanted change."""
     high: tuple[float, ...]
     """84th percentile."""
-    set_holds: int
-    """Cars in which the first set moves every complaint the right way."""
-    set_cures: int
+    set_holds: tuple[int, ...]
+    """Cars in which each set moves every complaint the right way."""
+    set_cures: tuple[int, ...]
     """Cars in which it moves them as far as wanted, to a tenth."""
     unknowns: tuple[Unknown, ...]
     """What the first set hangs on, most first."""
@@ -107,16 +107,16 @@ def sureness(
         holds=tuple(int(n) for n in (levers > 0.0).sum(axis=0)),
         low=tuple(float(v) for v in np.percentile(levers, 16.0, axis=0)) if levers.size else (),
         high=tuple(float(v) for v in np.percentile(levers, 84.0, axis=0)) if levers.size else (),
-        set_holds=int((chosen > 0.0).all(axis=(1, 2)).sum()) if answer.sets else 0,
-        set_cures=int((chosen >= CURED).all(axis=(1, 2)).sum()) if answer.sets else 0,
+        set_holds=tuple(int(n) for n in (chosen > 0.0).all(axis=-1).sum(axis=0)),
+        set_cures=tuple(int(n) for n in (chosen >= CURED).all(axis=-1).sum(axis=0)),
         unknowns=tuple(_unknowns(turns, answer, groups, sizes)) if answer.sets else (),
     )
 
 
 def _family(turns: Turns, answer: Cure, base: Car, factor: Sequence[float]) -> list[Car]:
-    """One plausible car, then it with one step of each lever, then it with the first set."""
+    """One plausible car, then it with one step of each lever, then it with each set."""
     changes: list[Changes] = [((lever.adjuster, lever.direction),) for lever in answer.levers]
-    changes += [one.changes for one in answer.sets[:1]]
+    changes += [one.changes for one in answer.sets]
     return [base, *(turns.made_on(base, one, factor) for one in changes)]
 
 

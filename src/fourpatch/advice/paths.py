@@ -16,12 +16,12 @@ from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import O
+from fourpatch.physics.layout import O, P
 
 Array = NDArray[np.float64]
 
 PATHS = ("load", "lateral share", "attitude", "forces asked for", "tyre grip", "differential")
-"""What is taken over from the changed car, in this order; the last two are told apart by what they move."""
+"""What is taken over from the changed car; the last two at once, told apart by what they move."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,9 +107,9 @@ def phase_paths(
     -----
     The first car's loads are exchanged for the changed car's in steps, and the number taken anew after each:
     axle loads with the lateral transfer kept; lateral transfer; inclination and steer of the wheels; the
-    forces the axles must deliver; and the changed car's own tyres and differentials. Each step's change
-    is that path's part, so the parts add up. In another order they would differ by products of small
-    changes.
+    forces the axles must deliver; and the changed car's own tyres and differentials, split into what the
+    axles must deliver and what they can. Each step's change is that path's part, so the parts add up. In
+    another order they would differ by products of small changes.
     """
     vectors = stacked([pack(car) for car in cars])
     motion = event.motion(cars[0], stable_step(vectors))
@@ -176,11 +176,9 @@ def _phase_path(
     found = axle_use(parameters, _history(rows), motion)
     number = _number(found, rows, traction_of).mean(axis=1)
     steps = np.diff(number)
+    parts = {path: float(step) for path, step in zip(PATHS[:4], steps[:4], strict=True)}
+    parts |= _own_parts(vectors[[0, car]], found, rows, traction_of, float(steps[4]))
     demand = np.abs(found.lateral_demand).mean(axis=1)
-    last = _own_path(demand[-2], demand[-1])
-    parts = dict.fromkeys(PATHS, 0.0)
-    for path, step in zip((*PATHS[:4], last), steps, strict=True):
-        parts[path] += float(step)
     both = outputs[[0, car]]
     left, right = (both[:, :, [O.tyre_load + k, O.tyre_load + k + 2]] for k in (0, 1))
     inner = left if turn > 0.0 else right
@@ -227,10 +225,20 @@ def _stages(before: Array, after: Array) -> list[Array]:
     return stages
 
 
-def _own_path(before: Array, after: Array) -> str:
-    """Tell whether the car's own parameters act by what its axles must deliver or by what they can."""
-    asked = float(np.max(np.abs(after - before) / np.maximum(before, 1.0)))
-    return "differential" if asked > 1e-9 else "tyre grip"
+def _own_parts(
+    vectors: Array, found: AxleUse, rows: Array, traction_of: int | None, change: float
+) -> dict[str, float]:
+    """Split what the car's own parameters change into what its axles must deliver and what they can."""
+    lock = slice(P.front_lock_preload, P.rear_lock_preload + 4)
+    if traction_of is not None:
+        locked = not np.array_equal(vectors[0, lock], vectors[1, lock])
+        return {"differential": change if locked else 0.0, "tyre grip": 0.0 if locked else change}
+    along = np.abs(_sum(rows, O.longitudinal_force))[-2]
+    use = np.hypot(
+        found.lateral_demand[-1] / found.lateral_capacity[-2], along / found.longitudinal_capacity[-2]
+    )
+    before, asked = found.balance[-2].mean(), 100.0 * (use[:, 0] - use[:, 1]).mean()
+    return {"differential": float(asked - before), "tyre grip": change - float(asked - before)}
 
 
 def _number(found: AxleUse, rows: Array, traction_of: int | None) -> Array:

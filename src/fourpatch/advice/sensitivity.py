@@ -199,7 +199,7 @@ def measured(
         else:
             motion = event.motion(cars[0], interval)
             history = run_rig(vectors, motion)
-            of_event = _corner_measures if isinstance(event, Corner) else _bump_measures
+            of_event = _corner_measures if isinstance(event, Corner) else bump_measures
             found = of_event(name, vectors, history, motion)
         measures += [measure for measure, _ in found]
         values += [value for _, value in found]
@@ -256,18 +256,29 @@ def _corner_measures(name: str, vectors: Array, history: History, motion: RigMot
     return found
 
 
-def _bump_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
+def bump_measures(
+    name: str, vectors: Array, history: History, motion: RigMotion, *, grip_too: bool = True
+) -> list[tuple[Measure, Array]]:
+    """Return what is measured of a road or kerb, each with its values, (cars,).
+
+    Parameters
+    ----------
+    name : of the event.
+    vectors : (cars, N_PARAMETER)
+    grip_too : also what grip was lost, which takes longer than all the rest.
+    """
     since = motion.phases[1].start
     labels = [str(k) for k in range(vectors.shape[0])]
-    bumps = contact_patch_load(vectors, history, motion, labels, since=since)
+    bumps = contact_patch_load(vectors, history, motion, labels, since=since, grip_too=grip_too)
     found = []
     for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
         of_axle = bumps.sel(corner=corners)
         for quantity in BUMP_AXLE_QUANTITIES:
-            values = of_axle[quantity]
-            both = values.max if quantity == "longest_flight" else values.mean
-            of_both = both("corner", keep_attrs=True)
-            found.append(_measure(name, "", axle, of_both, of_both.values))
+            if quantity in of_axle:
+                values = of_axle[quantity]
+                both = values.max if quantity == "longest_flight" else values.mean
+                of_both = both("corner", keep_attrs=True)
+                found.append(_measure(name, "", axle, of_both, of_both.values))
     for quantity in BUMP_CAR_QUANTITIES:
         found.append(_measure(name, "", "", bumps[quantity], bumps[quantity].values))
     return found

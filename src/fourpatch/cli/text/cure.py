@@ -125,7 +125,7 @@ def _write_levers(answer: CureAnswer) -> None:
         heads.append(Head(text=f"holds in\nof {answer.sureness.asked}"))
     rows = []
     for place, lever in enumerate(found.levers[:MOST_LEVERS]):
-        row = [_lever_name(found, lever)]
+        row = [_lever_name(found, lever, with_step=not several)]
         row += [
             _value(size, target, signed=True)
             for size, target in zip(lever.per_step, found.targets, strict=True)
@@ -173,9 +173,11 @@ def _write_levers(answer: CureAnswer) -> None:
         )
 
 
-def _lever_name(found: Cure, lever: Lever) -> str:
+def _lever_name(found: Cure, lever: Lever, *, with_step: bool = True) -> str:
     one = found.table.adjusters[lever.adjuster]
     way = "up" if lever.direction > 0 else "down"
+    if not with_step:
+        return f"{one.name} {way}"
     return f"{one.name}, {counted(one.step, one.unit)} {way}"
 
 
@@ -341,11 +343,10 @@ def _write_sureness(answer: CureAnswer) -> None:
         f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed "
         f"{sure.seed}).{lost}"
     )
-    if answer.cure.sets:
+    for k, (holds, cures) in enumerate(zip(sure.set_holds, sure.set_cures, strict=True), start=1):
         write_text(
-            f"The first set moves the complaint the right way in {sure.set_holds} of {sure.asked}, and as "
-            "far as wanted in "
-            f"{sure.set_cures}."
+            f"Set {k} moves the complaint the right way in {holds} of {sure.asked}, and as far as wanted "
+            f"in {cures}."
         )
     for one in sure.unknowns:
         write_text(
@@ -505,8 +506,8 @@ def _sureness_content(answer: CureAnswer) -> dict[str, Any] | None:
         "lost": sure.lost,
         "seed": sure.seed,
         "uncertain": sure.uncertain,
-        "set_holds": sure.set_holds,
-        "set_cures": sure.set_cures,
+        "set_holds": list(sure.set_holds),
+        "set_cures": list(sure.set_cures),
         "unknowns": [
             {
                 "name": u.name,
