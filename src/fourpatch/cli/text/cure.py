@@ -109,46 +109,8 @@ def _write_levers(answer: CureAnswer) -> None:
     if not found.levers:
         write_text("No adjuster that is left to turn does anything for this complaint.")
         return
-    corner = _corner_of(found)
-    names = found.names
-    heads = [Head(text="one step of", right=False)]
-    several = len(found.targets) > 1
-    for k, target in enumerate(found.targets, start=1):
-        heads.append(Head(text=f"cures {k}" if several else "cures", unit=_unit(target)))
-    heads += [Head(text=phase) for phase in CORNER_PHASES]
-    heads += [
-        Head(text="grip lost\non bumps", unit="%"),
-        Head(text="kerb\nthrow", unit="mm"),
-        Head(text="steps\nleft"),
-    ]
-    if answer.sureness:
-        heads.append(Head(text=f"holds in\nof {answer.sureness.asked}"))
-    rows = []
-    for place, lever in enumerate(found.levers[:MOST_LEVERS]):
-        row = [_lever_name(found, lever, with_step=not several)]
-        row += [
-            _value(size, target, signed=True)
-            for size, target in zip(lever.per_step, found.targets, strict=True)
-        ]
-        effect = found.table.effects[lever.adjuster, int(lever.direction > 0)]
-        row += [
-            shown(float(effect[names.index(f"{corner}.{phase}.balance")]), "points", signed=True)
-            for phase in CORNER_PHASES
-        ]
-        lost = sum(float(effect[names.index(f"rough road.grip_lost.{end}")]) for end in ("front", "rear"))
-        throw = float(effect[names.index("kerb.body_throw")])
-        row += [shown(0.5 * lost, "1", signed=True), shown(throw, "m", signed=True)]
-        row.append("not used" if lever.against or not lever.left else str(lever.left))
-        if answer.sureness:
-            row.append(str(answer.sureness.holds[place]))
-        rows.append(row)
-    write_table(
-        heads,
-        rows,
-        title="adjusters that help, turned the way that helps; beside it what the step does to the "
-        "balance in "
-        f"the {corner} [points], over bumps and a kerb",
-    )
+    _write_helping(answer)
+    _write_elsewhere(found)
     if len(found.levers) > MOST_LEVERS:
         rest = ", ".join(_lever_name(found, lever) for lever in found.levers[MOST_LEVERS:])
         write_text(f"Less: {rest}.")
@@ -173,11 +135,56 @@ def _write_levers(answer: CureAnswer) -> None:
         )
 
 
-def _lever_name(found: Cure, lever: Lever, *, with_step: bool = True) -> str:
+def _write_helping(answer: CureAnswer) -> None:
+    """Write what one step of each adjuster does for the complaints."""
+    found, sure = answer.cure, answer.sureness
+    several = len(found.targets) > 1
+    heads = [Head(text="one step of", right=False)]
+    for k, target in enumerate(found.targets, start=1):
+        heads.append(Head(text=f"cures {k}" if several else "cures", unit=_unit(target)))
+    heads.append(Head(text="steps\nleft"))
+    if sure:
+        heads.append(Head(text=f"holds in\nof {sure.asked}"))
+    rows = []
+    for place, lever in enumerate(found.levers[:MOST_LEVERS]):
+        pairs = zip(lever.per_step, found.targets, strict=True)
+        row = [_lever_name(found, lever), *(_value(size, target, signed=True) for size, target in pairs)]
+        row.append("not used" if lever.against or not lever.left else str(lever.left))
+        rows.append([*row, str(sure.holds[place])] if sure else row)
+    write_table(heads, rows, title="adjusters that help, turned the way that helps")
+
+
+def _write_elsewhere(found: Cure) -> None:
+    """Write what the same steps do to other phases, over bumps and a kerb."""
+    corner, names = _corner_of(found), found.names
+    heads = [Head(text="one step of", right=False), *(Head(text=phase) for phase in CORNER_PHASES)]
+    heads.append(Head(text="grip lost\non bumps", unit="%"))
+    heads.append(Head(text="off ground\non bumps", unit="%"))
+    heads.append(Head(text="kerb\nthrow", unit="mm"))
+    columns: list[tuple[tuple[str, ...], str]] = [
+        ((f"{corner}.{phase}.balance",), "points") for phase in CORNER_PHASES
+    ]
+    columns += [
+        (tuple(f"rough road.{quantity}.{end}" for end in ("front", "rear")), "1")
+        for quantity in ("grip_lost", "time_off_ground")
+    ]
+    columns.append((("kerb.body_throw",), "m"))
+    rows = []
+    for lever in found.levers[:MOST_LEVERS]:
+        effect = found.table.effects[lever.adjuster, int(lever.direction > 0)]
+        values = [
+            sum(float(effect[names.index(name)]) for name in group) / len(group) for group, _ in columns
+        ]
+        cells = [shown(value, unit, signed=True) for value, (_, unit) in zip(values, columns, strict=True)]
+        rows.append([_lever_name(found, lever), *cells])
+    write_table(
+        heads, rows, title=f"what the same step changes: balance in the {corner} [points], bumps, a kerb"
+    )
+
+
+def _lever_name(found: Cure, lever: Lever) -> str:
     one = found.table.adjusters[lever.adjuster]
     way = "up" if lever.direction > 0 else "down"
-    if not with_step:
-        return f"{one.name} {way}"
     return f"{one.name}, {counted(one.step, one.unit)} {way}"
 
 
