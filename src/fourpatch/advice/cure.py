@@ -26,6 +26,7 @@ ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
 _TRIED = 5  # sets of each size that are run
 _SHOWN = 3  # sets in the answer
 _ROUNDS = 2  # times that steps are corrected by what the runs gave
+_AMPLE = 1.15  # share of the wanted change beyond which fewer steps are tried
 _WORTH = 0.02  # share of the wanted change below which a step does nothing for the complaint
 
 
@@ -353,7 +354,7 @@ def _judged(question: Question, changes: Changes, setup: Setup, values: Array) -
 def _corrected(question: Question, one: ChangeSet) -> list[Changes]:
     """Return a set with steps added or taken, where its run fell short of what is wanted or went beyond."""
     least = min(one.progress)
-    if CURED <= least <= 1.4 or least <= 0.0:
+    if CURED <= least <= _AMPLE or least <= 0.0:
         return []
     corrected = []
     for place, steps in one.changes:
