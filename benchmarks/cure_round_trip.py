@@ -206,10 +206,10 @@ Fuel is neither spoiled nor part of a cure, nor is cross weight, whose effect tu
 the corner. [cure.md](cure.md) says what the numbers are."""
 
 
-SHORT = """Where less than 80 % is won back, no set of up to three changes was found that wins back
-more without making something else worse beyond its tolerance: the answer stops short and says so. So brake bias that
-was moved forward is not wholly moved back: the rear would become the first to lock, and the good car was near
-that."""
+SHORT = """Where less than 80 % is won back, no set of up to three changes was found that wins back more
+without making something else worse beyond its tolerance: the answer stops short and says so. So brake bias
+that was moved forward is not wholly moved back: the rear would become the first to lock, and the good car was
+near that."""
 
 SUMMARY = ("car", "cases", "won back 80 %", "found", "itself", "one change", "worse", "breaks", "against")
 CASES = (

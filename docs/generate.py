@@ -27,7 +27,16 @@ from fourpatch.advice.sensitivity import (
     standard_events,
 )
 from fourpatch.advice.target import target_of
-from fourpatch.analysis import contact_patch_load, phase_balance, steady_cornering
+from fourpatch.analysis import (
+    contact_patch_load,
+    damper_map,
+    damper_speed,
+    phase_balance,
+    ride_spectrum,
+    steady_cornering,
+    track_corners,
+)
+from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
@@ -70,10 +79,29 @@ def pages() -> dict[str, str]:
         "modes": table(_MEASURED, measured_rows(Mode, "")),
         "frequency_response": table(("key", "unit of magnitude", "per", "of"), response_rows()),
         "speed_sweep": table(_MEASURED, measured_rows(AtSpeed, "")),
+        "lap": table(
+            _MEASURED,
+            [
+                *measured_rows(LapSummary, ""),
+                *measured_rows(LapSector, "sectors."),
+                *measured_rows(LapCorner, "corners."),
+            ],
+        ),
+        "lap_profile": table(_LABELLED, unit_rows(PROFILE_UNITS)),
+        "track_corners": table(
+            _LABELLED, unit_rows({**track_corners.UNITS, **without_swings(phase_balance.UNITS)})
+        ),
         "track_summary": table(_MEASURED, measured_rows(TrackSummary, "")),
         "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
+        "linear_model": table(
+            _LABELLED, unit_rows({name: contact_patch_load.UNITS[name] for name in ride_spectrum.NUMBERS})
+        ),
+        "damper_speed_rows": rows_only(unit_rows(damper_speed.UNITS)),
+        "damper_map_rows": rows_only(
+            unit_rows({f"map.{name}": contact_patch_load.UNITS[name] for name in damper_map.MEASURES})
+        ),
         "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),
         "steady_turns": table(
             _LABELLED,
@@ -102,6 +130,11 @@ def table(heads: Row, rows: Sequence[Row]) -> str:
     return (
         "\n".join(f"| {' | '.join(cell.replace('|', '&#124;') for cell in line)} |" for line in lines) + "\n"
     )
+
+
+def rows_only(rows: Sequence[Row]) -> str:
+    """Return rows to go below a table's own in Markdown."""
+    return "\n".join(table(row, []).splitlines()[0] for row in rows) + "\n"
 
 
 def one_line(text: str | None) -> str:
@@ -308,6 +341,11 @@ def guard_table() -> str:
         name = re.sub(r", (braking|entry|mid|exit)\b", "", guard.label.removesuffix(f", {guard.event}"))
         rows[name] = (name, guard.harm, f"{guard.tolerance:g}", guard.unit)
     return table(("number", "worse if", "tolerance", "unit"), list(rows.values()))
+
+
+def without_swings(units: dict[str, tuple[str, str]]) -> dict[str, tuple[str, str]]:
+    """Return what is said of one set-up alone."""
+    return {name: meaning for name, meaning in units.items() if not name.endswith("_swing")}
 
 
 def response_rows() -> list[Row]:

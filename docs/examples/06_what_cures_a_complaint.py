@@ -14,7 +14,9 @@ car = demo_car("gt")
 setup = baseline_setup(car)
 found = cure(car, setup, read_complaint("pushes a bit at mid-corner in slow corners").complaints)
 
-print(f"now {found.present(found.targets[0]):+.1f} points of understeer; {found.wanted[0]:.1f} less is wanted")
+print(
+    f"now {found.present(found.targets[0]):+.1f} points of understeer; {found.wanted[0]:.1f} less is wanted"
+)
 for lever in found.levers[:5]:
     one = found.table.adjusters[lever.adjuster]
     print(f"{one.name:28}{'up' if lever.direction > 0 else 'down':6}{lever.per_step[0]:.2f} points per step")

@@ -15,11 +15,10 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive
-from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
-from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.physics.integrate import History
@@ -71,7 +70,7 @@ RESPONSE_QUANTITIES = {
 }
 """Of a step of steer, by the drive: unit and meaning."""
 
-Test = Corner | RoughRoad | KerbStrike | StepSteer
+Test = Corner | BumpEvent | StepSteer
 """What a change is tried in."""
 
 
@@ -206,7 +205,7 @@ def measured(
     return measures, np.stack(values, axis=1)
 
 
-def standard_events(car: Car) -> dict[str, Corner | RoughRoad | KerbStrike]:
+def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
     """Return the events of a first answer, scaled to the car as it stands."""
     return {**standard_corners(car), "rough road": standard_road(car), "kerb": standard_kerb(car)}
 
