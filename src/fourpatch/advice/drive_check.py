@@ -69,10 +69,7 @@ def contradicted(
 
     Notes
     -----
-    Steady turns alone, so complaints of balance at mid-corner, summed over their corners. Rig and drive
-    differ where a differential holds both wheels at one speed: more lock then changes nothing in the drive,
-    and still something on the rig, which joins slipping and held smoothly
-    (`physics.grip.differential_side_force`).
+    Steady turns alone, so complaints of balance at mid-corner, summed over their corners.
     """
     wrong = np.zeros(len(changed), dtype=bool)
     for target in targets:

@@ -35,8 +35,8 @@ def differential_side_force(
     -----
     Rolling freely the wheels turn at different speeds; the differential takes half its locking torque
     from the faster, outer wheel, but no more than brings both to one speed: their slips are then
-    +- t |curvature| / 2. The two limits are joined smoothly, a b / sqrt(a^2 + b^2). An inner wheel that
-    spins under power is met by the traction limit in `axle_use`, not here.
+    +- t |curvature| / 2, and more lock changes nothing. An inner wheel that spins under power is met by the
+    traction limit in `axle_use`, not here.
 
     Source: derived here.
     """
@@ -53,7 +53,7 @@ def differential_side_force(
     ) + longitudinal_stiffness(parameters, tyre, 0, 1, row[O.tyre_load + 2 * axle + 1])
     locked = 0.25 * stiffness * track * abs(curvature)
     moved = 0.5 * torque / radius
-    return moved * locked / sqrt(moved * moved + locked * locked + 1e-12)
+    return min(moved, locked)
 
 
 @inline

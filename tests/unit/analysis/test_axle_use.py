@@ -97,6 +97,26 @@ def test_spool_uses_both_tyres_and_pushes_the_front(car_with):
     assert rear_spool < rear_free
 
 
+def test_more_lock_changes_nothing_once_both_wheels_turn_at_one_speed(car_with):
+    def use(kind: dict[str, object]) -> tuple[float, float]:
+        car = _plain(
+            car_with, **{"driveline.engine_torque": [900.0, 900.0], "driveline.rear_differential": kind}
+        )
+        return SteadyCar(car).use(speed=20.0, lateral_acceleration=4.0)
+
+    # At 100 m a spool moves K t / 4R, 490 N: 150 N m at the wheel. A preload beyond twice that holds.
+    plate = {"kind": "plate", "power_lock": 0.0, "coast_lock": 0.0}
+    held, held_harder, locked = (
+        use({**plate, "preload": 600.0}),
+        use({**plate, "preload": 900.0}),
+        use({"kind": "locked"}),
+    )
+    assert_allclose(held, held_harder, rtol=1e-12)
+    assert_allclose(held, locked, rtol=1e-12)
+    slipping = use({**plate, "preload": 20.0})
+    assert slipping[0] < held[0]
+
+
 @pytest.mark.parametrize("radius", [30.0, 120.0])
 def test_corner_speed_of_a_car_without_load_sensitivity(car_with, radius):
     speed = corner_speed(_plain(car_with, **LOW), radius=radius, fastest=90.0)
