@@ -293,11 +293,11 @@ def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:
 
 
 def _different(ordered: Sequence[ChangeSet]) -> list[ChangeSet]:
-    """Return the first few that are not the same adjusters again."""
+    """Return the first few that are not the same adjusters again, or a better set with something added."""
     shown: list[ChangeSet] = []
     for one in ordered:
         turned = {(place, steps > 0) for place, steps in one.changes}
-        if all(turned != {(place, steps > 0) for place, steps in other.changes} for other in shown):
+        if not any(turned >= {(place, steps > 0) for place, steps in other.changes} for other in shown):
             shown.append(one)
         if len(shown) == _SHOWN:
             break

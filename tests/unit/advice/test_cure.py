@@ -98,6 +98,15 @@ def test_sets_are_small_whole_and_inside_the_stops(gt: Car, answer: Cure) -> Non
             assert adjuster.system != "fuel"
 
 
+def test_no_set_is_a_shown_one_with_something_added() -> None:
+    car = demo_car("gt")
+    entry = read_complaint("pushes on entry in slow corners").complaints
+    found = cure(car, baseline_setup(car), entry).sets
+    turned = [{(place, steps > 0) for place, steps in one.changes} for one in found]
+    assert len(turned) > 1
+    assert not any(a < b for a in turned for b in turned)
+
+
 def test_an_adjuster_at_its_stop_is_not_suggested_further(gt: Car) -> None:
     bar = [one.name for one in gt.adjusters].index("front bar")
     softest = baseline_setup(gt).model_copy(
