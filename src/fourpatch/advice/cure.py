@@ -24,6 +24,7 @@ ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
 """Parameters that help one hand of corner and hurt the other; the corners run here are left-handed."""
 
 _TRIED = 5  # sets of each size that are run
+_ASKED = 25  # of the sets that were run, the best that the drive is asked about
 _SHOWN = 3  # sets in the answer
 _ROUNDS = 2  # times that steps are corrected by what the runs gave
 _AMPLE = 1.15  # share of the wanted change beyond which fewer steps are tried
@@ -277,12 +278,10 @@ def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSe
             for one in sorted(tried.values(), key=_order)[: 2 * _TRIED]
             for better in _corrected(question, one)
         ]
-    ordered = sorted(tried.values(), key=_order)
-    likely = ordered[: 2 * _TRIED]
+    likely = sorted(tried.values(), key=_order)[:_ASKED]
     cars = [apply_setup(car, one.setup) for one in likely]
     wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
-    kept = [one for one, against in zip(likely, wrong, strict=True) if not against]
-    return _different(kept)
+    return _different([one for one, against in zip(likely, wrong, strict=True) if not against])[:_SHOWN]
 
 
 def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:
@@ -293,14 +292,12 @@ def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:
 
 
 def _different(ordered: Sequence[ChangeSet]) -> list[ChangeSet]:
-    """Return the first few that are not the same adjusters again, or a better set with something added."""
+    """Return those that are not the same adjusters again, nor a better set with something added."""
     shown: list[ChangeSet] = []
     for one in ordered:
         turned = {(place, steps > 0) for place, steps in one.changes}
         if not any(turned >= {(place, steps > 0) for place, steps in other.changes} for other in shown):
             shown.append(one)
-        if len(shown) == _SHOWN:
-            break
     return shown
 
 
