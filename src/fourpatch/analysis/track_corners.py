@@ -6,15 +6,16 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from fourpatch.analysis.lap_corners import CornerPassage
 from fourpatch.analysis.lap_profile import LapProfile
+from fourpatch.analysis.lap_summary import LapCorner
 from fourpatch.analysis.phase_balance import phase_balance, phase_window
 from fourpatch.analysis.stability_reserve import stability_reserve
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
+from fourpatch.errors import EventError
 from fourpatch.events.run import run_rig, stable_step
 from fourpatch.events.steady_states import under_gravity
-from fourpatch.events.track_corner import PHASES, Pace, TrackCorner
+from fourpatch.events.track_corner import PHASES, CornerOnLap, Pace
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I
 
@@ -35,24 +36,26 @@ UNITS = {
 
 
 def track_corners(
-    car: Car, profile: LapProfile, passages: Sequence[CornerPassage], *, pace: Pace | None = None
+    car: Car, profile: LapProfile, corners: Sequence[LapCorner], *, pace: Pace | None = None
 ) -> xr.Dataset:
     """Take a car through every corner of its lap on the rig and average over the phases of each.
 
     Parameters
     ----------
     profile : the lap.
-    passages : how it passes the corners.
+    corners : how it passes them.
     pace : how long the driver takes to press, release and steer.
 
     Returns
     -------
     Dataset
-        Dimensions ``corner_number``, ``phase`` and, where it applies, ``axle`` or ``corner``; a phase that a
+        Dimensions ``track_corner``, ``phase`` and, where it applies, ``axle`` or ``corner``; a phase that a
         corner has not is not a number. Variables as `UNITS` and `phase_balance.UNITS`, without swings.
 
     Raises
     ------
+    EventError
+        If the track has no corner.
     SolveError
         If the car has no steady place at the start of a corner, or does not stay in the range of numbers.
 
@@ -61,11 +64,16 @@ def track_corners(
     Each corner is run by itself, from the slowest place of the one before, 8 s at most, with the normal force
     of the road in its middle: the mean from turning in to straightening up.
     """
+    if not corners:
+        raise EventError(
+            "corners: nothing on this track counts as a corner (a radius below 400 m that turns by 10 deg); "
+            "take another track, or look at its lap."
+        )
     vector = pack(car)
     step = stable_step(vector[None])
     found = []
-    for number, passage in enumerate(passages):
-        event, gravity = _event(profile, passages, number, pace or Pace())
+    for number, corner in enumerate(corners):
+        event, gravity = _event(profile, corners, number, pace or Pace())
         parameters = under_gravity(vector, np.array([gravity]))
         motion = event.motion(car, step)
         history = run_rig(parameters, motion)
@@ -86,8 +94,8 @@ def track_corners(
                 for name, values in extra.items()
             }
         )
-        found.append(phases.reindex(phase=list(PHASES)).expand_dims(corner_number=[passage.corner.number]))
-    return xr.concat(found, dim="corner_number", combine_attrs="drop")
+        found.append(phases.reindex(phase=list(PHASES)).expand_dims(track_corner=[corner.corner]))
+    return xr.concat(found, dim="track_corner", combine_attrs="drop_conflicts")
 
 
 def _reserves(parameters: Array, history: History, inputs: Array, windows: Sequence[slice]) -> Array:
@@ -101,8 +109,8 @@ def _reserves(parameters: Array, history: History, inputs: Array, windows: Seque
 
 
 def _event(
-    profile: LapProfile, passages: Sequence[CornerPassage], number: int, pace: Pace
-) -> tuple[TrackCorner, float]:
+    profile: LapProfile, corners: Sequence[LapCorner], number: int, pace: Pace
+) -> tuple[CornerOnLap, float]:
     """What a lap does about a corner, and the normal force in its middle. [m/s^2]"""
     closed, laps = profile.line.closed, profile.lap_time
     rounds = (-1, 0, 1) if closed else (0,)
@@ -115,17 +123,17 @@ def _event(
     def when(station: float) -> float:
         return float(np.interp(station, profile.line.station, profile.time))
 
-    slowest = [when(one.slowest_station) for one in passages]
+    slowest = [when(one.slowest_at) for one in corners]
     here = slowest[number]
     others = [one + k * laps for k in rounds for one in slowest if one + k * laps != here]
     start = max([one for one in others if one < here] + [here - _LEAD])
     end = min([one for one in others if one > here] + [here + _TAIL])
     inside = np.flatnonzero((time >= start) & (time <= end))
-    corner = passages[number].corner
+    corner = corners[number]
     sideways, normal = row(profile.tyre_lateral)[inside], row(profile.tyre_normal)[inside]
     turning = np.abs(sideways) > 0.5 * np.abs(np.interp(here, time[inside], sideways))
-    event = TrackCorner(
-        name=f"corner {corner.number}",
+    event = CornerOnLap(
+        name=f"corner {corner.corner}",
         time=time[inside],
         speed=row(profile.speed)[inside],
         curvature=row(profile.line.curvature)[inside],

@@ -20,7 +20,7 @@ PHASES: Final = ("braking", "entry", "mid", "exit")
 _TOUCHED = 0.1  # of the largest brake or drive in the corner, from which on a pedal counts as used
 _LEAST = 0.3  # ... and no less [m/s^2]
 _WOUND_ON, _HELD = 0.1, 0.9  # of the tightest curve
-_SHORTEST = 0.1  # that a mid lasts: where the driver goes straight from brake to throttle [s]
+_SHORTEST = 0.1  # that a braking phase lasts, and a mid where brake is followed by throttle at once [s]
 _RELATED = 1.0  # before turning in, within which a brake still belongs to the corner [s]
 
 
@@ -48,7 +48,7 @@ class Pace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TrackCorner:
+class CornerOnLap:
     """What a lap does about one corner. Rows have one shape, (n,)."""
 
     name: str
@@ -125,7 +125,7 @@ def _smoothed(row: Array, places: float) -> Array:
 def corner_phases(
     time: Array, *, along: Array, curvature: Array, marks: Sequence[float]
 ) -> tuple[Phase, ...]:
-    """Return the phases of a corner; definitions in `TrackCorner.motion`.
+    """Return the phases of a corner; definitions in `CornerOnLap.motion`.
 
     Parameters
     ----------
@@ -144,9 +144,10 @@ def corner_phases(
     phases, entry = [], turn_in
     if released >= 0 and time[released] > time[turn_in] - _RELATED:
         pressed = _last(along[: released + 1] >= -brake, 0)
-        if pressed < turn_in:
+        if time[turn_in] - time[pressed] > _SHORTEST:
             phases.append(Phase("braking", float(time[pressed]), float(time[turn_in])))
-        entry = max(turn_in, pressed)
+        else:
+            entry = pressed
     entered = released if released > entry else entry + _first(wound[entry:] > _HELD, 0)
     if along[entered] > drive:
         left = max(_last(wound[: min(end, straight) + 1] > _HELD, entered), entered)

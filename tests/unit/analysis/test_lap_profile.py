@@ -231,3 +231,16 @@ def test_what_cannot_be_driven() -> None:
     # sqrt(2 mu g 19.5 m + mu g 20 m), the last metre braked by half, is 94.9 km/h.
     with pytest.raises(EventError, match="cannot slow down for what follows; it can from 95 km/h"):
         lap_profile(point_mass(), line_of(30.0, bend), start_speed=40.0)
+
+
+def test_stickier_tyres_are_nowhere_slower(car_with: Any) -> None:
+    line = line_of(1000.0, waves, closed=True)
+    laps = [
+        lap_profile(
+            limits_map(car_with({f"{end}.tyre.grip.peak_friction": mu for end in ("front", "rear")})), line
+        )
+        for mu in (1.4, 1.47)
+    ]
+    # 5 % of friction: the limits themselves are found to 3e-4.
+    assert np.all(laps[1].speed >= laps[0].speed * (1.0 - 3e-4))
+    assert laps[1].lap_time < 0.99 * laps[0].lap_time
