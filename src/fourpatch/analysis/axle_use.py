@@ -13,8 +13,6 @@ from fourpatch.physics.layout import I, O
 
 Array = NDArray[np.float64]
 
-_MOST = 2.0  # use of a tyre beyond which it only counts as that
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxleUse:
@@ -59,8 +57,7 @@ def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
     -----
     The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
     by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
-    locks or spins, and its neighbour has to do its work; the axle may still hold. A lifted wheel has nothing
-    to deliver: whatever is beyond 2 counts as 2.
+    locks or spins, and its neighbour has to do its work; the axle may still hold.
     """
     samples = history.outputs.shape[1]
     still, use = np.zeros(samples), np.empty((*history.outputs.shape[:2], 4))
@@ -72,8 +69,7 @@ def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
         # As if braked: what a differential can send to a tyre is the axle's matter.
         along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
         alone[:, :, along] = -np.abs(alone[:, :, along])
-        found = axle_use_at(parameters, alone, curvature=still, speed=speed)
-        use[:, :, own::2] = np.minimum(found.use, _MOST)
+        use[:, :, own::2] = axle_use_at(parameters, alone, curvature=still, speed=speed).use
     return use
 
 

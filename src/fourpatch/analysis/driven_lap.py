@@ -1,7 +1,8 @@
-"""What a driven lap was: times, room to the edges, wheels off the ground, locked, spinning, and their work."""
+"""What a driven lap was: times, room to the edges, wheels off the ground, locked or spinning, their work."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,6 +117,18 @@ class LapRows:
         begun = self.line.length if self.line.closed else 0.0
         return float(self.run.crossing(begun + distance)[self.car])
 
+    def between(self, begin: float, end: float) -> NDArray[np.bool_]:
+        """Say which instants lie between distances, over the start line if the end comes first."""
+        if end < begin:
+            return np.asarray((self.distance >= begin) | (self.distance <= end))
+        return np.asarray((self.distance >= begin) & (self.distance <= end))
+
+    @property
+    def sideslip(self) -> Array:
+        """Sideslip angle either way, (instants,). [rad]"""
+        forward, sideways = self.states[:, X.forward_velocity], self.states[:, X.lateral_velocity]
+        return np.asarray(np.abs(np.arctan2(sideways, forward)))
+
     def at_wheel(self, slot: int) -> Array:
         """Return a parameter of the four corners, (4,)."""
         return np.asarray(self.parameters[[CORNER_BASE + k * N_CORNER + slot for k in range(4)]])
@@ -148,14 +161,17 @@ def driven_lap(
     """
     rows = LapRows(run, car)
     room = _room(rows, layout, car_width)
-    sideslip = np.abs(np.arctan2(rows.states[:, X.lateral_velocity], rows.states[:, X.forward_velocity]))
+    sideslip = rows.sideslip
     slip = rows.states[:, X.slip : X.slip + 4]
     flights = tuple(_flights(rows))
     nearest, widest = int(np.argmin(room)), int(np.argmax(sideslip))
     return DrivenLap(
         lap_time=float(run.lap_time[car]),
         sector_times=_sector_times(rows, sectors),
-        corners=tuple(_corner(rows, corner) for corner in corners),
+        corners=tuple(
+            _corner(rows, corner, timed)
+            for corner, timed in zip(corners, corner_times(rows, corners), strict=True)
+        ),
         kerbs=tuple(_struck(rows, one, flights) for one in kerbs),
         flights=flights,
         least_room=float(room[nearest]),
@@ -175,8 +191,7 @@ def in_hand(run: LapRun, car: int, layout: TrackLayout, *, car_width: float) -> 
     rows = LapRows(run, car)
     if not run.finished[car] or rows.distance.size == 0:
         return False
-    sideslip = np.abs(np.arctan2(rows.states[:, X.lateral_velocity], rows.states[:, X.forward_velocity]))
-    return bool(_room(rows, layout, car_width).min() >= 0.0 and sideslip.max() <= OUT_OF_HAND)
+    return bool(_room(rows, layout, car_width).min() >= 0.0 and rows.sideslip.max() <= OUT_OF_HAND)
 
 
 def _room(rows: LapRows, layout: TrackLayout, car_width: float) -> Array:
@@ -203,20 +218,37 @@ def _sector_times(rows: LapRows, sectors: int) -> tuple[float, ...]:
     return tuple(np.diff([rows.when(end) for end in ends]).tolist())
 
 
-def _corner(rows: LapRows, corner: Corner) -> DrivenCorner:
+class CornerTime(NamedTuple):
+    """A corner by distances along the line, and the time it took."""
+
+    begin: float
+    """[m]"""
+    end: float
+    """Before `begin` if the start line lies between. [m]"""
+    time: float
+    """Not a number if the car did not come so far. [s]"""
+
+
+def corner_times(rows: LapRows, corners: tuple[Corner, ...]) -> Iterator[CornerTime]:
+    """Yield where each corner lies along the line and how long the car took for it."""
     station = np.maximum.accumulate(rows.line.station)
-    begin, end = (float(np.interp(at, station, rows.line.distance)) for at in (corner.start, corner.end))
+    for corner in corners:
+        begin, end = (float(np.interp(at, station, rows.line.distance)) for at in (corner.start, corner.end))
+        time = rows.when(end) - rows.when(begin)
+        if end < begin:
+            time += rows.when(rows.line.length) - rows.when(0.0)
+        yield CornerTime(begin, end, time)
+
+
+def _corner(rows: LapRows, corner: Corner, timed: CornerTime) -> DrivenCorner:
     speed = rows.states[:, X.forward_velocity]
-    inside = (rows.distance >= begin) & (rows.distance <= end)
-    if end < begin:
-        inside = (rows.distance >= begin) | (rows.distance <= end)
-    time = rows.when(end) - rows.when(begin)
+    inside = rows.between(timed.begin, timed.end)
     return DrivenCorner(
         corner=corner,
-        entry_speed=float(np.interp(begin, rows.distance, speed)),
+        entry_speed=float(np.interp(timed.begin, rows.distance, speed)),
         slowest_speed=float(speed[inside].min()) if inside.any() else float("nan"),
-        exit_speed=float(np.interp(end, rows.distance, speed)),
-        time=time if end >= begin else time + rows.when(rows.line.length) - rows.when(0.0),
+        exit_speed=float(np.interp(timed.end, rows.distance, speed)),
+        time=timed.time,
     )
 
 

@@ -32,8 +32,21 @@ class PaceSearch:
     """(n,) not a number if the lap was not finished. [s]"""
     good: NDArray[np.bool_]
     """(n,) whether the car stayed on the road and in hand."""
-    best: float
-    """The highest good pace below which every one tried was good."""
+
+    @property
+    def best(self) -> float:
+        """The highest good pace below which every one tried was good."""
+        bad = np.flatnonzero(~self.good)
+        return float(self.pace[bad[0] - 1 if bad.size else -1])
+
+    def joined(self, other: "PaceSearch") -> "PaceSearch":
+        """Return the paces of both in rising order, each once."""
+        pace, first = np.unique(np.append(self.pace, other.pace), return_index=True)
+        return PaceSearch(
+            pace=pace,
+            lap_time=np.append(self.lap_time, other.lap_time)[first],
+            good=np.append(self.good, other.good)[first],
+        )
 
 
 def drive_at_paces(plan: DriverPlan, paces: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
@@ -74,35 +87,29 @@ def search_pace(
     Notes
     -----
     Paces are tried by even steps over the whole range, then between the last good one and the first bad
-    one, to a two-thousandth or so. A pace above a bad one is not credited, even if it were good by luck.
+    one, to four thousandths or so. A pace above a bad one is not credited, even if it were good by luck.
     """
-    driven: dict[float, tuple[float, bool]] = {}
+    found = PaceSearch(pace=np.array([]), lap_time=np.array([]), good=np.array([], dtype=bool))
     low, high = SLOWEST, FASTEST
     for count in _ROUNDS:
-        paces = np.array([p for p in np.linspace(low, high, count) if round(p, 6) not in driven])
         progress(f"pace {100.0 * low:.1f} to {100.0 * high:.1f} %")
-        run = drive_at_paces(plan, paces, road)
-        for car, pace in enumerate(paces):
-            good = in_hand(run, car, layout, car_width=car_width)
-            driven[round(float(pace), 6)] = (float(run.lap_time[car]), good)
-        tried = np.array(sorted(driven))
-        good = np.array([driven[pace][1] for pace in tried])
-        if not good[0]:
-            raise SolveError(
-                f"lap: at {100.0 * SLOWEST:.0f} % of the quasi-steady speeds the car leaves the road or is lost "
-                "already. Give the line more room from the edges, or look at what the car does there: run lap "
-                "--pace."
-            )
-        first_bad = int(np.argmin(good)) if not good.all() else good.size
-        if first_bad == good.size:
+        found = found.joined(_tried(plan, np.linspace(low, high, count), road, layout, car_width))
+        bad = np.flatnonzero(~found.good)
+        if bad.size == 0:
             break
-        low, high = float(tried[first_bad - 1]), float(tried[first_bad])
-    tried = np.array(sorted(driven))
-    good = np.array([driven[pace][1] for pace in tried])
-    first_bad = int(np.argmin(good)) if not good.all() else good.size
-    return PaceSearch(
-        pace=tried,
-        lap_time=np.array([driven[pace][0] for pace in tried]),
-        good=good,
-        best=float(tried[first_bad - 1]),
-    )
+        if bad[0] == 0:
+            raise SolveError(
+                f"lap: at {100.0 * SLOWEST:.0f} % of the quasi-steady speeds the car already leaves the road "
+                "or is lost. Leave the line more room from the edges, or look where it happens by driving at "
+                "that pace."
+            )
+        low, high = float(found.pace[bad[0] - 1]), float(found.pace[bad[0]])
+    return found
+
+
+def _tried(
+    plan: DriverPlan, paces: Array, road: DriveRoad, layout: TrackLayout, car_width: float
+) -> PaceSearch:
+    run = drive_at_paces(plan, paces, road)
+    good = [in_hand(run, car, layout, car_width=car_width) for car in range(paces.size)]
+    return PaceSearch(pace=paces, lap_time=run.lap_time, good=np.array(good))

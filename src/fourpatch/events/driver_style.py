@@ -35,3 +35,14 @@ class DriverStyle(Part):
     """Slip of a driven wheel from which he eases the throttle."""
     lock: Annotated[float, Unit("1", "%", 0.01, 1.0)] = 0.10
     """Slip of a braked wheel from which he eases the brake."""
+
+
+class DriverScatter(Part):
+    """By how much a driver's laps differ: one standard deviation of each."""
+
+    brake_point: Annotated[float, Unit("m", "m", 0.0, 50.0)] = 3.0
+    """Of where he brakes for a corner."""
+    corner_speed: Annotated[float, Unit("1", "%", 0.0, 0.2)] = 0.006
+    """Of the speed he judges right for a corner."""
+    steering: Annotated[float, Unit("rad", "deg", 0.0, 0.5)] = 0.02
+    """Of the steering wheel about where he means to hold it."""

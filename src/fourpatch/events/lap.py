@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 
 _INTERVAL = 0.01  # between stored instants, nearly [s]
 _RUN_UP = (300.0, 100.0)  # before the start line between which a lap is begun, where it is straightest [m]
+_RUN_OUT = 8.0  # beyond the end of a lap, so that an instant after it is stored [m]
 _PATIENCE = 1.3  # times the planned time, after which a lap is broken off
 _TURN_STEPS = 32  # of a driver's knowledge how his car steers
 _PADDING = 5.0  # of road beyond both ends for the contact patch [m]
@@ -241,7 +242,7 @@ def drive_lap(
         habits=_for_each(np.atleast_2d(habits), cars),
         grip=_for_each(handling.grip, cars),
         understeer=_for_each(handling.understeer, cars),
-        finish=whole + 1.0,
+        finish=whole + _RUN_OUT,
     )
     history = empty_history(cars, steps // every + 1, N_DRIVE)
     hands = np.zeros((cars, steps // every + 1, 3))
