@@ -31,7 +31,7 @@ from fourpatch.track.track_road import track_road
 Array = NDArray[np.float64]
 
 DRIVER_MARGIN = 0.6
-"""Between the side of the car on its line and the edge: room for a driver to be off his line.  Chosen here. [m]"""
+"""Between the side of the car on its line and the edge, for a driver who is off it.  Chosen here. [m]"""
 
 IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
@@ -244,9 +244,8 @@ def study_drive(
     # More than one car, so that the kernel of the search serves here too.
     paces = np.array([shown, *([] if bad is None else [bad])])
     progress(f"lap at {100.0 * paces[0]:.1f} %")
-    run = drive_at_paces(
-        plan, np.pad(paces, (0, max(FEW - paces.size, 0)), mode="edge"), road, interval=_INTERVAL
-    )
+    together = np.pad(paces, (0, max(FEW - paces.size, 0)), mode="edge")
+    run = drive_at_paces(plan, together, road, interval=_INTERVAL)
     corners, kerbs = tuple(find_corners(layout)), tuple(kerb_passages(track, line, track_width=across))
     rows, *beyond = (LapRows(run, at) for at in range(paces.size))
     if rows.distance.size == 0:

@@ -132,7 +132,8 @@ def lap_heat(lap: DrivenLap, rows: LapRows, *, assumed: HeatAssumptions | None =
     Notes
     -----
     Left out: cooling that grows with speed, heat to pads, calipers and rims (some 10 % of a brake's), from
-    brake to tyre, and of the tyre's rolling, which in gentle laps is of the size of its sliding.
+    brake to tyre, and of the tyre's rolling, which in gentle laps is of the size of its sliding. A disc of
+    1000 K glows: radiation then gives off some 40 W/(m^2 K) more than at 600 K, so that the hottest are too hot.
     """
     given = assumed or HeatAssumptions()
     front = Lump(
@@ -169,9 +170,11 @@ def lap_heat(lap: DrivenLap, rows: LapRows, *, assumed: HeatAssumptions | None =
 
 
 def brake_power(lap: DrivenLap, rows: LapRows) -> Array:
-    """Return the heat of each brake per time, (instants, 4): its work of the lap, shared out by pedal and spin.
+    """Return the heat of each brake per time, (instants, 4). [W]
 
-    Its mean is the work of the lap over the time of the lap. [W]
+    Notes
+    -----
+    The work of the lap, shared out by pedal times spin; its mean is that work over the time of the lap.
     """
     shape = rows.hands[:, 2, None] * np.abs(rows.states[:, X.spin : X.spin + 4])
     used = shape.mean(axis=0)

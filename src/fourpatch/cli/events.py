@@ -82,7 +82,7 @@ def events_from_files(
 
 
 def settings(event: "Part", *, for_json: bool) -> dict[str, Any]:
-    """Return the settings of an event, or the habits of a driver, by name: text in the usual unit, or a value in SI with its unit."""
+    """Return the settings of an event or a style by name: text in the usual unit, or SI with its unit."""
     return {name: value for name, value in _settings(event, for_json=for_json)}
 
 

@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     "--pace",
     type=PACE,
     metavar="QUANTITY",
-    help="Of the quasi-steady speeds, such as 97%; the highest at which the car stays on the road and in hand "
-    "is searched if left out.",
+    help="Of the quasi-steady speeds, such as 97%; if left out, the highest at which the car stays on the road "
+    "and in hand is searched.",
 )
 @click.option(
     "--style", "style_file", metavar="FILE", help="Style file of the driver: fourpatch export style FILE."
@@ -92,9 +92,8 @@ def lap(
     try:
         study = _study(about, track, style, told, **given)
     except KeyboardInterrupt:
-        note(
-            f"Driven so far: {', then '.join(told[:-1]) or 'nothing'}. Stopped at: {(told or ['nothing'])[-1]}."
-        )
+        done = ", then ".join(told[:-1]) or "nothing"
+        note(f"Done so far: {done}. Stopped at: {told[-1] if told else 'the line'}.")
         raise
     if as_json:
         write_json("run lap", _content(about, study))

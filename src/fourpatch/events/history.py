@@ -64,7 +64,7 @@ UNITS = {
     "path_curvature": ("1/m", "left positive"),
     "distance": (
         "m",
-        "of the centre of gravity along the road; the front wheels start at 0, a lap counts from the start line",
+        "of the centre of gravity along the road; the front wheels start at 0, on a lap the start line is 0",
     ),
     "offset": ("m", "of the centre of gravity from the line it started on or follows, left positive"),
     "heading": ("rad", "from the direction it started in or of the line it follows, left positive"),

@@ -1,4 +1,4 @@
-"""A driven lap: its speed beside the quasi-steady one, hands and feet, place on the road, and the tyre loads."""
+"""A driven lap: its speed beside the quasi-steady one, hands and feet, place on the road, tyre loads."""
 
 from collections.abc import Sequence
 

@@ -43,8 +43,8 @@ def _times(found: LapDriveSummary) -> str:
         for name in ("time", "quasi_steady_time")
     )
     return (
-        f"Lap time {driven} ({sectors}) at a pace of {100.0 * found.pace:.1f} %; quasi-steady on the same line "
-        f"{lap_time_text(found.quasi_steady_lap_time)} ({steady})."
+        f"Lap time {driven} ({sectors}) at a pace of {100.0 * found.pace:.1f} %; quasi-steady on the same "
+        f"line {lap_time_text(found.quasi_steady_lap_time)} ({steady})."
     )
 
 
@@ -192,8 +192,8 @@ def _write_heat(heat: LapHeat) -> None:
     ]
     write_table(_HEAT_HEADS, rows, title="Heat, once the lap has been driven over and over")
     write_text(
-        "A balance with assumed constants of disc, tread and cooling (from memory, common practice, no published "
-        "source; docs/conventions.md): it compares laps and set-ups, it is no temperature to trust."
+        "A balance with assumed constants of disc, tread and cooling (from memory, common practice, no "
+        "published source; docs/conventions.md): it compares laps and set-ups, it is no temperature to trust."
     )
 
 
@@ -253,7 +253,7 @@ def _slips(found: LapDriveSummary) -> list[str]:
     if hard:
         worst = max(hard, key=lambda one: one.off_ground)
         said.append(
-            f"kerb {worst.kerb} throws a wheel off the ground for {1e3 * worst.off_ground:.0f} ms, during which "
-            "that tyre neither steers nor brakes"
+            f"kerb {worst.kerb} has a wheel off the ground for {1e3 * worst.off_ground:.0f} ms, in which that "
+            "tyre neither steers nor brakes"
         )
     return said
