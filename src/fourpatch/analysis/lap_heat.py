@@ -133,7 +133,8 @@ def lap_heat(lap: DrivenLap, rows: LapRows, *, assumed: HeatAssumptions | None =
     -----
     Left out: cooling that grows with speed, heat to pads, calipers and rims (some 10 % of a brake's), from
     brake to tyre, and of the tyre's rolling, which in gentle laps is of the size of its sliding. A disc of
-    1000 K glows: radiation then gives off some 40 W/(m^2 K) more than at 600 K, so that the hottest are too hot.
+    1000 K glows: radiation then gives off some 40 W/(m^2 K) more than at 600 K, so the hottest come out too
+    hot.
     """
     given = assumed or HeatAssumptions()
     front = Lump(

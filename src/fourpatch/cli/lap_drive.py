@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     "--pace",
     type=PACE,
     metavar="QUANTITY",
-    help="Of the quasi-steady speeds, such as 97%; if left out, the highest at which the car stays on the road "
-    "and in hand is searched.",
+    help="Of the quasi-steady speeds, such as 97%; if left out, the highest at which the car stays on the "
+    "road and in hand is searched.",
 )
 @click.option(
     "--style", "style_file", metavar="FILE", help="Style file of the driver: fourpatch export style FILE."

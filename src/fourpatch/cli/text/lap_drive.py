@@ -253,7 +253,7 @@ def _slips(found: LapDriveSummary) -> list[str]:
     if hard:
         worst = max(hard, key=lambda one: one.off_ground)
         said.append(
-            f"kerb {worst.kerb} has a wheel off the ground for {1e3 * worst.off_ground:.0f} ms, in which that "
-            "tyre neither steers nor brakes"
+            f"kerb {worst.kerb} has a wheel off the ground for {1e3 * worst.off_ground:.0f} ms, in which "
+            "that tyre neither steers nor brakes"
         )
     return said
