@@ -5,13 +5,15 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
+from scipy.fft import dct
 
+from fourpatch.analysis import body_ride
+from fourpatch.analysis.body_ride import entries, in_rows, share_of_time
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
 from fourpatch.physics.grip import lagged_grip, peak_lateral
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O, Y
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O
 
 Array = NDArray[np.float64]
 
@@ -35,12 +37,8 @@ UNITS = {
     "time_off_ground": ("1", "share of the time without load"),
     "longest_flight": ("s", "longest single time without load"),
     "stop_contact": ("1", "share of the time on the bump stop"),
-    "body_throw": ("m", "highest rise of the sprung centre of gravity above where it started"),
-    "body_acceleration_peak": ("m/s^2", "largest upward acceleration of the sprung mass"),
-    "body_acceleration_rms": ("m/s^2", "RMS vertical acceleration of the sprung mass, unweighted"),
-    "roll_peak": ("rad", "largest roll angle either way"),
-    "front_height_rms": ("m", "RMS of front ride height about its mean"),
-    "rear_height_rms": ("m", "RMS of rear ride height about its mean"),
+    "stop_hits": ("count", "times the bump stop is met"),
+    **body_ride.UNITS,
 }
 """Unit and meaning of each number."""
 
@@ -67,29 +65,24 @@ def contact_patch_load(
     """
     interval = motion.step * motion.store_every
     first = int(np.ceil(since / interval - 1e-9))
-    loads = history.outputs[:, first:, O.tyre_load : O.tyre_load + 4]
+    loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
     grip = _grip(parameters, history, motion, interval)[:, first:]
-    mean = loads.mean(axis=1)
+    mean = loads.mean(axis=-1)
     grip_at_mean = np.empty_like(mean)
     peak_lateral(parameters, mean, grip_at_mean)
     off = loads <= 0.0
-    heave = history.states[:, :, Y.heave]
-    acceleration = history.outputs[:, first:, O.heave_acceleration]
+    on_stop = _on_stop(parameters, history, first)
     values: dict[str, Array] = {
         "load_variation": _variation(loads, interval),
-        "grip_lost": 1.0 - grip.mean(axis=1) / np.maximum(grip_at_mean, 1e-9),
+        "grip_lost": 1.0 - np.einsum("csw->cw", grip) / grip.shape[1] / np.maximum(grip_at_mean, 1e-9),
         "mean_load": mean,
-        "least_load": loads.min(axis=1),
-        "largest_load": loads.max(axis=1),
-        "time_off_ground": off.mean(axis=1),
+        "least_load": loads.min(axis=-1),
+        "largest_load": loads.max(axis=-1),
+        "time_off_ground": share_of_time(off),
         "longest_flight": _longest(off) * interval,
-        "stop_contact": _on_stop(parameters, history, first),
-        "body_throw": np.max(heave - heave[:, :1], axis=1),
-        "body_acceleration_peak": acceleration.max(axis=1),
-        "body_acceleration_rms": np.sqrt(np.mean(acceleration**2, axis=1)),
-        "roll_peak": np.abs(history.states[:, first:, Y.roll]).max(axis=1),
-        "front_height_rms": history.outputs[:, first:, O.front_ride_height].std(axis=1),
-        "rear_height_rms": history.outputs[:, first:, O.rear_ride_height].std(axis=1),
+        "stop_contact": share_of_time(on_stop),
+        "stop_hits": entries(on_stop),
+        **body_ride.body_ride(parameters, history, motion, first=first),
     }
     return xr.Dataset(
         {
@@ -117,25 +110,37 @@ def _grip(parameters: Array, history: History, motion: RigMotion, interval: floa
     return grip
 
 
+def gain_about_slow_mean(frequency: Array) -> Array:
+    """Return what is left of a wave of load when its low-passed mean is taken off, by frequency [Hz]. [1]"""
+    return np.asarray(1.0 - np.exp(-0.5 * (2.0 * np.pi * _WIDTH * frequency) ** 2))
+
+
 def _variation(loads: Array, interval: float) -> Array:
-    mean = loads.mean(axis=1)
-    slow = mean[:, None, :]
-    if loads.shape[1] * interval >= _LONG_ENOUGH:
-        slow = gaussian_filter1d(loads, _WIDTH / interval, axis=1, mode="reflect")
-    return np.asarray(np.sqrt(np.mean((loads - slow) ** 2, axis=1)) / np.maximum(mean, 1e-9))
+    """RMS about the slow mean, over the mean, (cars, 4).
+
+    The cosine transform is that of the series and its mirror image: the moving mean sees the series
+    reflected at its ends, and by Parseval's theorem the mean square needs no way back.
+    """
+    mean, samples = loads.mean(axis=-1), loads.shape[-1]
+    lines = dct(loads, norm="ortho")
+    frequency = np.arange(samples) / (2.0 * samples * interval)
+    left = gain_about_slow_mean(frequency)
+    if samples * interval < _LONG_ENOUGH:
+        left = np.where(frequency > 0.0, 1.0, 0.0)
+    lines *= left
+    square = np.einsum("cwk,cwk->cw", lines, lines) / samples
+    return np.asarray(np.sqrt(square) / np.maximum(mean, 1e-9))
 
 
 def _longest(off: NDArray[np.bool_]) -> Array:
     """Longest run of true samples along time, (cars, 4)."""
-    longest = np.zeros((off.shape[0], 4))
-    run = np.zeros((off.shape[0], 4))
-    for n in range(off.shape[1]):
-        run = (run + 1.0) * off[:, n]
-        longest = np.maximum(longest, run)
-    return longest
+    place = np.arange(1, off.shape[-1] + 1, dtype=np.int32)
+    last_on = np.maximum.accumulate(np.where(off, 0, place), axis=-1)
+    return np.asarray((place - last_on).max(axis=-1), dtype=np.float64)
 
 
-def _on_stop(parameters: Array, history: History, first: int) -> Array:
+def _on_stop(parameters: Array, history: History, first: int) -> NDArray[np.bool_]:
+    """Where each corner is on its bump stop, (cars, 4, samples)."""
     gaps = np.stack([parameters[:, CORNER_BASE + k * N_CORNER + C.stop_gap] for k in range(4)], axis=1)
-    travel = history.outputs[:, first:, O.travel : O.travel + 4]
-    return np.asarray((travel > gaps[:, None, :]).mean(axis=1))
+    travel = in_rows(history.outputs[:, first:, O.travel : O.travel + 4])
+    return np.asarray(travel > gaps[:, :, None])

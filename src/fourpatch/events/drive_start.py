@@ -11,7 +11,7 @@ from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.equilibrium import Residuals, newton
 from fourpatch.events.run import FEW, empty_history, settle, stable_step
-from fourpatch.physics.full_car import _SLIDING, LETTING_GO, SLOWEST
+from fourpatch.physics.full_car import LETTING_GO, SLIDING, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
     Controls,
@@ -247,7 +247,7 @@ def without_letting_go(parameters: Array, states: Array, rates: Array) -> Array:
         rolling = np.maximum(np.abs(forward), SLOWEST)
         for slot, length in ((X.slip, C.relaxation_x), (X.slip_angle, C.relaxation_y)):
             slip = states[:, slot + corner]
-            forgets = (np.abs(slip) > _SLIDING) & (slip * rates[:, slot + corner] < 0.0)
+            forgets = (np.abs(slip) > SLIDING) & (slip * rates[:, slot + corner] < 0.0)
             faster = 1.0 + LETTING_GO * parameters[:, c + length] / rolling
             smooth[:, slot + corner] /= np.where(forgets, faster, 1.0)
     return smooth

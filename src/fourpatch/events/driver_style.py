@@ -11,9 +11,9 @@ PedalRate = Annotated[float, Unit("1/s", "1/s", 0.2, 50.0)]
 class DriverStyle(Part):
     """A driver's habits. Rates are of the steering wheel and of pedals from nothing to all."""
 
-    preview: Annotated[float, Unit("s", "s", 0.2, 3.0)] = 0.7
+    preview: Annotated[float, Unit("s", "s", 0.2, 3.0)] = 0.5
     """How far ahead he aims to be on his line again."""
-    yaw_share: Annotated[float, Unit("1", "1", 0.0, 3.0)] = 1.5
+    yaw_share: Annotated[float, Unit("1", "1", 0.0, 3.0)] = 2.5
     """Steer he adds for a car that turns too slowly or too fast, over what would turn it at once."""
     arm_lag: Annotated[float, Unit("s", "s", 0.01, 0.5)] = 0.06
     """Time his arms take to follow what he wants."""

@@ -2,11 +2,9 @@
 
 from typing import Annotated, Literal
 
-import numpy as np
-
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
-from fourpatch.events.motion import Phase, RigMotion, half_steps, lay_road, planar_inputs
+from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
 from fourpatch.track.kerb import (
     FlatToppedKerb,
     HalfSineKerb,
@@ -61,15 +59,6 @@ class KerbStrike(Part):
         reached = start / self.speed
         left = (start + self.length + car.chassis.wheelbase + car.rear.tyre.contact_length) / self.speed
         time = half_steps(left + self.recovery, step)
-        speed, still = np.full(time.size, self.speed), np.zeros(time.size)
-        inputs = planar_inputs(
-            car,
-            time,
-            speed=speed,
-            longitudinal_acceleration=still,
-            lateral_acceleration=still,
-            curvature=still,
-        )
         profile = kerbed_straight(
             kerb=self.kerb(),
             start=start,
@@ -77,11 +66,10 @@ class KerbStrike(Part):
             length=start + self.length + 2.0,
             spacing=0.01,
         )
-        lay_road(inputs, car, profile, distance=self.speed * time, speed=speed)
         return RigMotion(
             name=f"{self.shape} kerb",
             step=step,
-            inputs=inputs,
+            inputs=straight_inputs(car, profile, time=time, speed=self.speed),
             store_every=max(1, round(1e-3 / step)),
             phases=(
                 Phase("straight", 0.0, reached),

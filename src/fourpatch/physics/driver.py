@@ -191,7 +191,7 @@ def _eased(slip: float, habit: float) -> float:
 
 @inline
 def _left_for_drive(S: Workspace, lane: int, stride: int, car: int, plan: Plan) -> float:
-    """Share of the tyres' pull that cornering leaves, by an ellipse: of what the line asks or the car does."""
+    """Share of the tyres' pull that cornering, as the line asks or the car does it, leaves by an ellipse."""
     forward = state(S, X.forward_velocity, lane, stride)
     square = forward * forward
     most = plan.grip[car, 0] + plan.grip[car, 1] * square
@@ -210,8 +210,9 @@ def wanted_pedals(
     Notes
     -----
     He reads the fastest speed of a place a moment ahead and wants its slope and what closes the
-    difference, never more drive than the tyres take beside what they do sideways. What closed throttle and drag do not give the
-    brake does. Slip of a wheel and of the rear axle beyond his habits make him ease the pedal.
+    difference, never more drive than the tyres take beside what they do sideways. What closed throttle and
+    drag do not give the brake does. Slip of a wheel and of the rear axle beyond his habits make him ease the
+    pedal.
     """
     habits, pace = plan.habits[car], plan.pace[car]
     forward = max(state(S, X.forward_velocity, lane, stride), _LEAST)

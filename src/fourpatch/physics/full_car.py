@@ -52,7 +52,8 @@ SLOWEST = 2.0
 LETTING_GO = 500.0
 """Rate at which a sliding tyre forgets more slip than it now has. [1/s]"""
 
-_SLIDING = 0.1  # slip beyond which the patch slides as a whole, about that of the peak force
+SLIDING = 0.1
+"""Slip beyond which the patch slides as a whole, about that of the peak force."""
 
 
 @inline
@@ -530,7 +531,7 @@ def load_wheels(S: Workspace, lane: int, stride: int) -> None:
 @inline
 def _lag(slip: float, sliding_speed: float, rolling_speed: float, build_up: float) -> float:
     """Rate of a lagged slip; equation in `rolling_tyre`. [1/s]"""
-    deflected = max(abs(sliding_speed) / rolling_speed, _SLIDING)
+    deflected = max(abs(sliding_speed) / rolling_speed, SLIDING)
     forgotten = slip - max(-deflected, min(deflected, slip))
     return (sliding_speed - rolling_speed * slip) * build_up - LETTING_GO * forgotten
 
