@@ -120,7 +120,7 @@ def scattered_laps(
     progress : told how many laps are done; it may raise to stop.
     """
     plans = scattered_plan(plan, pace, scatter, laps=laps, seed=seed)
-    parts = []
+    parts: list[ScatteredLaps] = []
     for first in range(0, laps, _AT_ONCE):
         part = slice(first, min(first + _AT_ONCE, laps))
         rows = PacePlan(
@@ -140,15 +140,12 @@ def scattered_laps(
         )
         parts.append(_measured(run, layout, corners, car_width))
         progress(part.stop)
-    lap_time, good, corner_time, sideslip, reserve = (
-        np.concatenate(rows) for rows in zip(*parts, strict=True)
-    )
     return ScatteredLaps(
-        lap_time=lap_time,
-        good=good,
-        corner_time=corner_time,
-        largest_sideslip=sideslip,
-        least_reserve=reserve,
+        lap_time=np.concatenate([one.lap_time for one in parts]),
+        good=np.concatenate([one.good for one in parts]),
+        corner_time=np.concatenate([one.corner_time for one in parts]),
+        largest_sideslip=np.concatenate([one.largest_sideslip for one in parts]),
+        least_reserve=np.concatenate([one.least_reserve for one in parts]),
     )
 
 
