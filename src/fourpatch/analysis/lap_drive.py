@@ -35,6 +35,7 @@ DRIVER_MARGIN = 0.6
 
 IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
+_SLOWER_START = 0.05  # by which the pace at the very beginning, before the start line, is lower
 _INTERVAL = 0.01  # between stored instants of the lap that is shown [s]
 
 
@@ -241,10 +242,11 @@ def study_drive(
         search = search_pace(plan, road, layout, car_width=width, progress=progress)
     shown = search.best if search else pace
     bad = _first_bad(search)
-    # More than one car, so that the kernel of the search serves here too.
+    # Others beside, so that the kernel of the search serves here too: slower, as all begin at the lowest
+    # speed that one of them plans, and an engine cannot hold the highest there is.
     paces = np.array([shown, *([] if bad is None else [bad])])
     progress(f"lap at {100.0 * paces[0]:.1f} %")
-    together = np.pad(paces, (0, max(FEW - paces.size, 0)), mode="edge")
+    together = np.pad(paces, (0, FEW - 1), constant_values=min(paces[0], 1.0) - _SLOWER_START)
     run = drive_at_paces(plan, together, road, interval=_INTERVAL)
     corners, kerbs = tuple(find_corners(layout)), tuple(kerb_passages(track, line, track_width=across))
     rows, *beyond = (LapRows(run, at) for at in range(paces.size))

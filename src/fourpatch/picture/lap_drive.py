@@ -17,6 +17,7 @@ from fourpatch.picture.sheet import new_sheet, styled
 Array = NDArray[np.float64]
 
 _HEIGHTS = (2.4, 1.0, 1.0, 1.0, 1.3, 1.3)
+_SEEN = 0.006  # of the length of the line, which a kerb's bar is long at least
 _SIDES = (("front", ("FL", "FR")), ("rear", ("RL", "RR")))
 _RIGHT_DASH = {"front": (0, (4, 1.5)), "rear": (0, (1, 1))}
 """Left wheels are drawn solid: dashes would hide their spikes."""
@@ -123,7 +124,7 @@ def _draw_loads(axes: Axes, rows: LapRows, axle: str, wheels: Sequence[str]) -> 
             rows.distance,
             load,
             color=pen.color if at == 0 else BODY.color,
-            linewidth=0.9,
+            linewidth=0.7,
             linestyle="-" if at == 0 else _RIGHT_DASH[axle],
             label=wheel,
         )
@@ -138,8 +139,9 @@ def _mark_kerbs(axes: Axes, study: LapDrive, axle: str) -> None:
     label = "on a kerb"
     for kerb in study.summary.kerbs:
         for start, end in _spans(kerb.start, kerb.end, study.line.length):
+            wider = max(0.5 * (_SEEN * study.line.length - (end - start)), 0.0)
             axes.plot(
-                [start, end],
+                [start - wider, end + wider],
                 [_height(kerb)] * 2,
                 color=ROAD.color,
                 linewidth=3.0,
