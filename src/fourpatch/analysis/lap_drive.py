@@ -35,7 +35,7 @@ DRIVER_MARGIN = 0.6
 
 IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
-_SLOWER_START = 0.05  # by which the pace at the very beginning, before the start line, is lower
+_SLOWER_START = 0.02  # by which the pace at the very beginning, before the start line, is lower
 _INTERVAL = 0.01  # between stored instants of the lap that is shown [s]
 
 
