@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.equilibrium import Residuals, newton
-from fourpatch.events.run import FEW, empty_history, settle, stable_step
+from fourpatch.events.run import empty_history, lanes_pay, settle, stable_step
 from fourpatch.physics.full_car import LETTING_GO, SLIDING, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
@@ -87,7 +87,7 @@ def run_block(
     history: History,
 ) -> None:
     """Run cars in the way that is quicker for their number; `history` is filled."""
-    kernel = run_drive_singly if parameters.shape[0] < FEW else run_drive_lanes
+    kernel = run_drive_lanes if lanes_pay(parameters.shape[0], clock) else run_drive_singly
     kernel(parameters, states, controls, engines, road, clock, history)
 
 

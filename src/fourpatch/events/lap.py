@@ -18,7 +18,7 @@ from fourpatch.events.drive_start import (
     stable_drive_step,
 )
 from fourpatch.events.driver_style import DriverStyle
-from fourpatch.events.run import FEW, empty_history, part_of, refuse_failed, share_out
+from fourpatch.events.run import empty_history, lanes_pay, part_of, refuse_failed, share_out
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.driver import N_HABIT, N_PACE, N_WAY, B, G, K, Plan
 from fourpatch.physics.integrate import LANES, Clock, History
@@ -251,7 +251,7 @@ def drive_lap(
     clock, engines, under = Clock(step, steps, every), engine_table(driven.engines), road_table(road)
 
     def work(part: slice) -> None:
-        kernel = run_lap_singly if part.stop - part.start < FEW else run_lap_lanes
+        kernel = run_lap_lanes if lanes_pay(part.stop - part.start, clock) else run_lap_singly
         own = plan._replace(pace=plan.pace[part], habits=plan.habits[part], understeer=plan.understeer[part])
         kernel(
             driven.parameters[part],
