@@ -36,6 +36,15 @@ from fourpatch.analysis import (
     steady_cornering,
     track_corners,
 )
+from fourpatch.analysis.lap_drive import (
+    CornerDriven,
+    DrivenSector,
+    KerbDriven,
+    LapDriveSummary,
+    TriedPace,
+    WheelFlight,
+)
+from fourpatch.analysis.lap_heat import LapHeat
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
@@ -51,6 +60,7 @@ from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
 from fourpatch.errors import AdviceError
 from fourpatch.events import history
+from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
 from fourpatch.units import Unit
 
@@ -74,6 +84,7 @@ def pages() -> dict[str, str]:
         "car": car(),
         "brief": table(_HEADS, field_rows(CarBrief)),
         "events": events(),
+        "driver_style": table(_HEADS, field_rows(DriverStyle)),
         "statics": statics(),
         "mode_names": ", ".join(NAMES),
         "modes": table(_MEASURED, measured_rows(Mode, "")),
@@ -85,6 +96,18 @@ def pages() -> dict[str, str]:
                 *measured_rows(LapSummary, ""),
                 *measured_rows(LapSector, "sectors."),
                 *measured_rows(LapCorner, "corners."),
+            ],
+        ),
+        "lap_drive": table(
+            _MEASURED,
+            [
+                *measured_rows(LapDriveSummary, "lap."),
+                *measured_rows(DrivenSector, "lap.sectors."),
+                *measured_rows(CornerDriven, "lap.corners."),
+                *measured_rows(KerbDriven, "lap.kerbs."),
+                *measured_rows(WheelFlight, "lap.flights."),
+                *measured_rows(TriedPace, "lap.tried."),
+                *measured_rows(LapHeat, "heat."),
             ],
         ),
         "lap_profile": table(_LABELLED, unit_rows(PROFILE_UNITS)),

@@ -3,6 +3,7 @@
 import copy
 import os
 from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -282,3 +283,36 @@ def rig7_vector() -> Callable[[Car], NDArray[np.float64]]:
         return vector
 
     return packed
+
+
+OVAL = """name = "oval, invented"
+note = "600 m, two turns of 45 m, one kerb that lies on the road"
+
+[centre_line]
+kind = "sections"
+closed = true
+sections = [
+    { kind = "straight", length = "70 m" },
+    { kind = "clothoid", length = "15 m" },
+    { kind = "arc", radius = "45 m", angle = "160.9 deg", direction = "left" },
+    { kind = "clothoid", length = "15 m" },
+    { kind = "straight", length = "140 m" },
+    { kind = "clothoid", length = "15 m" },
+    { kind = "arc", radius = "45 m", angle = "160.9 deg", direction = "left" },
+    { kind = "clothoid", length = "15 m" },
+    { kind = "straight", length = "70 m" },
+]
+
+[road]
+width = [{ distance = "0 m", left = "5 m", right = "5 m" }]
+surface = [{ kind = "road-class", start = "0 m", road_class = "A" }]
+kerbs = [{ side = "right", start = "270 m", offset = "-1 m", width = "1.2 m", shape = SHAPE }]
+""".replace("SHAPE", '{ kind = "flat-topped", height = "25 mm", length = "40 m", ramp_length = "200 mm" }')
+
+
+@pytest.fixture(scope="session")
+def oval_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small lap that takes little time to drive; the right wheels are on its kerb."""
+    path = tmp_path_factory.mktemp("tracks") / "oval.toml"
+    path.write_text(OVAL, encoding="utf-8")
+    return path

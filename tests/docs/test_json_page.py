@@ -123,6 +123,21 @@ def test_history_variables(page: str, tmp_path: Path) -> None:
             assert documented_units[name] == unit.replace("^", "**")
 
 
+def test_the_driven_laps_keys(page: str, oval_file: Path, tmp_path: Path) -> None:
+    path = tmp_path / "lap.csv"
+    command = ["run", "lap", "gt", "--track", str(oval_file), "--margin", "0.3 m", "--json"]
+    result = CliRunner().invoke(root, [*command, "--history", str(path)])
+    assert result.exit_code == 0, result.stderr
+    content = json.loads(result.stdout)
+    assert all(content["lap"][name] for name in ("sectors", "corners", "kerbs", "flights", "tried"))
+    found = dict(written({key: content[key] for key in ("lap", "heat")}))
+    assert found == documented(page, "run lap")
+    with path.open(encoding="utf-8") as file:
+        heads = re.findall(r'"([^"]*)"', file.readline())
+    known = documented(page, "History files")
+    assert {re.match(r"\w+", head)[0] for head in heads} - {"setup", "phase", "time"} <= set(known)  # type: ignore[index]
+
+
 def test_the_cures_keys(page: str) -> None:
     """Every key of the answer to a complaint is on the page; lists are marked with []."""
     section = page.split("\n## advise cure\n")[1].split("\n## ")[0]

@@ -128,6 +128,11 @@ class LapStudy:
     summary: LapSummary
 
 
+def car_width(car: Car) -> float:
+    """Width of a car over its tyres. [m]"""
+    return max(car.front.track_width, car.rear.track_width) + _TREAD
+
+
 def driven_line(car: Car, track: Track) -> Line:
     """Return the line of least curvature that a car of this width can drive on a track.
 
@@ -136,8 +141,7 @@ def driven_line(car: Car, track: Track) -> Line:
     TrackError
         If the track cannot be, or is too narrow for the car.
     """
-    width = max(car.front.track_width, car.rear.track_width) + _TREAD
-    return least_curvature_line(track, car_width=width)
+    return least_curvature_line(track, car_width=car_width(car))
 
 
 def study_lap(

@@ -21,7 +21,7 @@ SOURCES = {
 
 @click.group()
 def check() -> None:
-    """Check a car, set-up, event or track file. Everything that is wrong with it is said at once."""
+    """Check a car, set-up, event, track or style file. Everything that is wrong with it is said at once."""
 
 
 @check.command("car")
@@ -146,3 +146,28 @@ def check_track(file: str, as_json: bool) -> None:
     kind = "a lap" if layout.closed else "from start to end"
     write_text(f"{track.name}: no faults. It is {kind}, {layout.length:.2f} m long.")
     write_text(f"Centre line: {layout.adjustment}.")
+
+
+@check.command("style")
+@click.argument("file")
+@json_option
+def check_style(file: str, as_json: bool) -> None:
+    """Check the driver's style file FILE."""
+    from fourpatch.cli.events import settings
+    from fourpatch.events.driver_style import DriverStyle
+    from fourpatch.events.style_file import load_style
+
+    style = load_style(file)
+    if as_json:
+        write_json("check style", {"settings": settings(style, for_json=True)})
+        return
+    usual = settings(DriverStyle(), for_json=False)
+    write_text("A driver's style: no faults.")
+    write_table(
+        [
+            Head(text="habit", right=False),
+            Head(text="value", right=False),
+            Head(text="usual", right=False),
+        ],
+        [(name, value, usual[name]) for name, value in settings(style, for_json=False).items()],
+    )

@@ -12,6 +12,7 @@ from fourpatch.errors import EventError
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
 
+    from fourpatch.document.part import Part
     from fourpatch.events.files import Event
     from fourpatch.units import Unit
 
@@ -80,12 +81,12 @@ def events_from_files(
     return found
 
 
-def settings(event: "Event", *, for_json: bool) -> dict[str, Any]:
-    """Return the settings of an event by name: text in the usual unit, or a value in SI with its unit."""
+def settings(event: "Part", *, for_json: bool) -> dict[str, Any]:
+    """Return the settings of an event or a style by name: text in the usual unit, or SI with its unit."""
     return {name: value for name, value in _settings(event, for_json=for_json)}
 
 
-def _settings(event: "Event", *, for_json: bool) -> Iterator[tuple[str, Any]]:
+def _settings(event: "Part", *, for_json: bool) -> Iterator[tuple[str, Any]]:
     for name, field in type(event).model_fields.items():
         value, unit = getattr(event, name), unit_of(field)
         if name == "kind" or value is None:

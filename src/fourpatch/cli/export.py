@@ -1,4 +1,4 @@
-"""`fourpatch export`: a car, its baseline set-up, or a track, as a file to edit."""
+"""`fourpatch export`: a car, its baseline set-up, a track, or a driver's style, as a file to edit."""
 
 from pathlib import Path
 
@@ -10,7 +10,7 @@ from fourpatch.cli.subject import car_argument, car_by_name, track_argument, tra
 
 @click.group()
 def export() -> None:
-    """Write a car, its baseline set-up, or a track as a file to edit."""
+    """Write a car, its baseline set-up, a track, or a driver's style as a file to edit."""
 
 
 _force = click.option("--force", is_flag=True, help="Write over a file that is there already.")
@@ -57,6 +57,19 @@ def export_track(track: str, file: str, force: bool) -> None:
     refuse_to_write_over(file, force)
     save_track(found, file)
     note(f"Wrote {file}. After editing: fourpatch check track {file}")
+
+
+@export.command("style")
+@click.argument("file")
+@_force
+def export_style(file: str, force: bool) -> None:
+    """Write the usual style of a driver to FILE, every habit with its unit and meaning beside it."""
+    from fourpatch.events.driver_style import DriverStyle
+    from fourpatch.events.style_file import save_style
+
+    refuse_to_write_over(file, force)
+    save_style(DriverStyle(), file)
+    note(f"Wrote {file}. After editing: fourpatch check style {file}")
 
 
 def refuse_to_write_over(file: str, force: bool) -> None:

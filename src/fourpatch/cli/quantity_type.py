@@ -49,3 +49,12 @@ CAR_WIDTH = QuantityType(si="m", shown="m", low=0.5, high=3.0)
 
 MARGIN = QuantityType(si="m", shown="m", low=0.0, high=10.0)
 """Room between a car and the edge of a road."""
+
+PACE = QuantityType(si="1", shown="%", low=0.3, high=1.2)
+"""Of a driver, on the quasi-steady speeds."""
+
+KERB_SHARE = QuantityType(si="1", shown="%", low=0.0, high=1.0)
+"""Share of the width of kerbs that is driven."""
+
+FLAT_KERB = QuantityType(si="m", shown="mm", low=0.0, high=0.3)
+"""Height of a kerb that is driven over like road."""

@@ -5,18 +5,26 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fourpatch.cli.lap_drive import lap
 from fourpatch.cli.output import note, write_json, write_text
-from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
+from fourpatch.cli.subject import (
+    car_argument,
+    figure_option,
+    history_option,
+    json_option,
+    setup_option,
+    subject,
+)
 
 if TYPE_CHECKING:
     from fourpatch.events.files import Event
 
 
 class Events(click.Group):
-    """A command per kind of event, made when it is asked for; and one for an event file."""
+    """A command per kind of event, made when it is asked for; one for an event file, one for a lap."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Return the kinds of events, then ``event``."""
+        """Return the kinds of events, then ``event`` and ``lap``."""
         from fourpatch.events.files import EVENTS
 
         return [*EVENTS, *super().list_commands(ctx)]
@@ -39,10 +47,7 @@ def run() -> None:
 
 
 def _output_options(command: Any) -> Any:
-    history = click.option(
-        "--history", metavar="FILE", help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md)."
-    )
-    return setup_option(history(figure_option(json_option(command))))
+    return setup_option(history_option(figure_option(json_option(command))))
 
 
 def _command(kind: str) -> click.Command:
@@ -81,6 +86,9 @@ def run_event_file(
     from fourpatch.events.files import load_event
 
     _run(car, setup_file, load_event(file), history=history, figure=figure, as_json=as_json)
+
+
+run.add_command(lap)
 
 
 def _run(

@@ -52,6 +52,13 @@ def figure_option(function: F) -> F:
     )(function)
 
 
+def history_option(function: F) -> F:
+    """Take the name of a file for the whole history."""
+    return click.option(
+        "--history", metavar="FILE", help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md)."
+    )(function)
+
+
 def _writable(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
     from fourpatch.picture.formats import refuse_other_formats
 

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from fourpatch.errors import FileError
 from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
+from fourpatch.events.drive_inputs import DriveRoad
+from fourpatch.events.lap import LapRun
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.integrate import History
@@ -60,9 +62,12 @@ UNITS = {
     "road_height": ("m", "of the road under the wheel, contact-length filtered"),
     "speed": ("m/s", "of the car along its path"),
     "path_curvature": ("1/m", "left positive"),
-    "distance": ("m", "of the centre of gravity along the road; the front wheels start at 0"),
-    "offset": ("m", "of the centre of gravity from the line it started on, left positive"),
-    "heading": ("rad", "from the direction it started in, left positive"),
+    "distance": (
+        "m",
+        "of the centre of gravity along the road; the front wheels start at 0, on a lap the start line is 0",
+    ),
+    "offset": ("m", "of the centre of gravity from the line it started on or follows, left positive"),
+    "heading": ("rad", "from the direction it started in or of the line it follows, left positive"),
     "forward_velocity": ("m/s", "of the centre of gravity, in the car's axes"),
     "lateral_velocity": ("m/s", "of the centre of gravity, in the car's axes, left positive"),
     "yaw_rate": ("rad/s", "left positive"),
@@ -104,13 +109,58 @@ def drive_dataset(run: DriveRun, setups: Sequence[str]) -> xr.Dataset:
     for name, slot in (("distance", X.distance), ("offset", X.offset), ("heading", X.heading)):
         variables[name] = (_CAR, states[:, :, slot])
     variables |= _driven_variables(run.history)
-    variables["road_height"] = (_CORNER, _road_under(run))
+    variables["road_height"] = (
+        _CORNER,
+        _road_under(states[:, :, X.distance], run.driven.parameters, run.road),
+    )
     variables["road_wheel_angle"] = (_CAR, run.steer)
     variables["throttle"] = (_CAR, run.throttle)
     variables["brake"] = (("time",), run.control(run.controls.brake))
     return _labelled(
         variables, time, setups, run.controls.phases, event=run.controls.name, computed_on="drive"
     )
+
+
+def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> xr.Dataset:
+    """Label a driven lap; dimensions and coordinates are those of `rig_dataset`.
+
+    Parameters
+    ----------
+    car : which of the run.
+    road : it was driven on.
+
+    Notes
+    -----
+    Time and distance are 0 at the start line, and below 0 in the run-up to it.
+    """
+    rows = np.flatnonzero(np.isfinite(run.history.states[car, :, X.distance]))
+    part = slice(0, int(rows[-1]) + 1)
+    history = History(
+        run.history.states[car : car + 1, part],
+        run.history.rates[car : car + 1, part],
+        run.history.outputs[car : car + 1, part],
+        run.history.failed[car : car + 1],
+    )
+    distance = history.states[:, :, X.distance]
+    before = run.line.length if run.line.closed else 0.0
+    begun, ended = (
+        float(np.interp(at, distance[0], run.time[part])) for at in (before, before + run.line.length)
+    )
+    variables = _shared_variables(history)
+    variables["distance"] = (_CAR, distance - before)
+    for name, slot in (("offset", X.offset), ("heading", X.heading)):
+        variables[name] = (_CAR, history.states[:, :, slot])
+    variables |= _driven_variables(history)
+    variables["road_height"] = (_CORNER, _road_under(distance, run.driven.parameters[car : car + 1], road))
+    for place, name in enumerate(("road_wheel_angle", "throttle", "brake")):
+        variables[name] = (_CAR, run.hands[car : car + 1, part, place])
+    end = run.time[part][-1] - begun + run.interval
+    phases = [
+        Phase("run-up", -begun, 0.0),
+        Phase("lap", 0.0, ended - begun),
+        Phase("run-out", ended - begun, end),
+    ]
+    return _labelled(variables, run.time[part] - begun, [setup], phases, event="lap", computed_on="drive")
 
 
 def steady_dataset(turns: SteadyTurns, setup: str) -> xr.Dataset:
@@ -194,13 +244,12 @@ def _driven_variables(history: History) -> Variables:
     }
 
 
-def _road_under(run: DriveRun) -> Array:
+def _road_under(distance: Array, parameters: Array, road: DriveRoad) -> Array:
     """Return the road's height under each wheel, (cars, instants, 4). [m]"""
-    distance = run.history.states[:, :, X.distance]
     heights = []
     for corner in range(4):
-        ahead = run.driven.parameters[:, CORNER_BASE + corner * N_CORNER + C.planar_x]
-        heights.append(run.road.height_under(distance + ahead[:, None], corner))
+        ahead = parameters[:, CORNER_BASE + corner * N_CORNER + C.planar_x]
+        heights.append(road.height_under(distance + ahead[:, None], corner))
     return np.stack(heights, axis=-1)
 
 

@@ -1,5 +1,6 @@
 """The line of least curvature between the edges of a track."""
 
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -11,7 +12,7 @@ from fourpatch.track.bounded_least_squares import bounded_least_squares
 from fourpatch.track.centre_line import CentreLine
 from fourpatch.track.checks import require_sound
 from fourpatch.track.crossing import ComplexArray
-from fourpatch.track.layout import DEFAULT_SPACING
+from fourpatch.track.layout import DEFAULT_SPACING, TrackLayout
 from fourpatch.track.line import Line
 from fourpatch.track.line_at import line_through
 from fourpatch.track.road import FloatArray, require_positive
@@ -32,6 +33,7 @@ _STEP = 2.0  # between the stations at which the offset is sought [m]
 _STILL = 0.01  # by which the line may still move when it counts as found [m]
 _NO_GAIN = 1e-6  # share of the sum; a round that changes it by less gains nothing
 _ROUNDS = 20
+_SIDES: Final[tuple[TrackSide, TrackSide]] = ("left", "right")
 
 
 def least_curvature_line(
@@ -96,7 +98,7 @@ def least_curvature_line(
     rail, taken = _rail(centre, station), car_width + 2.0 * margin
     left, right = (
         _reach(track, centre, station, side, kerb_share=kerb_share, flat_kerb=flat_kerb) - 0.5 * taken
-        for side in ("left", "right")
+        for side in _SIDES
     )
     if np.any(left + right <= 0.0):
         at = int(np.argmin(left + right))
@@ -109,6 +111,24 @@ def least_curvature_line(
     point = rail.point + offset * rail.across
     point = np.append(point, point[0]) if centre.closed else point
     return line_through(track, centre, point, station=station, spacing=spacing)
+
+
+def with_kerbs(
+    layout: TrackLayout, track: Track, *, kerb_share: float, flat_kerb: float = FLAT_KERB
+) -> TrackLayout:
+    """Return a track's layout with its edges where the kerbs that may be driven end.
+
+    Parameters
+    ----------
+    layout : of the track.
+    kerb_share, flat_kerb : as `least_curvature_line`.
+    """
+    centre = track.centre_line.draw().line
+    left, right = (
+        _reach(track, centre, layout.distance, side, kerb_share=kerb_share, flat_kerb=flat_kerb)
+        for side in _SIDES
+    )
+    return replace(layout, left=left, right=right)
 
 
 def _require_sense(car_width: float, *, margin: float, kerb_share: float, flat_kerb: float) -> None:

@@ -11,6 +11,7 @@ from fourpatch.advice.cure import cure
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
+from fourpatch.analysis.lap_drive import study_drive
 from fourpatch.analysis.lap_summary import LapStudy, study_lap
 from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
@@ -36,6 +37,7 @@ from fourpatch.picture.effects import effect_figure
 from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.lap import lap_figure
+from fourpatch.picture.lap_drive import lap_drive_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.ride_spectrum import ride_spectrum_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
@@ -122,6 +124,11 @@ def _track_corners(name: str) -> Figure:
     return track_corners_figure(track_corners(demo_car(name), lap.profile, lap.summary.corners), **WORDS)
 
 
+def _driven(name: str) -> Figure:
+    study = study_drive(demo_car(name), demo_track(TRACKS[name]), pace=0.8, margin=0.3, kerb_share=0.5)
+    return lap_drive_figure(study, **WORDS)
+
+
 FIGURES: dict[str, Draw] = {
     "damper map": _damper_map,
     "damper speed": _damper_speeds,
@@ -134,6 +141,7 @@ FIGURES: dict[str, Draw] = {
     "modes": lambda name: modes_figure(car_modes(demo_car(name)), **WORDS),
     "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
     "lap": lambda name: lap_figure(_lap(name), **WORDS),
+    "driven lap": _driven,
     "track corners": _track_corners,
     "track": lambda name: track_figure(study_track(demo_track(TRACKS[name])), **WORDS),
     "steady circle": _circle,

@@ -1,0 +1,168 @@
+"""`fourpatch run lap`: a car driven round a track."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fourpatch.cli.output import note, number, write_json
+from fourpatch.cli.quantity_type import FLAT_KERB, KERB_SHARE, MARGIN, PACE
+from fourpatch.cli.subject import (
+    Subject,
+    car_argument,
+    figure_option,
+    history_option,
+    json_option,
+    setup_option,
+    subject,
+    track_by_name,
+)
+
+if TYPE_CHECKING:
+    from fourpatch.analysis.lap_drive import LapDrive
+
+
+@click.command()
+@car_argument
+@click.option(
+    "--track", "track_name", metavar="TRACK", required=True, help="Name of a demo track, or a track file."
+)
+@setup_option
+@click.option(
+    "--pace",
+    type=PACE,
+    metavar="QUANTITY",
+    help="Of the quasi-steady speeds, such as 97%; if left out, the highest at which the car stays on the "
+    "road and in hand is searched.",
+)
+@click.option(
+    "--style", "style_file", metavar="FILE", help="Style file of the driver: fourpatch export style FILE."
+)
+@click.option(
+    "--margin",
+    type=MARGIN,
+    metavar="QUANTITY",
+    help="Between the side of the car on its line and the edge; 0.6 m if left out.",
+)
+@click.option(
+    "--kerb-share",
+    type=KERB_SHARE,
+    default=0.0,
+    metavar="QUANTITY",
+    help="How much of the width of flat kerbs the line may use, such as 50%; none if left out.",
+)
+@click.option(
+    "--flat-kerb",
+    type=FLAT_KERB,
+    metavar="QUANTITY",
+    help="Highest kerb that counts as flat; 30 mm if left out.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    help="The same seed lays the same bumps.",
+)
+@json_option
+@figure_option
+@history_option
+def lap(
+    car: str,
+    track_name: str,
+    setup_file: str | None,
+    style_file: str | None,
+    as_json: bool,
+    figure: str | None,
+    history: str | None,
+    **given: Any,
+) -> None:
+    """Drive CAR round a track with all degrees of freedom free, as fast as it can be held on the road.
+
+    A driver with a style of his own follows the line of least curvature; the quasi-steady lap on the same
+    line stands beside. Stopped by Ctrl-C, it says how far it came.
+    """
+    from fourpatch.cli.text.lap_drive import write_lap_drive
+    from fourpatch.events.style_file import load_style
+
+    about, track = subject(car, setup_file), track_by_name(track_name)
+    style = load_style(style_file) if style_file else None
+    told: list[str] = []
+    try:
+        study = _study(about, track, style, told, **given)
+    except KeyboardInterrupt:
+        done = ", then ".join(told[:-1]) or "nothing"
+        note(f"Done so far: {done}. Stopped at: {told[-1] if told else 'the line'}.")
+        raise
+    if as_json:
+        write_json("run lap", _content(about, study))
+    else:
+        write_lap_drive(study, title=_source(about, study))
+    _write_files(about, study, figure, history)
+
+
+def _study(
+    about: Subject,
+    track: Any,
+    style: Any,
+    told: list[str],
+    *,
+    margin: float | None,
+    flat_kerb: float | None,
+    **given: Any,
+) -> "LapDrive":
+    from fourpatch.analysis.lap_drive import DRIVER_MARGIN, study_drive
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.track.racing_line import FLAT_KERB as FLAT
+
+    def tell(text: str) -> None:
+        told.append(text)
+        if sys.stderr.isatty():
+            note(f"{text} ...")
+
+    announce_compilation()
+    return study_drive(
+        about.standing,
+        track,
+        style=style,
+        margin=DRIVER_MARGIN if margin is None else margin,
+        flat_kerb=FLAT if flat_kerb is None else flat_kerb,
+        progress=tell,
+        **given,
+    )
+
+
+def _write_files(about: Subject, study: "LapDrive", figure: str | None, history: str | None) -> None:
+    from fourpatch.events.history import lap_dataset, write_history
+
+    if history:
+        write_history(lap_dataset(study.run, 0, study.road, about.setup.name), Path(history))
+        note(f"Wrote the history to {history}.")
+    if figure:
+        from fourpatch.picture.lap_drive import lap_drive_figure
+        from fourpatch.picture.sheet import save
+
+        question = "What does the driver do along the lap, and what does it do to the four tyres?"
+        save(lap_drive_figure(study, question=question, source=_source(about, study)), Path(figure))
+        note(f"Drew {figure}.")
+
+
+def _content(about: Subject, study: "LapDrive") -> dict[str, Any]:
+    from fourpatch.analysis.quantity import json_ready
+
+    return {
+        **about.content(),
+        "track": study.track.name,
+        "line": "least curvature",
+        "mode": "drive",
+        "margin": number(study.margin, "m"),
+        "lap": json_ready(study.summary),
+        "heat": None if study.heat is None else json_ready(study.heat),
+    }
+
+
+def _source(about: Subject, study: "LapDrive") -> str:
+    return (
+        f"{about.named}; {study.track.name}, pace {100.0 * study.summary.pace:.1f} %, computed by the drive"
+    )
