@@ -199,6 +199,47 @@ class LapDrive:
         return self.plan.line
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ReadyToDrive:
+    """A car, its driver and a track, with all that a drive needs."""
+
+    layout: TrackLayout
+    """Its edges where what may be driven ends."""
+    car_width: float
+    """[m]"""
+    plan: DriverPlan
+    road: DriveRoad
+    search: PaceSearch | None
+    """None if a pace was asked for."""
+
+
+def ready_to_drive(
+    car: Car,
+    track: Track,
+    *,
+    style: DriverStyle | None,
+    pace: float | None,
+    margin: float,
+    kerb_share: float,
+    flat_kerb: float,
+    seed: int,
+    progress: Callable[[str], None],
+) -> ReadyToDrive:
+    """Lay line and road and find the highest pace; parameters and errors as `study_drive`."""
+    width, across = car_width(car), car.front.track_width
+    layout = with_kerbs(lay_out(track), track, kerb_share=kerb_share, flat_kerb=flat_kerb)
+    line = least_curvature_line(
+        track, car_width=width, margin=margin, kerb_share=kerb_share, flat_kerb=flat_kerb
+    )
+    progress("limits of the car")
+    plan = driver_plan(car, line, style=style)
+    road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
+    search = None
+    if pace is None:
+        search = search_pace(plan, road, layout, car_width=width, progress=progress)
+    return ReadyToDrive(layout=layout, car_width=width, plan=plan, road=road, search=search)
+
+
 def study_drive(
     car: Car,
     track: Track,
@@ -229,17 +270,19 @@ def study_drive(
         As `least_curvature_line`, `driver_plan` and `search_pace`; also if at the pace asked for the car does
         not come to the start line.
     """
-    width, across = car_width(car), car.front.track_width
-    layout = with_kerbs(lay_out(track), track, kerb_share=kerb_share, flat_kerb=flat_kerb)
-    line = least_curvature_line(
-        track, car_width=width, margin=margin, kerb_share=kerb_share, flat_kerb=flat_kerb
+    ready = ready_to_drive(
+        car,
+        track,
+        style=style,
+        pace=pace,
+        margin=margin,
+        kerb_share=kerb_share,
+        flat_kerb=flat_kerb,
+        seed=seed,
+        progress=progress,
     )
-    progress("limits of the car")
-    plan = driver_plan(car, line, style=style)
-    road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
-    search = None
-    if pace is None:
-        search = search_pace(plan, road, layout, car_width=width, progress=progress)
+    plan, road, layout, search = ready.plan, ready.road, ready.layout, ready.search
+    line, width, across = plan.line, ready.car_width, car.front.track_width
     shown = search.best if search else pace
     bad = _first_bad(search)
     # Others beside, so that the kernel of the search serves here too: slower, as all begin at the lowest
