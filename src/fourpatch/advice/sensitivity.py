@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.analysis.phase_balance import phase_balance
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb, standard_road
+from fourpatch.analysis.within_grip import run_possible
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
@@ -18,7 +19,7 @@ from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
-from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.run import stable_step, stacked
 from fourpatch.physics.integrate import History
 
 Array = NDArray[np.float64]
@@ -134,7 +135,7 @@ def sensitivity(
     for name, event in chosen.items():
         progress(name)
         motion = event.motion(base, interval)
-        history = run_rig(vectors, motion)
+        history = run_possible(base, event, motion, vectors)
         found = _corner_measures if isinstance(event, Corner) else _bump_measures
         for measure, value in found(name, vectors, history, motion):
             measures.append(measure)

@@ -192,7 +192,8 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
         write_json("analyse phase-balance", {**about.content(), **_mode(events), "phases": content})
         return
     for name, one in found.items():
-        write_phases(one.phases(), title=f"{about.named}: {name} (computed on the rig)")
+        title = f"{about.named}: {name} (computed on the rig)"
+        write_phases(one.phases(), title=title, at_most=one.at_most())
 
 
 @analyse.command("contact-patch-load")

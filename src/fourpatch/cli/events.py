@@ -1,6 +1,6 @@
 """Events on the command line: one option per setting, made from the event's own fields."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast, get_args, get_origin
 
@@ -83,6 +83,16 @@ def events_from_files(
 def settings(event: "Event", *, for_json: bool) -> dict[str, Any]:
     """Return the settings of an event by name: text in the usual unit, or a value in SI with its unit."""
     return {name: value for name, value in _settings(event, for_json=for_json)}
+
+
+def settings_content(model: "type[Event]", values: "Mapping[str, float]") -> dict[str, Any]:
+    """Return settings of a kind of event for JSON, each with its SI unit."""
+    return {name: {"value": value, "unit": _si(model, name)} for name, value in values.items()}
+
+
+def _si(model: "type[Event]", name: str) -> str:
+    unit = unit_of(model.model_fields[name])
+    return json_unit(unit.si) if unit else ""
 
 
 def _settings(event: "Event", *, for_json: bool) -> Iterator[tuple[str, Any]]:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 class RigRun:
     """A car that has been through a motion."""
 
+    car: "Car"
+    """As it stands."""
     event: "RigEvent"
     parameters: "NDArray[np.float64]"
     """(1, N_PARAMETER)"""
@@ -49,6 +51,14 @@ class RigRun:
         # Swings compare with another set-up, and here is only one.
         return found.isel(setup=0, drop=True).drop_vars(["balance_swing", "axle_load_swing"])
 
+    def at_most(self) -> dict[str, float]:
+        """Return what of the motion to take back for it to be within the car's grip; empty if it is."""
+        from fourpatch.analysis.within_grip import most_within_grip
+        from fourpatch.events.braking import Braking
+        from fourpatch.events.corner import Corner
+
+        return most_within_grip(self.car, self.event) if isinstance(self.event, Corner | Braking) else {}
+
     def bumps(self) -> "xr.Dataset":
         """Return its contact-patch load, from the end of the event's first phase on."""
         from fourpatch.analysis.contact_patch_load import contact_patch_load
@@ -59,7 +69,12 @@ class RigRun:
 
     def content(self) -> dict[str, Any]:
         """Return its summary for JSON."""
-        content = {"phases": dataset_content(self.phases())}
+        from fourpatch.cli.events import settings_content
+
+        content = {
+            "at_most": settings_content(type(self.event), self.at_most()),
+            "phases": dataset_content(self.phases()),
+        }
         return content | ({"bumps": dataset_content(self.bumps())} if self.bumpy() else {})
 
     def write(self, named: str) -> None:
@@ -71,7 +86,7 @@ class RigRun:
         if self.bumpy():
             write_bumps(self.bumps(), title=title)
         else:
-            write_phases(self.phases(), title=title)
+            write_phases(self.phases(), title=title, at_most=self.at_most())
 
     def draw(self, named: str, path: Path) -> None:
         """Draw a kerb by its heights and loads, all else by the loads of the four tyres."""
@@ -96,12 +111,13 @@ def run_on_rig(car: "Car", event: "RigEvent", *, setup: str) -> RigRun:
     EventError, SolveError
         If the car cannot be put through it, or a run does not end in numbers.
     """
+    from fourpatch.analysis.within_grip import run_possible
     from fourpatch.car.pack import pack
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.events.run import run_rig, stable_step, stacked
+    from fourpatch.events.run import stable_step, stacked
 
     announce_compilation()
     parameters = stacked([pack(car)])
     motion = event.motion(car, stable_step(parameters))
-    history = run_rig(parameters, motion)
-    return RigRun(event=event, parameters=parameters, motion=motion, history=history, setup=setup)
+    history = run_possible(car, event, motion, parameters)
+    return RigRun(car=car, event=event, parameters=parameters, motion=motion, history=history, setup=setup)

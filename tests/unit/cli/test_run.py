@@ -78,3 +78,18 @@ def test_summary_is_of_the_history(answered: Answered, fourpatch: Command, tmp_p
     # The same numbers by two ways; what comes before the kerb is quiet and holds no extreme.
     assert_allclose(list(bumps["largest_load"]["value"].values()), load.max(axis=0), rtol=1e-12)
     assert_allclose(bumps["body_throw"]["value"], (heave - heave[0]).max(), rtol=1e-12)
+
+
+def test_a_corner_beyond_grip_is_said_to_be_impossible(fourpatch: Command, answered: Answered) -> None:
+    said = " ".join(fourpatch("run", "corner", "hatchback", "--speed", "100 km/h").stdout.split())
+    assert "What this means: this car cannot follow this motion: the front would need 1" in said
+    at_most = answered("run", "corner", "hatchback", "--speed", "100 km/h")["at_most"]
+    assert f"slow to about {int(at_most['speed']['value'] * 3.6)} km/h" in said
+    assert at_most["speed"]["unit"] == "m/s"
+
+
+def test_a_corner_far_beyond_grip_is_refused(fourpatch: Command) -> None:
+    result = fourpatch("run", "corner", "gt", "--radius", "20 m", "--speed", "200 km/h")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "Slow to about 59 km/h." in result.stderr
