@@ -1,5 +1,7 @@
 """Contact-patch load over bumps, against cases whose answer is known."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -10,7 +12,7 @@ from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import Phase, RigMotion, half_steps, steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stacked
-from fourpatch.physics.grip import lagged_grip
+from fourpatch.physics.grip import lagged_grip, peak_lateral
 from fourpatch.physics.layout import N_OUTPUT, I, O
 
 
@@ -72,6 +74,30 @@ def test_flight_and_share_of_time_agree(car_with, side):
         assert one.least_load.item() == 0.0
         assert one.largest_load.item() > 1.2 * one.mean_load.item()
     assert found.body_throw.item() > 0.0
+
+
+def test_time_off_the_ground_is_finer_than_the_stored_instants(car_with):
+    """The same run stored every millisecond and every tenth of one: the ends of a flight lie in between."""
+    car = car_with({})
+    event = KerbStrike(height=0.08, length=0.8, speed=35.0)
+    coarse, fine = event.motion(car, 1e-3), event.motion(car, 1e-4)
+    fine = dataclasses.replace(fine, store_every=1)
+    rough, exact = (_measured([car], motion) for motion in (coarse, fine))
+    assert exact.longest_flight.max() > 0.02
+    # Straight lines over 1 ms of a load that swings at 15 Hz miss a crossing by under (w dt)^2 / 8 of 1 ms;
+    # the damping's kink at lift-off adds a part of an instant. A whole instant, 1 ms, is what it was before.
+    assert_allclose(rough.longest_flight, exact.longest_flight, atol=0.2e-3)
+    observed = coarse.duration - coarse.phases[1].start
+    assert_allclose(rough.time_off_ground * observed, exact.time_off_ground * observed, atol=0.3e-3)
+
+
+def test_what_bumps_leave_is_the_grip_at_the_mean_load_less_what_they_take(full_car):
+    found = _measured([full_car], RoughRoad(road_class="C", duration=4.0).motion(full_car, 1e-3))
+    at_mean = np.empty((1, 4))
+    peak_lateral(pack(full_car)[None, :], np.ascontiguousarray(found.mean_load.values), at_mean)
+    # The definitions: rounding.
+    left = at_mean * (1.0 - found.grip_lost.values) / static_tyre_loads(full_car)
+    assert_allclose(found.grip_left, left, rtol=1e-12)
 
 
 def test_mean_load_is_the_static_load(car_with):
