@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+from fourpatch.analysis.phase_balance import AGAINST_FIRST
 from fourpatch.cli.root import root
 
 CASES = {
@@ -21,7 +22,7 @@ CASES = {
 }
 
 # Written only where set-ups are compared, as the page says.
-ELSEWHERE = {"balance_swing", "axle_load_swing"}
+ELSEWHERE = set(AGAINST_FIRST)
 
 
 @pytest.fixture(scope="module")

@@ -42,6 +42,9 @@ AXLE_QUANTITIES = (
     "use",
     "axle_load",
     "axle_load_swing",
+    "axle_load_swing_time",
+    "axle_load_delay",
+    "axle_load_peak",
     "lateral_transfer",
     "damper_transfer",
     "ride_height",
@@ -209,7 +212,7 @@ def _bump_measures(name: str, vectors: Array, history: History, motion: RigMotio
     found = []
     for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
         of_axle = bumps.sel(corner=corners)
-        for quantity in ("grip_lost", "load_variation", "time_off_ground", "stop_contact"):
+        for quantity in ("grip_lost", "grip_left", "load_variation", "time_off_ground", "stop_contact"):
             found.append(_measure(name, "", axle, of_axle[quantity].mean("corner", keep_attrs=True)))
         found.append(_measure(name, "", axle, of_axle.longest_flight.max("corner", keep_attrs=True)))
     for quantity in ("body_throw", "body_acceleration_peak", "body_acceleration_rms", "roll_peak"):

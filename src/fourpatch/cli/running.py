@@ -45,11 +45,11 @@ class RigRun:
 
     def phases(self) -> "xr.Dataset":
         """Return its phase balance."""
-        from fourpatch.analysis.phase_balance import phase_balance
+        from fourpatch.analysis.phase_balance import AGAINST_FIRST, phase_balance
 
         found = phase_balance(self.parameters, self.history, self.motion, [self.setup])
         # Swings compare with another set-up, and here is only one.
-        return found.isel(setup=0, drop=True).drop_vars(["balance_swing", "axle_load_swing"])
+        return found.isel(setup=0, drop=True).drop_vars(AGAINST_FIRST)
 
     def at_most(self) -> dict[str, float]:
         """Return what of the motion to take back for it to be within the car's grip; empty if it is."""

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP, Pen
 from fourpatch.picture.sheet import new_sheet, styled
-from fourpatch.picture.shown import pretty
+from fourpatch.picture.shown import counted
 
 Array = NDArray[np.float64]
 
@@ -67,7 +67,7 @@ def effect_figure(table: EffectTable, event: str) -> Figure:
 
 def _label(table: EffectTable, place: int) -> str:
     one = table.adjusters[place]
-    return f"{one.name}  \u00b1 {one.step:g} {pretty(one.unit)}".rstrip()
+    return f"{one.name}  \u00b1 {counted(one.step, one.unit)}"
 
 
 def _draw(axes: Axes, effects: Array) -> None:

@@ -7,6 +7,7 @@ import xarray as xr
 
 from fourpatch.analysis.within_grip import remedy
 from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.picture.shown import rounded
 
 _ALIKE = 0.5
 """Balance within which neither axle is said to be nearer to its limit. [points]"""
@@ -42,15 +43,18 @@ _PHASE_HEADS = (
 )
 
 
+_BALANCES = ("balance", "early_balance", "late_balance")
+
+
 def _phase_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         yield (
             name,
-            *(f"{float(one[key]):+.2f}" for key in ("balance", "early_balance", "late_balance")),
-            *(f"{100.0 * float(one.use.sel(axle=axle)):.1f}" for axle in ("front", "rear")),
+            *(rounded(float(one[key]), 2, signed=True) for key in _BALANCES),
+            *(rounded(100.0 * float(one.use.sel(axle=axle)), 1) for axle in ("front", "rear")),
             *(f"{float(one.axle_load.sel(axle=axle)):.0f}" for axle in ("front", "rear")),
-            *(f"{degrees(float(one[key])):+.2f}" for key in ("roll", "pitch")),
+            *(rounded(degrees(float(one[key])), 2, signed=True) for key in ("roll", "pitch")),
         )
 
 
@@ -71,7 +75,7 @@ def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
         yield (
             name,
             *(
-                f"{float(one[f'{part}_transfer'].sel(axle=axle)):.0f}"
+                rounded(float(one[f"{part}_transfer"].sel(axle=axle)), 0)
                 for axle in ("front", "rear")
                 for part in _PARTS
             ),
@@ -85,7 +89,7 @@ def phase_meaning(phases: xr.Dataset, at_most: Mapping[str, float]) -> str:
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         balance = float(one.balance)
-        if float(one.use.max()) >= _WORKING and abs(balance) >= _ALIKE:
+        if _tells_balance(one) and float(one.use.max()) >= _WORKING and abs(balance) >= _ALIKE:
             nearer["front" if balance > 0.0 else "rear"].append(f"{name} (by {abs(balance):.1f} points)")
     peak = phases.peak_use.isel(phases.peak_use.argmax(...))
     said = []
@@ -103,6 +107,11 @@ def phase_meaning(phases: xr.Dataset, at_most: Mapping[str, float]) -> str:
             f"in {peak.phase.item()}"
         )
     return "; ".join(said) + "."
+
+
+def _tells_balance(phase: xr.Dataset) -> bool:
+    """Say whether a phase has a balance: straight ahead under power, use is traction at the driven wheels."""
+    return bool(phase.front_transfer_share.notnull()) or float(phase.longitudinal_acceleration) < 0.0
 
 
 def _above(use: float) -> int:
