@@ -17,6 +17,7 @@ CASES = {
     "analyse modes": (("analyse", "modes", "gt"), "modes"),
     "analyse frequency-response": (("analyse", "frequency-response", "gt"), "response"),
     "analyse speed-sweep": (("analyse", "speed-sweep", "gt"), "sweep"),
+    "analyse track": (("analyse", "track", "chicanes"), "summary"),
     "analyse phase-balance, run": (("run", "braking", "gt"), "phases"),
     "analyse contact-patch-load, run": (("run", "kerb-strike", "gt"), "bumps"),
 }
@@ -65,7 +66,7 @@ def test_keys_and_units(section: str, page: str) -> None:
 
 
 def test_the_drives_keys(page: str) -> None:
-    for kind in ("step-steer", "straight-braking"):
+    for kind in ("step-steer", "straight-braking", "braking-in-a-turn"):
         result = CliRunner().invoke(root, ["run", kind, "gt", "--json"])
         assert result.exit_code == 0, result.stderr
         content = json.loads(result.stdout)
@@ -83,14 +84,28 @@ def test_the_drives_keys(page: str) -> None:
         assert all(any(pattern.fullmatch(name) for pattern in patterns) for name in names)
 
 
+def test_the_steady_circles_keys(page: str) -> None:
+    result = CliRunner().invoke(root, ["run", "steady-circle", "gt", "--json"])
+    assert result.exit_code == 0, result.stderr
+    content = json.loads(result.stdout)
+    found = dict(written({key: content[key] for key in ("values", "turns")}))
+    assert found.pop("turns.coordinates.lateral_acceleration") == "m/s**2"
+    assert found == documented(page, "run steady-circle")
+
+
 def test_history_variables(page: str, tmp_path: Path) -> None:
     documented_units = documented(page, "History files")
-    for kind in ("corner", "step-steer"):
+    documented_units |= {
+        name.removeprefix("turns."): unit for name, unit in documented(page, "run steady-circle").items()
+    }
+    for kind in ("corner", "step-steer", "steady-circle", "braking-in-a-turn"):
         path = tmp_path / f"{kind}.csv"
         assert CliRunner().invoke(root, ["run", kind, "gt", "--history", str(path)]).exit_code == 0
         with path.open(encoding="utf-8") as file:
             heads = re.findall(r'"([^"]*)"', file.readline())
-        assert heads[:3] == ["setup", "phase", "time [s]"]
-        for head in heads[3:]:
-            name, unit = re.fullmatch(r"(\w+)(?: (?:FL|FR|RL|RR))? \[(.*)\]", head).groups()  # type: ignore[union-attr]
+        steady = kind == "steady-circle"
+        first = ["setup", "lateral_acceleration [m/s^2]"] if steady else ["setup", "phase", "time [s]"]
+        assert heads[: len(first)] == first
+        for head in heads[len(first) :]:
+            name, unit = re.fullmatch(r"(\w+)(?: (?:FL|FR|RL|RR|front|rear))? \[(.*)\]", head).groups()  # type: ignore[union-attr]
             assert documented_units[name] == unit.replace("^", "**")

@@ -14,11 +14,15 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
+from scipy.integrate import solve_ivp
 from scipy.signal import StateSpace, lsim
 
+from fourpatch.analysis.steady_cornering import steady_cornering, steady_cornering_values
 from fourpatch.car.car import Car
-from fourpatch.events.drive import Driven, drive, made_ready
+from fourpatch.events.braking_in_a_turn import BrakingInATurn, TurnBraked, turn_braked_values
+from fourpatch.events.drive import Driven, drive, drive_from, made_ready
 from fourpatch.events.drive_start import DriveStart, drive_instant, settle_drive
+from fourpatch.events.steady_circle import steady_turn
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.physics.layout import N_DRIVE, O, X
 
@@ -233,3 +237,88 @@ def test_step_steer_follows_the_linear_answer(car_with: CarWith) -> None:
     assert_allclose(values.yaw_rate.response_time, reached, rtol=0.0, atol=2e-4)
     assert_allclose(values.yaw_rate.peak_response_time, fine[peak] - half, rtol=0.0, atol=2e-3)
     assert_allclose(values.yaw_rate.overshoot, curve[peak, 1] / steady - 1.0, rtol=0.0, atol=2e-4)
+    assert_allclose(values.steering_wheel_angle, 15.0 * angle, rtol=1e-12)
+    # sideslip likewise; the drive has slowed by 1e-4 in the end, which a difference of two terms magnifies
+    slid = curve[:, 0] / speed
+    assert_allclose(values.sideslip.gain, slid[-1] / angle, rtol=1e-3)
+    reached = fine[np.argmax(slid / slid[-1] >= 0.9)] - half
+    assert_allclose(values.sideslip.response_time, reached, rtol=0.0, atol=5e-4)
+    assert_allclose(values.tb_value, (fine[peak] - half) * abs(slid[-1]), rtol=1e-2)
+    # tyres curve by the square of force over friction, 0.015 g over 1
+    assert_allclose(values.understeer_gradient, 1.7608209e-3, rtol=2.0 * 0.015**2)
+
+
+@pytest.mark.parametrize("method", ["radius", "speed"])
+@pytest.mark.parametrize(
+    ("given", "speed", "gradient", "characteristic", "critical"),
+    [
+        pytest.param(ABE, 100.0 / 3.6, 2.9882155e-3, 30.059097, None, id="Abe"),
+        pytest.param(RAJAMANI, 30.0, 1.7608209e-3, 39.013041, None, id="Rajamani"),
+        pytest.param(OVERSTEERING, 30.0, -1.7608209e-3, None, 39.013041, id="Rajamani, ends exchanged"),
+    ],
+)
+def test_steady_circle(
+    car_with: CarWith,
+    given: SingleTrackSet,
+    speed: float,
+    gradient: float,
+    characteristic: float | None,
+    critical: float | None,
+    method: str,
+) -> None:
+    """Both methods of ISO 4138 find the one gradient of a linear car; sideslip falls by m a / (L C_r)."""
+    held = {"radius": speed**2 / SMALL} if method == "radius" else {"speed": speed}
+    turn = steady_turn(flat_car(car_with, given), lateral_acceleration=SMALL, **held)
+    values = steady_cornering_values(turn, steady_cornering(turn))
+    # printed digits, as in `test_steady_turn`, and rounding of differences of 1e-7, 3e-6 of the slopes
+    assert_allclose(values.understeer_gradient, gradient, rtol=1e-5)
+    assert_allclose(values.sideslip_gradient, -given.m * given.a / (given.a + given.b) / given.C_r, rtol=1e-5)
+    for found, printed in ((values.characteristic_speed, characteristic), (values.critical_speed, critical)):
+        assert (found is None) == (printed is None)
+        if found is not None and printed is not None:
+            assert_allclose(found, printed, rtol=1e-5)
+    assert_allclose(turn.speed, speed, rtol=1e-9)
+    assert_allclose(values.steering_wheel_understeer_gradient, 15.0 * gradient, rtol=1e-5)
+
+
+@pytest.mark.parametrize("factor", [0.8, 1.03])
+def test_a_steady_circle_past_the_critical_speed_is_unstable(car_with: CarWith, factor: float) -> None:
+    speed = factor * 39.013041
+    turn = steady_turn(flat_car(car_with, OVERSTEERING), lateral_acceleration=SMALL, speed=speed)
+    lagging = np.linalg.eigvals(OVERSTEERING.system(speed, relaxation=RELAXATION)[0])
+    # the slowest motion is too slow for leaning on the tyres; differences of 1e-5 over tyres' curvature
+    assert_allclose(turn.stability_reserve(), np.max(lagging.real), rtol=1e-4, atol=1e-5)
+    assert (turn.stability_reserve()[0] > 0.0) == (factor > 1.0)
+
+
+def test_braking_in_a_turn_follows_the_linear_answer(car_with: CarWith) -> None:
+    """The single-track model at the drive's falling speed; its tyres brake without losing side force.
+
+    The front tyres' brake force, turned by the steer, has a side force as large as F_x / C_f of theirs.
+    """
+    circle = steady_turn(flat_car(car_with, ABE), lateral_acceleration=SMALL, radius=900.0 / SMALL)
+    event = BrakingInATurn(duration=2.0)
+    run = drive_from(circle.start, circle.driven, event.controls(1e-3, pedal=0.4))
+    states, time = run.history.states[0], run.time
+    speed = states[:, X.forward_velocity]
+    assert speed[0] - speed[-1] > 5.0
+    steer, along = circle.start.steer[0], run.history.outputs[0, :, O.longitudinal_force :][:, :2].sum(axis=1)
+
+    def rates(t: float, x: Matrix) -> Matrix:
+        A, B = ABE.system(float(np.interp(t, time, speed)), relaxation=RELAXATION)
+        turned = float(np.interp(t, time, along)) * np.array([1.0 / ABE.m, ABE.a / ABE.I, 0.0, 0.0])
+        return np.asarray(A @ x + (B[:, 0] + turned) * steer)
+
+    start = [*states[0, [X.lateral_velocity, X.yaw_rate]], 0.0, 0.0]
+    start[2:] = states[0, [X.slip_angle, X.slip_angle + 2]]
+    exact = solve_ivp(rates, (0.0, time[-1]), start, method="LSODA", rtol=1e-8, atol=1e-14, t_eval=time).y
+    # In the drive 0.1 m of height moves 3.4 % of the load, which costs stiffness its square, 1e-3.
+    assert_allclose(states[:, X.yaw_rate], exact[1], rtol=2e-3)
+    then = int(np.searchsorted(time, 1.2 - 1e-9))
+    values = turn_braked_values(TurnBraked(event=event, circle=circle, asked=(0.0,), runs=(run,)))[0]
+    assert_allclose(values.yaw_rate_ratio, exact[1, then] / speed[then] / (exact[1, 0] / speed[0]), rtol=2e-3)
+    slid = exact[0, then] / speed[then] - exact[0, 0] / speed[0]
+    # the same part of the rear slip angle, which the change is a difference of
+    rear = ABE.m * ABE.a / (ABE.a + ABE.b) / ABE.C_r * SMALL
+    assert_allclose(values.sideslip_change, slid, rtol=0.0, atol=2e-3 * rear)
+    assert_allclose(values.mean_deceleration, speed[100] - speed[then], rtol=1e-6)

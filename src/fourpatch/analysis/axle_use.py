@@ -40,16 +40,29 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
     ----------
     parameters : (cars, N_PARAMETER)
     """
-    samples = history.outputs.shape[1]
-    inputs = motion.inputs[:: 2 * motion.store_every][:samples]
-    use, lateral, longitudinal, demand = (np.empty((parameters.shape[0], samples, 2)) for _ in range(4))
-    curvature = np.ascontiguousarray(inputs[:, I.path_curvature])
-    speed = np.ascontiguousarray(inputs[:, I.speed])
+    inputs = motion.inputs[:: 2 * motion.store_every][: history.outputs.shape[1]]
+    return axle_use_at(
+        parameters, history.outputs, curvature=inputs[:, I.path_curvature], speed=inputs[:, I.speed]
+    )
+
+
+def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> AxleUse:
+    """Return what each axle uses of its grip at instants of one motion, by the rig or by the drive.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    outputs : (cars, samples, N_OUTPUT)
+    curvature, speed : of the path, (samples,). [1/m], [m/s]
+    """
+    cars, samples = outputs.shape[:2]
+    use, lateral, longitudinal, demand = (np.empty((cars, samples, 2)) for _ in range(4))
+    curvature, speed = np.ascontiguousarray(curvature), np.ascontiguousarray(speed)
 
     def work(part: slice) -> None:
         fill_axle_use(
             parameters[part],
-            history.outputs[part],
+            outputs[part],
             curvature,
             speed,
             use[part],
@@ -58,7 +71,7 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
             demand[part],
         )
 
-    share_out(parameters.shape[0], work)
+    share_out(cars, work)
     return AxleUse(
         use=use, lateral_capacity=lateral, longitudinal_capacity=longitudinal, lateral_demand=demand
     )

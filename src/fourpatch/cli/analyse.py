@@ -1,13 +1,21 @@
-"""`fourpatch analyse`: what a car is at rest, how it swings, and what a run of it tells."""
+"""`fourpatch analyse`: what a car is at rest, how it swings, what a run of it tells; what a track is."""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import dataset_content, note, write_json, write_text
-from fourpatch.cli.quantity_type import SPEED
-from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
+from fourpatch.cli.output import dataset_content, note, number, write_json, write_text
+from fourpatch.cli.quantity_type import CAR_WIDTH, MARGIN, SPEED
+from fourpatch.cli.subject import (
+    car_argument,
+    figure_option,
+    json_option,
+    setup_option,
+    subject,
+    track_argument,
+    track_by_name,
+)
 
 if TYPE_CHECKING:
     from fourpatch.events.files import Event
@@ -32,7 +40,7 @@ PATTERNS = ("in phase", "left against right", "front against rear", "driven over
 
 @click.group()
 def analyse() -> None:
-    """Analyse a car: at rest, at speed, over bumps, through the phases of a corner."""
+    """Analyse a car: at rest, at speed, over bumps, through the phases of a corner; or a track."""
 
 
 @analyse.command()
@@ -227,6 +235,54 @@ def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str,
         return
     for name, one in found.items():
         write_bumps(one.bumps(), title=f"{about.named}: {name} (computed on the rig)")
+
+
+@analyse.command("track")
+@track_argument
+@click.option(
+    "--car-width",
+    type=CAR_WIDTH,
+    metavar="QUANTITY",
+    help="Over the tyres, for the line of least curvature; 1.9 m if left out.",
+)
+@click.option(
+    "--margin",
+    type=MARGIN,
+    metavar="QUANTITY",
+    help="Between car and edge of the road; 0.3 m if left out.",
+)
+@json_option
+@figure_option
+def track(
+    track: str, car_width: float | None, margin: float | None, as_json: bool, figure: str | None
+) -> None:
+    """Length, widths, slopes and corners of TRACK, and its line of least curvature."""
+    from fourpatch.analysis.quantity import json_ready
+    from fourpatch.analysis.track_summary import study_track
+    from fourpatch.cli.text.track import write_track
+    from fourpatch.track.racing_line import DEFAULT_CAR_WIDTH, DEFAULT_MARGIN
+
+    about = track_by_name(track)
+    width = DEFAULT_CAR_WIDTH if car_width is None else car_width
+    room = DEFAULT_MARGIN if margin is None else margin
+    study = study_track(about, car_width=width, margin=room)
+    line = f"line of least curvature for a car {width:g} m wide, {room:g} m off the edges"
+    if as_json:
+        content = {
+            "track": about.name,
+            "closed": study.layout.closed,
+            "car_width": number(width, "m"),
+            "margin": number(room, "m"),
+            "summary": json_ready(study.summary),
+        }
+        write_json("analyse track", content)
+    else:
+        write_track(study, title=f"{about.name}; {line}")
+    if figure:
+        from fourpatch.picture.track_map import track_figure
+
+        question = "Where does the track turn, and how straight can it be driven?"
+        _save(track_figure(study, question=question, source=f"{about.name}; {line}"), figure)
 
 
 def _mode(events: "Mapping[str, Event]") -> dict[str, Any]:

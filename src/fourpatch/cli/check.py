@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import Head, write_json, write_table, write_text
-from fourpatch.cli.subject import car_by_name, json_option
+from fourpatch.cli.output import Head, number, write_json, write_table, write_text
+from fourpatch.cli.subject import car_by_name, json_option, track_by_name
 
 if TYPE_CHECKING:
     from fourpatch.car.car import Car
@@ -21,7 +21,7 @@ SOURCES = {
 
 @click.group()
 def check() -> None:
-    """Check a car, set-up or event file. Everything that is wrong with it is said at once."""
+    """Check a car, set-up, event or track file. Everything that is wrong with it is said at once."""
 
 
 @check.command("car")
@@ -123,3 +123,26 @@ def check_event(file: str, as_json: bool) -> None:
         [Head(text="setting", right=False), Head(text="value", right=False)],
         list(settings(event, for_json=False).items()),
     )
+
+
+@check.command("track")
+@click.argument("file")
+@json_option
+def check_track(file: str, as_json: bool) -> None:
+    """Check the track file FILE and the CSV files it names."""
+    from fourpatch.track.layout import lay_out
+
+    track = track_by_name(file)
+    layout = lay_out(track)
+    if as_json:
+        content = {
+            "track": track.name,
+            "length": number(layout.length, "m"),
+            "closed": layout.closed,
+            "adjustment": layout.adjustment,
+        }
+        write_json("check track", content)
+        return
+    kind = "a lap" if layout.closed else "from start to end"
+    write_text(f"{track.name}: no faults. It is {kind}, {layout.length:.2f} m long.")
+    write_text(f"Centre line: {layout.adjustment}.")

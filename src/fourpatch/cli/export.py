@@ -1,16 +1,16 @@
-"""`fourpatch export`: a demo car, or a car's baseline set-up, as a file to edit."""
+"""`fourpatch export`: a car, its baseline set-up, or a track, as a file to edit."""
 
 from pathlib import Path
 
 import click
 
 from fourpatch.cli.output import note
-from fourpatch.cli.subject import car_argument, car_by_name
+from fourpatch.cli.subject import car_argument, car_by_name, track_argument, track_by_name
 
 
 @click.group()
 def export() -> None:
-    """Write a car or its baseline set-up as a file to edit."""
+    """Write a car, its baseline set-up, or a track as a file to edit."""
 
 
 _force = click.option("--force", is_flag=True, help="Write over a file that is there already.")
@@ -43,6 +43,20 @@ def export_setup(car: str, file: str, force: bool) -> None:
     refuse_to_write_over(file, force)
     save_setup(baseline_setup(found), file, found)
     note(f"Wrote {file}. After editing: fourpatch check setup {file} --car {car}")
+
+
+@export.command("track")
+@track_argument
+@click.argument("file")
+@_force
+def export_track(track: str, file: str, force: bool) -> None:
+    """Write TRACK to FILE, every quantity with its unit, and beside it the CSV files it names."""
+    from fourpatch.track.files import save_track
+
+    found = track_by_name(track)
+    refuse_to_write_over(file, force)
+    save_track(found, file)
+    note(f"Wrote {file}. After editing: fourpatch check track {file}")
 
 
 def refuse_to_write_over(file: str, force: bool) -> None:

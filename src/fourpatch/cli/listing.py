@@ -1,4 +1,4 @@
-"""`fourpatch list`: the demo cars, and what can be changed on a car."""
+"""`fourpatch list`: the demo cars and tracks, and what can be changed on a car."""
 
 import click
 
@@ -8,7 +8,7 @@ from fourpatch.cli.subject import car_argument, car_by_name, json_option
 
 @click.group("list")
 def listing() -> None:
-    """List the demo cars, or the adjusters of a car."""
+    """List the demo cars, the demo tracks, or the adjusters of a car."""
 
 
 @listing.command("cars")
@@ -28,6 +28,27 @@ def cars(as_json: bool) -> None:
     )
     write_text(
         "Any of these names stands where a command asks for CAR. To make one your own: fourpatch export car."
+    )
+
+
+@listing.command("tracks")
+@json_option
+def tracks(as_json: bool) -> None:
+    """List the demo tracks. All are invented."""
+    from fourpatch.track.demo import demo_track, demo_track_names
+
+    found = {name: demo_track(name) for name in demo_track_names()}
+    if as_json:
+        content = [{"name": name, "track": track.name, "note": track.note} for name, track in found.items()]
+        write_json("list tracks", {"tracks": content})
+        return
+    write_table(
+        [Head(text="TRACK", right=False), Head(text="what it is", right=False)],
+        [(name, f"{track.name}. {track.note}") for name, track in found.items()],
+    )
+    write_text(
+        "Any of these names stands where a command asks for TRACK. To make one your own: fourpatch export "
+        "track."
     )
 
 

@@ -34,3 +34,9 @@ class QuantityType(click.ParamType[float]):
 
 SPEED = QuantityType(si="m/s", shown="km/h", low=0.0, high=150.0)
 """Speed of a car."""
+
+CAR_WIDTH = QuantityType(si="m", shown="m", low=0.5, high=3.0)
+"""Of a car over its tyres."""
+
+MARGIN = QuantityType(si="m", shown="m", low=0.0, high=10.0)
+"""Room between a car and the edge of a road."""

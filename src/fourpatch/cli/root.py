@@ -80,8 +80,9 @@ def _trace(error: BaseException) -> str:
 @click.group(
     cls=Root,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="CAR is the name of a demo car (fourpatch list cars) or a car file. Exit codes: 0 done, 2 "
-    "something in the input is wrong and the text says what, 1 a fault of Fourpatch.",
+    epilog="CAR is the name of a demo car (fourpatch list cars) or a car file, TRACK that of a demo track "
+    "(fourpatch list tracks) or a track file. Exit codes: 0 done, 2 something in the input is wrong and the "
+    "text says what, 1 a fault of Fourpatch.",
 )
 @click.version_option(__version__, prog_name="fourpatch")
 def root() -> None:

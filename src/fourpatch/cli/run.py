@@ -97,13 +97,12 @@ def _run(
     from fourpatch.cli.driving import DrivenRun, run_by_drive
     from fourpatch.cli.events import settings
     from fourpatch.cli.running import RigRun, run_on_rig
+    from fourpatch.events.files import DrivenEvent
     from fourpatch.events.history import write_history
-    from fourpatch.events.step_steer import StepSteer
-    from fourpatch.events.straight_braking import StraightBraking
 
     about = subject(car, setup_file)
     done: DrivenRun | RigRun
-    if isinstance(event, StepSteer | StraightBraking):
+    if isinstance(event, DrivenEvent):
         done = run_by_drive(about.standing, event, setup=about.setup.name)
     else:
         done = run_on_rig(about.standing, event, setup=about.setup.name)

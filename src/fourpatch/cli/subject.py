@@ -1,7 +1,7 @@
-"""What a command is about: a car, by the name of a demo car or from a file, and a set-up of it."""
+"""What a command is about: a car or a track, by the name of a demo or from a file, and a set-up of a car."""
 
 import difflib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -13,6 +13,7 @@ from fourpatch.errors import FileError
 if TYPE_CHECKING:
     from fourpatch.car.car import Car
     from fourpatch.car.setup import Setup
+    from fourpatch.track.track import Track
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -20,6 +21,11 @@ F = TypeVar("F", bound=Callable[..., Any])
 def car_argument(function: F) -> F:
     """Take a car: a demo car's name or a file."""
     return click.argument("car", metavar="CAR")(function)
+
+
+def track_argument(function: F) -> F:
+    """Take a track: a demo track's name or a file."""
+    return click.argument("track", metavar="TRACK")(function)
 
 
 def setup_option(function: F) -> F:
@@ -89,11 +95,34 @@ def car_by_name(name: str) -> "Car":
         return demo_car(name)
     if Path(name).suffix or Path(name).exists():
         return load_car(name)
-    near = difflib.get_close_matches(name, demo_names(), n=1)
+    raise _unknown(name, "car", demo_names())
+
+
+def track_by_name(name: str) -> "Track":
+    """Return a demo track by its name, or a track from its file.
+
+    Raises
+    ------
+    FileError
+        If there is neither; as `load_track` for what is wrong in a file.
+    """
+    from fourpatch.track.demo import demo_track, demo_track_names
+    from fourpatch.track.files import load_track
+
+    if name in demo_track_names():
+        return demo_track(name)
+    if Path(name).suffix or Path(name).exists():
+        return load_track(name)
+    raise _unknown(name, "track", demo_track_names())
+
+
+def _unknown(name: str, what: str, demos: Sequence[str]) -> FileError:
+    """Return the refusal of a name that is neither a demo nor a file."""
+    near = difflib.get_close_matches(name, demos, n=1)
     meant = f" Did you mean {near[0]}?" if near else ""
-    raise FileError(
-        f"{name}: there is no demo car of that name and no such file.{meant} Demo cars are "
-        f"{', '.join(demo_names())}; a file is named with its ending, {name}.toml."
+    return FileError(
+        f"{name}: there is no demo {what} of that name and no such file.{meant} Demo {what}s are "
+        f"{', '.join(demos)}; a file is named with its ending, {name}.toml."
     )
 
 

@@ -146,10 +146,29 @@ def drive(
         If a car has no steady start or its state stops being finite.
     """
     driven = made_ready(cars)
-    step = stable_drive_step(driven.parameters, fastest=_FASTER * max(event.speed, SLOWEST))
+    step = step_for(driven, speed=event.speed)
     controls = event.controls(step)
     start = settle_drive(driven.parameters, driven.engines, speed=event.speed, name=controls.name)
     factors = event.steer_factors(driven, start)
+    return drive_from(start, driven, controls, steer_factors=factors, road=road, threads=threads)
+
+
+def step_for(driven: Driven, *, speed: float) -> float:
+    """Return the step that cars can be driven with from a speed, [m/s]. [s]"""
+    return stable_drive_step(driven.parameters, fastest=_FASTER * max(speed, SLOWEST))
+
+
+def drive_from(
+    start: DriveStart,
+    driven: Driven,
+    controls: DriveControls,
+    *,
+    steer_factors: Array | None = None,
+    road: DriveRoad = LEVEL_ROAD,
+    threads: int | None = None,
+) -> DriveRun:
+    """Drive cars from a given start; arguments and errors as in `run_drive`."""
+    factors = np.ones(len(driven.cars)) if steer_factors is None else steer_factors
     history = run_drive(
         driven.parameters,
         driven.engines,

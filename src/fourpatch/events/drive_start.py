@@ -1,6 +1,8 @@
 """Driven cars at one instant: their rates, the steady state they start in, the step that can follow them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +11,7 @@ from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.equilibrium import Residuals, newton
 from fourpatch.events.run import FEW, empty_history, settle, stable_step
-from fourpatch.physics.full_car import LETTING_GO, SLOWEST
+from fourpatch.physics.full_car import _SLIDING, LETTING_GO, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
     History,
@@ -38,12 +40,17 @@ _STABLE = 2.5  # of 2.78, the classical Runge-Kutta method's reach on the negati
 _HEAVIEST = 3.0  # times its static load that a tyre is taken to carry at most
 _SMALL_SLIP = 1e-5
 _HOLD = np.array([[0.0, 0.0, 0.0, 1.0]])  # controls: the held throttle, nothing else
-_CLOSED = -0.01  # throttle that counts as closed: camber thrust pulls at a standing car
+CLOSED = -0.01
+"""Throttle that counts as closed: camber thrust pulls at a standing car."""
 
 _WHEELS = tuple(slot + k for slot in (X.spin, X.slip, X.slip_angle) for k in range(4))
-_FREE = (*range(N_POSITION), X.lateral_velocity, X.yaw_rate, *_WHEELS)
+_FREE = (*range(N_POSITION), X.forward_velocity, X.lateral_velocity, X.yaw_rate, *_WHEELS)
 _VANISHING = (*range(N_POSITION, N_RIG), X.forward_velocity, X.lateral_velocity, X.yaw_rate, *_WHEELS)
-_SCALE = np.array([*(100.0 if X.spin <= slot < X.spin + 4 else 1.0 for slot in _FREE), 1.0, 1.0])
+_SIZES = {X.forward_velocity: 20.0, **{X.spin + k: 100.0 for k in range(4)}}
+_SCALE = np.array([*(_SIZES.get(slot, 1.0) for slot in _FREE), 1.0, 1.0])
+
+Ties: TypeAlias = Callable[[Array, Array], Array]
+"""What else must vanish in a steady motion, (rows, 2), of states, (rows, N_DRIVE), and steer, (rows,)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,14 +130,20 @@ def settle_drive(
 
     Notes
     -----
-    Newton's method on 22 rates (vertical and planar accelerations, spins, lagged slips) and the lateral
-    acceleration, as functions of heights and angles, sideslip, yaw rate, spins, slips, throttle and steer.
-    It starts from the car settled on the rig. At a standstill steer has no effect and is put at 0.
+    Newton's method on 22 rates (vertical and planar accelerations, spins, lagged slips), the speed and the
+    lateral acceleration, as functions of heights and angles, planar velocities, spins, slips, throttle and
+    steer. It starts from the car settled on the rig. At a standstill steer has no effect and is put at 0.
     """
+
+    def ties(states: Array, steer: Array) -> Array:
+        forward, yaw_rate = states[:, X.forward_velocity], states[:, X.yaw_rate]
+        turning = speed * yaw_rate - lateral_acceleration if speed > 0.0 else steer
+        return np.column_stack([forward - speed, turning])
+
     start = _guess(parameters, speed, lateral_acceleration, name)
-    found, settled = newton(_residuals(parameters, engines, speed, lateral_acceleration), start)
-    states, steer, throttle = _unpacked(found, speed)
-    wrong = np.flatnonzero(~settled | (throttle > 1.0) | (throttle < _CLOSED))
+    found, settled = newton(steady_residuals(parameters, engines, ties), start)
+    states, steer, throttle = unpacked(found)
+    wrong = np.flatnonzero(~settled | (throttle > 1.0) | (throttle < CLOSED))
     if wrong.size:
         car = int(wrong[0])
         spin = np.max(states[car, X.spin : X.spin + 4])
@@ -161,43 +174,75 @@ def _no_start(
 
 
 def _guess(parameters: Array, speed: float, lateral_acceleration: float, name: str) -> Array:
-    """Where `settle_drive` starts from, (cars, 23)."""
+    """Where `settle_drive` starts from, (cars, 24)."""
     inputs = np.zeros(N_INPUT)
     inputs[[I.speed, I.lateral_acceleration]] = speed, lateral_acceleration
     states = np.zeros((parameters.shape[0], N_DRIVE))
     states[:, :N_RIG] = settle(parameters, inputs, name=name)
     counted = max(speed, SLOWEST)
+    states[:, X.forward_velocity] = speed
     states[:, X.yaw_rate] = lateral_acceleration / counted
     for corner in range(4):
         radius = parameters[:, CORNER_BASE + corner * N_CORNER + C.tyre_radius]
         states[:, X.spin + corner] = speed / radius
     wheelbase = parameters[:, P.cg_to_front] + parameters[:, P.cg_to_rear]
     steer = wheelbase * lateral_acceleration / counted**2
-    return np.asarray(np.column_stack([states[:, _FREE], np.zeros_like(steer), steer]) / _SCALE)
+    return packed(states, steer, np.zeros_like(steer))
 
 
-def _unpacked(unknowns: Array, speed: float) -> tuple[Array, Array, Array]:
-    """States, steer and throttle from the unknowns of `settle_drive`, (rows, 23)."""
+def packed(states: Array, steer: Array, throttle: Array) -> Array:
+    """Unknowns of a steady motion as `newton` moves them, (rows, 24); back again: `unpacked`."""
+    return np.asarray(np.column_stack([states[:, _FREE], throttle, steer]) / _SCALE)
+
+
+def unpacked(unknowns: Array) -> tuple[Array, Array, Array]:
+    """States, steer and throttle from the unknowns of a steady motion, (rows, 24)."""
     values = unknowns * _SCALE
     states = np.zeros((values.shape[0], N_DRIVE))
     states[:, _FREE] = values[:, :-2]
-    states[:, X.forward_velocity] = speed
     return states, values[:, -1], values[:, -2]
 
 
-def _residuals(parameters: Array, engines: Engines, speed: float, lateral_acceleration: float) -> Residuals:
-    """What must vanish in a steady state, as `newton` asks for it."""
+def steady_residuals(parameters: Array, engines: Engines, ties: Ties) -> Residuals:
+    """What must vanish in a steady motion, as `newton` asks for it: rates, then the two of ``ties``."""
 
     def residuals(unknowns: Array) -> Array:
         points, n = unknowns.shape[1:]
-        states, steer, throttle = _unpacked(unknowns.reshape(-1, n), speed)
+        states, steer, throttle = unpacked(unknowns.reshape(-1, n))
         drivers = np.column_stack([steer, np.ones_like(steer), throttle])
         spread = Engines(torque=np.repeat(engines.torque, points, axis=0), spacing=engines.spacing)
-        rates = drive_instant(np.repeat(parameters, points, axis=0), states, spread, drivers).rates[:, 0]
-        turning = speed * states[:, X.yaw_rate] - lateral_acceleration if speed > 0.0 else steer
-        return np.column_stack([rates[:, _VANISHING], turning]).reshape(unknowns.shape)
+        repeated = np.repeat(parameters, points, axis=0)
+        rates = drive_instant(repeated, states, spread, drivers).rates[:, 0]
+        rates = without_letting_go(repeated, states, rates)
+        return np.column_stack([rates[:, _VANISHING], ties(states, steer)]).reshape(unknowns.shape)
 
     return residuals
+
+
+def without_letting_go(parameters: Array, states: Array, rates: Array) -> Array:
+    """Return rates of which those of lagged slips past sliding have no kink where they vanish.
+
+    Notes
+    -----
+    A tyre that slides forgets a slip s above that of its patch, v / |u|, faster than it builds one up:
+      s' = (v - |u| s) / sigma - LETTING_GO (s - v / |u|), the second term for s > v / |u| alone,
+    which has the sign of the first and is LETTING_GO sigma / |u| times it. Steady states are the same without
+    it, but Newton's method and eigenvalues would meet two slopes there. |u| is that of the wheel's place,
+    roll, pitch and steer apart.
+
+    Source: derived here from `physics.full_car.rolling_tyre`.
+    """
+    smooth = rates.copy()
+    for corner in range(4):
+        c = CORNER_BASE + corner * N_CORNER
+        forward = states[:, X.forward_velocity] - parameters[:, c + C.planar_y] * states[:, X.yaw_rate]
+        rolling = np.maximum(np.abs(forward), SLOWEST)
+        for slot, length in ((X.slip, C.relaxation_x), (X.slip_angle, C.relaxation_y)):
+            slip = states[:, slot + corner]
+            forgets = (np.abs(slip) > _SLIDING) & (slip * rates[:, slot + corner] < 0.0)
+            faster = 1.0 + LETTING_GO * parameters[:, c + length] / rolling
+            smooth[:, slot + corner] /= np.where(forgets, faster, 1.0)
+    return smooth
 
 
 def stable_drive_step(parameters: Array, *, fastest: float) -> float:

@@ -46,6 +46,25 @@ def newton(residuals: Residuals, start: Array) -> tuple[Array, NDArray[np.bool_]
     return best, size < _SETTLED
 
 
+def along_equation(residuals: Residuals, balanced: Array) -> tuple[Array, Array]:
+    """How cars in balance move with what their last equation asks for, and the sign of their determinant.
+
+    Parameters
+    ----------
+    balanced : (cars, n), where the residuals vanish.
+
+    Returns
+    -------
+    Array, Array
+        Change of the unknowns per change of the last equation's right-hand side, (cars, n); sign of the
+        determinant of the equations, (cars,): it turns where that change has no end, at a limit.
+    """
+    residual, jacobian = _with_jacobian(residuals, balanced)
+    asked = np.zeros_like(residual)
+    asked[:, -1] = 1.0
+    return _solved(jacobian, asked), np.sign(np.linalg.slogdet(jacobian)[0])
+
+
 def _with_jacobian(residuals: Residuals, unknowns: Array) -> tuple[Array, Array]:
     """Residuals of cars, (cars, n), and how they change with each unknown, (cars, n, n)."""
     n = unknowns.shape[1]

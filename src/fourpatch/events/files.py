@@ -11,15 +11,17 @@ from fourpatch.document.part import Part
 from fourpatch.document.reading import read_file
 from fourpatch.document.refusals import read_part
 from fourpatch.events.braking import Braking
+from fourpatch.events.braking_in_a_turn import BrakingInATurn
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.steady_circle import SteadyCircle
 from fourpatch.events.step_steer import StepSteer
 from fourpatch.events.straight_braking import StraightBraking
 
 RigEvent = Corner | Braking | KerbStrike | RoughRoad
 """What the rig puts a car through."""
-DrivenEvent = StepSteer | StraightBraking
+DrivenEvent = StepSteer | StraightBraking | SteadyCircle | BrakingInATurn
 """What a car is driven through with all degrees of freedom free."""
 Event = RigEvent | DrivenEvent
 

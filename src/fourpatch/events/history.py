@@ -8,8 +8,10 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.errors import FileError
+from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.motion import Phase, RigMotion
+from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import (
     CORNER_BASE,
@@ -99,16 +101,9 @@ def drive_dataset(run: DriveRun, setups: Sequence[str]) -> xr.Dataset:
     """Label a drive; dimensions and coordinates are those of `rig_dataset`."""
     states, time = run.history.states, run.time
     variables = _shared_variables(run.history)
-    for name, slot in zip(
-        ("distance", "offset", "heading", "forward_velocity", "lateral_velocity", "yaw_rate"), X, strict=False
-    ):
+    for name, slot in (("distance", X.distance), ("offset", X.offset), ("heading", X.heading)):
         variables[name] = (_CAR, states[:, :, slot])
-    forward, lateral = states[:, :, X.forward_velocity], states[:, :, X.lateral_velocity]
-    variables["speed"] = (_CAR, np.hypot(forward, lateral))
-    variables["sideslip"] = (_CAR, np.arctan2(lateral, forward))
-    variables["wheel_speed"] = (_CORNER, states[:, :, X.spin : X.spin + 4])
-    variables["slip"] = (_CORNER, states[:, :, X.slip : X.slip + 4])
-    variables["slip_angle"] = (_CORNER, np.arctan(states[:, :, X.slip_angle : X.slip_angle + 4]))
+    variables |= _driven_variables(run.history)
     variables["road_height"] = (_CORNER, _road_under(run))
     variables["road_wheel_angle"] = (_CAR, run.steer)
     variables["throttle"] = (_CAR, run.throttle)
@@ -116,6 +111,51 @@ def drive_dataset(run: DriveRun, setups: Sequence[str]) -> xr.Dataset:
     return _labelled(
         variables, time, setups, run.controls.phases, event=run.controls.name, computed_on="drive"
     )
+
+
+def steady_dataset(turns: SteadyTurns, setup: str) -> xr.Dataset:
+    """Label steady turns.
+
+    Returns
+    -------
+    Dataset
+        Dimensions ``setup`` (one), ``lateral_acceleration`` [m/s^2] in the place of time, and, where four,
+        ``corner``; variables of a drive but for those of place, and what the driver holds.
+    """
+    variables = _shared_variables(turns.history) | _driven_variables(turns.history)
+    variables["road_wheel_angle"] = (_CAR, turns.start.steer[None])
+    variables["throttle"] = (_CAR, turns.start.throttle[None])
+    variables["path_curvature"] = (_CAR, turns.curvature[None])
+    del variables["lateral_acceleration"]
+    return xr.Dataset(
+        {
+            name: (
+                tuple("lateral_acceleration" if dim == "time" else dim for dim in dims),
+                values,
+                _attributes(name),
+            )
+            for name, (dims, values) in variables.items()
+        },
+        coords={
+            "setup": [setup],
+            "lateral_acceleration": (
+                "lateral_acceleration",
+                turns.lateral_acceleration,
+                _attributes("lateral_acceleration"),
+            ),
+            "corner": CORNERS,
+        },
+        attrs={"event": turns.event.name, "computed_on": "drive", "axes": "ISO 8855"},
+    )
+
+
+def turn_braked_dataset(braked: TurnBraked, setup: str) -> xr.Dataset:
+    """Label the histories of a braking in a turn, one after another; the brake force follows the set-up."""
+    found = [
+        drive_dataset(run, [f"{setup}, brakes {force:.1f} m/s^2"])
+        for force, run in zip(braked.asked, braked.runs, strict=True)
+    ]
+    return xr.concat(found, dim="setup", data_vars="all", coords="minimal", compat="equals", join="exact")
 
 
 _CAR = ("setup", "time")
@@ -136,6 +176,22 @@ def _shared_variables(history: History) -> Variables:
         variables[name] = (_CAR, history.states[:, :, slot])
     variables["wheel_height"] = (_CORNER, history.states[:, :, Y.wheel : N_POSITION])
     return variables
+
+
+def _driven_variables(history: History) -> Variables:
+    """Return what the drive reports beside: planar motion and the wheels' spins and slips."""
+    states = history.states
+    forward, lateral = states[:, :, X.forward_velocity], states[:, :, X.lateral_velocity]
+    return {
+        "forward_velocity": (_CAR, forward),
+        "lateral_velocity": (_CAR, lateral),
+        "yaw_rate": (_CAR, states[:, :, X.yaw_rate]),
+        "speed": (_CAR, np.hypot(forward, lateral)),
+        "sideslip": (_CAR, np.arctan2(lateral, forward)),
+        "wheel_speed": (_CORNER, states[:, :, X.spin : X.spin + 4]),
+        "slip": (_CORNER, states[:, :, X.slip : X.slip + 4]),
+        "slip_angle": (_CORNER, np.arctan(states[:, :, X.slip_angle : X.slip_angle + 4])),
+    }
 
 
 def _road_under(run: DriveRun) -> Array:
@@ -209,23 +265,28 @@ def write_history(dataset: xr.Dataset, path: Path) -> None:
 
 
 def _write_csv(dataset: xr.Dataset, path: Path) -> None:
+    along = "time" if "time" in dataset.dims else "lateral_acceleration"
     columns: dict[str, Array] = {}
-    setups, times = dataset.sizes["setup"], dataset.sizes["time"]
+    setups, rows = dataset.sizes["setup"], dataset.sizes[along]
     for name in map(str, dataset.data_vars):
         variable = dataset[name]
         full = variable.expand_dims(setup=dataset.setup) if "setup" not in variable.dims else variable
         unit = f" [{variable.attrs['units']}]"
-        if "corner" in variable.dims:
-            values = full.transpose("setup", "time", "corner").values.reshape(setups * times, 4)
-            columns |= {f"{name} {corner}{unit}": values[:, k] for k, corner in enumerate(CORNERS)}
-        else:
-            columns[name + unit] = full.transpose("setup", "time").values.reshape(-1)
-    labels = np.repeat(dataset.setup.values.astype(str), times)
-    phases = np.tile(dataset.phase.values.astype(str), setups)
-    time = np.tile(dataset.time.values, setups)
+        several = [str(dim) for dim in variable.dims if dim not in ("setup", along)]
+        values = full.transpose("setup", along, *several).values.reshape(setups * rows, -1)
+        labels = dataset[several[0]].values if several else [""]
+        for k, label in enumerate(labels):
+            columns[f"{name} {label}".rstrip() + unit] = values[:, k]
+    heads = {"setup": _quoted(np.repeat(dataset.setup.values.astype(str), rows))}
+    if "phase" in dataset.coords:
+        heads["phase"] = _quoted(np.tile(dataset.phase.values.astype(str), setups))
+    table = np.column_stack([np.tile(dataset[along].values, setups), *columns.values()])
+    first = f"{along} [{dataset[along].attrs['units']}]"
     with path.open("w", encoding="utf-8", newline="\n") as file:
-        file.write(",".join(['"setup"', '"phase"', '"time [s]"', *(f'"{name}"' for name in columns)]) + "\n")
-        table = np.column_stack([time, *columns.values()])
-        for label, phase, row in zip(labels, phases, table, strict=True):
-            escaped = label.replace('"', '""')
-            file.write(f'"{escaped}","{phase}",' + ",".join(f"{value:.9g}" for value in row) + "\n")
+        file.write(",".join(f'"{name}"' for name in (*heads, first, *columns)) + "\n")
+        for *words, row in zip(*heads.values(), table, strict=True):
+            file.write(",".join([*words, *(f"{value:.9g}" for value in row)]) + "\n")
+
+
+def _quoted(words: NDArray[np.str_]) -> list[str]:
+    return [f'"{word.replace(chr(34), chr(34) * 2)}"' for word in words]

@@ -7,12 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
 
+from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import Driven, DriveRun
 from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.drive_start import DriveStart, settle_drive
 from fourpatch.events.motion import Phase, half_steps
+from fourpatch.events.steady_circle import steady_turn
 from fourpatch.physics.layout import O, X
 from fourpatch.units import Unit
 
@@ -21,6 +23,8 @@ Array = NDArray[np.float64]
 _BEFORE = 0.2  # straight running ahead of the steer [s]
 _USUAL_LATERAL_ACCELERATION = 4.0  # [m/s^2]
 _STEADY_TIME = 0.5  # at the end of the event, over which steady values are taken [s]
+_NO_ANSWER = 0.05  # of its largest size, under which a quantity has no steady value to be compared with
+_SHAPE = ("response_time", "peak_response_time", "overshoot")
 _STEADY_CHANGE = 0.05  # of the yaw rate over that time, beyond which nothing is steady
 
 
@@ -108,7 +112,7 @@ class StepResponse:
     gain: float
     """Steady value over steady road-wheel angle. [unit/rad]"""
     response_time: float
-    """From half of the steer to 90 % of the steady value. [s]"""
+    """From half of the steer to 90 % of the steady value; not a number without a steady value. [s]"""
     peak_response_time: float
     """From half of the steer to the peak; without one, to the end of the event. [s]"""
     overshoot: float
@@ -123,8 +127,12 @@ class StepSteerValues:
     """[rad/s]"""
     lateral_acceleration: StepResponse
     """[m/s^2]"""
-    sideslip_gain: float
-    """Steady sideslip angle over steady road-wheel angle. [1]"""
+    sideslip: StepResponse
+    """[rad]"""
+    steering_wheel_angle: float
+    """Held, from where the car ran straight. [rad]"""
+    understeer_gradient: float
+    """Of the steady turn at the speed and lateral acceleration of the end, as ISO 4138. [rad s^2/m]"""
     tb_value: float
     """Peak response time of the yaw rate times the size of the steady sideslip angle. [s rad]"""
 
@@ -148,6 +156,7 @@ def step_steer_values(run: DriveRun) -> list[StepSteerValues]:
     values = []
     for car, states in enumerate(run.history.states):
         steer = run.steer[car] - run.start.steer[car]
+        speed = np.hypot(states[:, X.forward_velocity], states[:, X.lateral_velocity])
         yaw_rate = states[:, X.yaw_rate]
         change = np.ptp(yaw_rate[late]) / max(abs(float(np.mean(yaw_rate[late]))), 1e-9)
         if change > _STEADY_CHANGE:
@@ -156,22 +165,37 @@ def step_steer_values(run: DriveRun) -> list[StepSteerValues]:
                 f"changes by {change:.0%} within {_STEADY_TIME:g} s. Steer less, or hold for longer."
             )
         sideslip = np.arctan2(states[:, X.lateral_velocity], states[:, X.forward_velocity])
-        steady_sideslip = float(np.mean(sideslip[late]) - sideslip[0])
+        slide = _step_response(time, steer, sideslip - sideslip[0], late)
         yaw = _step_response(time, steer, yaw_rate, late)
-        acceleration = run.history.outputs[car, :, O.lateral_acceleration]
+        acceleration = _step_response(time, steer, run.history.outputs[car, :, O.lateral_acceleration], late)
         values.append(
             StepSteerValues(
                 yaw_rate=yaw,
-                lateral_acceleration=_step_response(time, steer, acceleration, late),
-                sideslip_gain=steady_sideslip / float(steer[-1]),
-                tb_value=yaw.peak_response_time * abs(steady_sideslip),
+                lateral_acceleration=acceleration,
+                sideslip=slide,
+                steering_wheel_angle=float(steer[-1]) * run.driven.cars[car].steering.ratio,
+                understeer_gradient=_understeer_gradient(
+                    run.driven.cars[car],
+                    float(np.mean(speed[late])),
+                    acceleration.steady,
+                ),
+                tb_value=yaw.peak_response_time * abs(slide.steady),
             )
         )
     return values
 
 
+def _understeer_gradient(car: Car, speed: float, lateral_acceleration: float) -> float:
+    turn = steady_turn(
+        car, speed=speed, lateral_acceleration=lateral_acceleration, name="step steer, its steady turn"
+    )
+    return float(turn.understeer_gradient[0])
+
+
 def _step_response(time: Array, steer: Array, response: Array, late: NDArray[np.bool_]) -> StepResponse:
     steady = float(np.mean(response[late]))
+    if abs(steady) < _NO_ANSWER * float(np.max(np.abs(response))):  # sideslip near the tangent speed
+        return StepResponse(steady=steady, gain=steady / float(steer[-1]), **dict.fromkeys(_SHAPE, np.nan))
     start = _crossing(time, steer / steer[-1], 0.5)
     share = response / steady
     peak, peak_time = _peak(time, share)

@@ -105,18 +105,23 @@ def _values(run: DriveRun, parameters: Array, states: Array) -> BrakingValues:
     touched, full = (int(np.searchsorted(time, phase.start)) for phase in run.controls.phases[1:])
     still = np.flatnonzero(speed < _STANDING)
     end = int(still[0]) if still.size else time.size - 1
-    since, moving = time[touched : end + 1] - time[touched], speed[touched : end + 1]
-    lock_up = {}
-    for corner, name in enumerate(CORNERS):
-        radius = parameters[CORNER_BASE + corner * N_CORNER + C.tyre_radius]
-        rim = states[touched : end + 1, X.spin + corner] * radius
-        locked = (rim < _LOCKED * moving) & (moving > SLOWEST)
-        first = float(since[np.argmax(locked)]) if locked.any() else None
-        lock_up[name] = LockUp(first=first, share=float(np.mean(locked)))
     slowing = (speed[full] - speed[end]) / (time[end] - time[full]) if end > full else 0.0
     return BrakingValues(
         deceleration=float(slowing),
         distance=float(states[end, X.distance] - states[touched, X.distance]),
         stopped=bool(still.size),
-        lock_up=lock_up,
+        lock_up=lock_ups(run, parameters, states, start=touched, end=end),
     )
+
+
+def lock_ups(run: DriveRun, parameters: Array, states: Array, *, start: int, end: int) -> dict[str, LockUp]:
+    """Return by corner what the wheels of one car did between two stored instants, both included."""
+    time, speed = run.time[start : end + 1], states[start : end + 1, X.forward_velocity]
+    found = {}
+    for corner, name in enumerate(CORNERS):
+        radius = parameters[CORNER_BASE + corner * N_CORNER + C.tyre_radius]
+        rim = states[start : end + 1, X.spin + corner] * radius
+        locked = (rim < _LOCKED * speed) & (speed > SLOWEST)
+        first = float(time[np.argmax(locked)] - time[0]) if locked.any() else None
+        found[name] = LockUp(first=first, share=float(np.mean(locked)))
+    return found

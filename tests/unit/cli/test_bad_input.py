@@ -185,6 +185,16 @@ def test_settings_that_contradict_each_other(refused: Refused) -> None:
     assert "give one of them" in text
 
 
+def test_a_circle_that_holds_two_things(refused: Refused) -> None:
+    text = refused("run", "steady-circle", "gt", "--radius", "50 m", "--speed", "80 km/h")
+    assert "steady-circle does not hold together: radius and speed each say what is held" in text
+
+
+def test_a_circle_the_car_cannot_do(refused: Refused) -> None:
+    text = refused("run", "braking-in-a-turn", "gt", "--lateral-acceleration", "30 m/s**2")
+    assert "braking in a turn: set-up 1 of 1" in text
+
+
 def test_an_event_the_car_cannot_do(refused: Refused) -> None:
     text = refused("run", "braking", "gt", "--hold", "15 s")
     assert "would stop before the brake is released" in text

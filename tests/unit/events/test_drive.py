@@ -23,6 +23,7 @@ from fourpatch.events.drive_inputs import (
 from fourpatch.events.drive_start import DriveStart, drive_instant, settle_drive, stable_drive_step
 from fourpatch.events.history import UNITS, drive_dataset, write_history
 from fourpatch.events.run import stable_step
+from fourpatch.events.steady_circle import steady_turn
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.events.straight_braking import StraightBraking, braking_values
 from fourpatch.physics.integrate import LANES, History
@@ -399,6 +400,21 @@ def test_a_step_steer_that_ends_in_a_spin_is_refused(car_with: CarWith) -> None:
     run = drive([tail_heavy], StepSteer(speed=45.0, road_wheel_angle=0.08, hold=1.0))
     with pytest.raises(SolveError, match="set-up 1 is not in a steady turn at the end"):
         step_steer_values(run)
+
+
+def test_at_its_tangent_speed_a_car_has_no_steady_sideslip(car_with: CarWith) -> None:
+    """Where b / R is the rear slip angle the car ends as straight to its path as it began."""
+    car = car_with({})
+    slow, fast = 10.0, 30.0
+    while fast - slow > 0.01:
+        speed = 0.5 * (slow + fast)
+        turn = steady_turn(car, lateral_acceleration=2.0, speed=speed)
+        slow, fast = (speed, fast) if turn.sideslip[0] > 0.0 else (slow, speed)
+    run = drive([car], StepSteer(speed=slow, lateral_acceleration=2.0))
+    values = step_steer_values(run)[0]
+    assert abs(values.sideslip.steady) < 2e-4
+    assert np.isnan(values.sideslip.response_time)
+    assert np.isfinite(values.yaw_rate.response_time)
 
 
 # The differential

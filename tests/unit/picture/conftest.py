@@ -12,17 +12,25 @@ from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
 from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb
+from fourpatch.analysis.steady_cornering import steady_cornering
+from fourpatch.analysis.track_summary import study_track
 from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.running import run_on_rig
+from fourpatch.events.braking_in_a_turn import BrakingInATurn, brake_in_a_turn
 from fourpatch.events.motion import steady_inputs
+from fourpatch.events.steady_circle import SteadyCircle, steady_circle
+from fourpatch.picture.braking_in_a_turn import turn_braked_figure
 from fourpatch.picture.effects import effect_figure
 from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
+from fourpatch.picture.steady_circle import steady_circle_figure
+from fourpatch.picture.track_map import track_figure
 from fourpatch.picture.tyre_loads import tyre_load_figure
+from fourpatch.track.demo import demo_track
 
 WORDS = {"question": "What is drawn here?", "source": "A demo car; computed on the rig"}
 
@@ -55,14 +63,29 @@ def _kerb(name: str) -> Figure:
     return kerb_figure(done.dataset(), done.motion.phases, **WORDS)
 
 
+def _circle(name: str) -> Figure:
+    return steady_circle_figure(steady_cornering(steady_circle(demo_car(name), SteadyCircle())), **WORDS)
+
+
+def _braked(name: str) -> Figure:
+    return turn_braked_figure(brake_in_a_turn(demo_car(name), BrakingInATurn(step=2.0)), **WORDS)
+
+
 FIGURES: dict[str, Draw] = {
+    "braking in a turn": _braked,
     "effects": _effects,
     "frequency response": _response,
     "kerb": _kerb,
     "modes": lambda name: modes_figure(car_modes(demo_car(name)), **WORDS),
     "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
+    "track": lambda name: track_figure(study_track(demo_track(TRACKS[name])), **WORDS),
+    "steady circle": _circle,
     "tyre loads": _loads,
 }
+
+
+TRACKS = {"hatchback": "chicanes", "single-seater": "long-corners"}
+"""For figures of a track: one for each of the cars."""
 
 
 @cache

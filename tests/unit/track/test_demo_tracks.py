@@ -7,6 +7,7 @@ from fourpatch.errors import TrackError
 from fourpatch.track.corners import find_corners
 from fourpatch.track.demo import demo_track, demo_track_names
 from fourpatch.track.layout import lay_out
+from fourpatch.track.line_at import line_at
 from fourpatch.track.track import ClassSurface
 from fourpatch.track.track_kerb import FlatTopped
 from fourpatch.track.track_road import track_road
@@ -51,7 +52,8 @@ def test_chicanes_is_bumpy_with_heavy_kerbs_and_chicanes() -> None:
 
 @pytest.mark.parametrize(("name", "rms"), [("long-corners", 0.0038), ("chicanes", 0.0076)])
 def test_whole_lap_is_laid_and_repeats(name: str, rms: float) -> None:
-    road = track_road(demo_track(name), offset=0.0, spacing=0.05, seed=2, track_width=1.6)
+    track = demo_track(name)
+    road = track_road(track, line_at(track, 0.0), spacing=0.05, seed=2, track_width=1.6)
     assert road.left[0] == road.left[-1]
     # class A, or B with a share of C, twice as high: the band 0.01 to 5 cycle/m of each class
     assert rms < np.std(road.left) < 2.0 * rms

@@ -1,8 +1,9 @@
 """The answer to a step of steer, in a table, in words and for JSON."""
 
-from math import degrees
+from math import degrees, isfinite
 from typing import Any
 
+from fourpatch.analysis.quantity import ANGLE_GRADIENT
 from fourpatch.cli.output import Head, number, write_table, write_text
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.step_steer import StepResponse, StepSteerValues, step_steer_values
@@ -25,6 +26,7 @@ def write_step_steer(run: DriveRun, *, title: str) -> None:
         [
             _row("yaw rate", yaw, scale=degrees(1.0), unit="deg/s"),
             _row("lateral acceleration", lateral, scale=1.0, unit="m/s²"),
+            _row("sideslip angle", values.sideslip, scale=degrees(1.0), unit="deg"),
         ],
         title=title,
     )
@@ -37,15 +39,21 @@ def _row(name: str, response: StepResponse, *, scale: float, unit: str) -> tuple
         f"{response.steady * scale:.2f}",
         unit,
         f"{response.gain * scale / degrees(1.0):.3f}",
-        f"{1e3 * response.response_time:.0f}",
-        f"{1e3 * response.peak_response_time:.0f}",
-        f"{100.0 * response.overshoot:.1f}",
+        *(
+            f"{value:.{digits}f}" if isfinite(value) else "-"
+            for value, digits in (
+                (1e3 * response.response_time, 0),
+                (1e3 * response.peak_response_time, 0),
+                (100.0 * response.overshoot, 1),
+            )
+        ),
     )
 
 
 def step_steer_meaning(values: StepSteerValues) -> str:
     """Say how quickly the car turns and whether it swings past its steady turn."""
     yaw, lateral = values.yaw_rate, values.lateral_acceleration
+    gradient = values.understeer_gradient / ANGLE_GRADIENT.scale
     swing = (
         f"it swings {100.0 * yaw.overshoot:.0f} % past its steady yaw rate before it settles"
         if yaw.overshoot >= 0.005
@@ -55,14 +63,19 @@ def step_steer_meaning(values: StepSteerValues) -> str:
         f"the car turns at 90 % of its steady yaw rate {1e3 * yaw.response_time:.0f} ms after the steer and "
         "corners at "
         f"90 % of its steady {abs(lateral.steady):.1f} m/s² after {1e3 * lateral.response_time:.0f} ms; "
-        f"{swing}."
+        f"{swing}. There it {'understeers' if gradient > 0.0 else 'oversteers'} by {abs(gradient):.2f} deg/g "
+        f"at the road wheels; TB value {degrees(values.tb_value):.3f} s deg."
     )
 
 
 def step_steer_content(run: DriveRun) -> dict[str, Any]:
     """Return the characteristic values for JSON."""
     values = step_steer_values(run)[0]
-    units = {"yaw_rate": ("rad/s", "1/s"), "lateral_acceleration": ("m/s**2", "m/s**2/rad")}
+    units = {
+        "yaw_rate": ("rad/s", "1/s"),
+        "lateral_acceleration": ("m/s**2", "m/s**2/rad"),
+        "sideslip": ("rad", "1"),
+    }
     answers = {
         name: {
             "steady": number(getattr(values, name).steady, steady),
@@ -75,6 +88,7 @@ def step_steer_content(run: DriveRun) -> dict[str, Any]:
     }
     return {
         **answers,
-        "sideslip_gain": number(values.sideslip_gain, "1"),
+        "steering_wheel_angle": number(values.steering_wheel_angle, "rad"),
+        "understeer_gradient": number(values.understeer_gradient, ANGLE_GRADIENT.si),
         "tb_value": number(values.tb_value, "s*rad"),
     }

@@ -50,11 +50,16 @@ def braking_content(run: DriveRun) -> dict[str, Any]:
         "deceleration": number(values.deceleration, "m/s**2"),
         "distance": number(values.distance, "m"),
         "stopped": values.stopped,
-        "lock_up": {
-            name: {
-                "first": None if wheel.first is None else number(wheel.first, "s"),
-                "share": number(wheel.share, "1"),
-            }
-            for name, wheel in values.lock_up.items()
-        },
+        "lock_up": lock_up_content(values.lock_up),
+    }
+
+
+def lock_up_content(lock_up: dict[str, LockUp]) -> dict[str, Any]:
+    """Return what each wheel did for JSON."""
+    return {
+        name: {
+            "first": None if wheel.first is None else number(wheel.first, "s"),
+            "share": number(wheel.share, "1"),
+        }
+        for name, wheel in lock_up.items()
     }
