@@ -49,6 +49,7 @@ def analyse() -> None:
 @json_option
 def statics(car: str, setup_file: str | None, as_json: bool) -> None:
     """Loads, rates, frequencies, damping, roll, load transfer and steady handling of CAR at rest."""
+    from fourpatch.analysis.modes import car_modes
     from fourpatch.analysis.quantity import json_ready
     from fourpatch.analysis.statics import statics as find
     from fourpatch.cli.engine import announce_compilation
@@ -61,7 +62,7 @@ def statics(car: str, setup_file: str | None, as_json: bool) -> None:
         write_json("analyse statics", {**about.content(), "mode": "at rest", "statics": json_ready(found)})
         return
     write_text(f"{about.named} at rest")
-    write_statics(found)
+    write_statics(found, car_modes(about.standing))
 
 
 @analyse.command()
