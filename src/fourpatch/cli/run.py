@@ -40,9 +40,23 @@ def run() -> None:
 
 def _output_options(command: Any) -> Any:
     history = click.option(
-        "--history", metavar="FILE", help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md)."
+        "--history",
+        metavar="FILE",
+        callback=_history_file,
+        help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md).",
     )
     return setup_option(history(figure_option(json_option(command))))
+
+
+def _history_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    """Refuse a bad name before anything is computed."""
+    from pathlib import Path
+
+    from fourpatch.events.history_formats import refuse_other_formats
+
+    if name is not None and not context.resilient_parsing:
+        refuse_other_formats(Path(name))
+    return name
 
 
 def _command(kind: str) -> click.Command:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.errors import FileError
 from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
+from fourpatch.events.history_formats import refuse_other_formats
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.integrate import History
@@ -250,16 +251,12 @@ def write_history(dataset: xr.Dataset, path: Path) -> None:
     -----
     CSV: one row per set-up and time; the unit stands in each column's name, corners in its end.
     """
+    refuse_other_formats(path)
     try:
         if path.suffix == ".nc":
             dataset.to_netcdf(path, engine="scipy")
-        elif path.suffix == ".csv":
-            _write_csv(dataset, path)
         else:
-            raise FileError(
-                f'{path}: a history is written as .csv or .nc, not "{path.suffix}"; '
-                "change the ending of the name."
-            )
+            _write_csv(dataset, path)
     except OSError as error:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
 

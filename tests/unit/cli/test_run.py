@@ -65,9 +65,14 @@ def test_history_as_csv_and_netcdf_is_the_same(fourpatch: Command, tmp_path: Pat
 
 
 def test_a_history_of_another_kind_is_refused(fourpatch: Command) -> None:
-    result = fourpatch("run", "braking", "coupe", "--history", "run.xlsx")
-    assert result.exit_code == 2
-    assert "a history is written as .csv or .nc" in result.stderr
+    for name, said in (
+        ("run.xlsx", "a history is written as .csv or .nc"),
+        ("nowhere/run.csv", "there is no folder nowhere"),
+    ):
+        result = fourpatch("run", "braking", "coupe", "--history", name)
+        assert result.exit_code == 2
+        assert result.stdout == ""  # before anything is computed
+        assert said in result.stderr
 
 
 def test_summary_is_of_the_history(answered: Answered, fourpatch: Command, tmp_path: Path) -> None:
