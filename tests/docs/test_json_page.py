@@ -108,4 +108,4 @@ def test_history_variables(page: str, tmp_path: Path) -> None:
         assert heads[: len(first)] == first
         for head in heads[len(first) :]:
             name, unit = re.fullmatch(r"(\w+)(?: (?:FL|FR|RL|RR|front|rear))? \[(.*)\]", head).groups()  # type: ignore[union-attr]
-            assert documented_units[name] == unit.replace("^", "**")
+            assert documented_units[name] == unit

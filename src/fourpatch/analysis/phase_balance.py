@@ -35,7 +35,7 @@ UNITS = {
     "front_transfer_share": ("1", "front part of the lateral transfer, mean"),
     "ride_height": ("m", "underside over the road at the axle, mean"),
     "downforce": ("N", "at the axle, mean"),
-    "longitudinal_acceleration": ("m/s^2", "mean, forward positive"),
+    "longitudinal_acceleration": ("m/s**2", "mean, forward positive"),
     "roll": ("rad", "mean, left side up positive"),
     "pitch": ("rad", "mean, nose down positive"),
 }

@@ -42,16 +42,16 @@ UNITS = {
     "lateral_force": ("N", "on the tyre, in the car's axes, left positive"),
     "longitudinal_force": ("N", "on the tyre, in the car's axes, forward positive"),
     "steer": ("rad", "of the wheel, toe and bump steer included, left positive"),
-    "heave_acceleration": ("m/s^2", "of the sprung mass, up positive"),
-    "roll_acceleration": ("rad/s^2", "left side up positive"),
-    "pitch_acceleration": ("rad/s^2", "nose down positive"),
+    "heave_acceleration": ("m/s**2", "of the sprung mass, up positive"),
+    "roll_acceleration": ("rad/s**2", "left side up positive"),
+    "pitch_acceleration": ("rad/s**2", "nose down positive"),
     "front_downforce": ("N", "at the front axle"),
     "rear_downforce": ("N", "at the rear axle"),
     "drag": ("N", "rearwards positive"),
     "front_ride_height": ("m", "underside over the road at the front axle"),
     "rear_ride_height": ("m", "underside over the road at the rear axle"),
-    "longitudinal_acceleration": ("m/s^2", "of the whole car, forward positive"),
-    "lateral_acceleration": ("m/s^2", "of the whole car, left positive"),
+    "longitudinal_acceleration": ("m/s**2", "of the whole car, forward positive"),
+    "lateral_acceleration": ("m/s**2", "of the whole car, left positive"),
     "front_drive_force": ("N", "through the front half shafts, at the ground"),
     "rear_drive_force": ("N", "through the rear half shafts, at the ground"),
     "heave": ("m", "sprung centre of gravity above its static place"),
@@ -223,7 +223,12 @@ def _labelled(
             "phase": ("time", _phase_names(time, phases)),
         },
         # Not "mode": the NetCDF writer keeps attributes beside its own, and has one of that name.
-        attrs={"event": event, "computed_on": computed_on, "axes": "ISO 8855"},
+        attrs={
+            "event": event,
+            "computed_on": computed_on,
+            "axes": "ISO 8855",
+            "interval": float(time[1] - time[0]),  # [s]
+        },
     )
 
 

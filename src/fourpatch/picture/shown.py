@@ -11,7 +11,7 @@ _SHOWN = {
     "1": (SHARE, 2),
     "points": (Measure("points", "points"), 2),
     "m/s": (SPEED, 1),
-    "m/s^2": (Measure("m/s^2", "m/s^2"), 2),
+    "m/s**2": (Measure("m/s**2", "m/s**2"), 2),
     "s": (Measure("s", "ms", 1e-3), 0),
     "Hz": (FREQUENCY, 2),
 }

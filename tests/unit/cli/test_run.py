@@ -54,6 +54,10 @@ def test_history_as_csv_and_netcdf_is_the_same(fourpatch: Command, tmp_path: Pat
     with xr.open_dataset(tmp_path / "run.nc", engine="scipy") as dataset:
         load, time = dataset.tyre_load.values[0], dataset.time.values
         assert dataset.tyre_load.attrs["units"] == "N"
+        assert dataset.attrs["car"] == "Demo coupe"
+        assert dataset.attrs["car_file"] == "coupe"
+        # Rounding of a difference of two times.
+        assert_allclose(dataset.attrs["interval"], np.diff(time), rtol=1e-9)
     with (tmp_path / "run.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     written = np.array(
