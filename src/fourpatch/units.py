@@ -70,6 +70,8 @@ _OF_THE_TRADE: dict[str, dict[str, float]] = {
     "W": {"PS": _METRIC_HORSEPOWER, "CV": _METRIC_HORSEPOWER, "bhp": _HORSEPOWER},
 }
 """As written in data sheets, where the library knows nothing of the name, or something else (petaseconds)."""
+_FAMILIES = ({"km/h", "mph"}, {"mm/s", "in/s"})
+"""Units of speeds of cars, and of dampers: who means the one kind never writes the other."""
 _ZERO = {"degC": 273.15, "degF": 459.67 * 5 / 9}
 
 
@@ -224,7 +226,9 @@ class Unit:
 
     def usual_units(self) -> list[str]:
         """Return the units this quantity is usually written in, the shown one first."""
-        return list(dict.fromkeys((self.shown, *_usual(self.si), self.si)))
+        others = set().union(*(family for family in _FAMILIES if self.shown not in family))
+        usual = [unit for unit in _usual(self.si) if unit not in others or self.shown == self.si]
+        return list(dict.fromkeys((self.shown, *usual, self.si)))
 
     def check(self, value: float, *, written: str = "") -> float:
         """Return ``value`` if it lies in the range; ``written`` is how the user put it, if as text.

@@ -1,11 +1,13 @@
 """A kerb taken at constant speed, by one side of the car or by both."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 import numpy as np
+from pydantic import model_validator
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
+from fourpatch.errors import TrackError
 from fourpatch.events.motion import Phase, RigMotion, half_steps, lay_road, planar_inputs
 from fourpatch.track.kerb import (
     FlatToppedKerb,
@@ -40,6 +42,14 @@ class KerbStrike(Part):
     """Wheels that cross it."""
     recovery: Annotated[float, Unit("s", "s", 0.2, 10.0)] = 1.2
     """Time observed after the rear wheels have left it."""
+
+    @model_validator(mode="after")
+    def _kerb_can_be(self) -> Self:
+        try:
+            self.kerb()
+        except TrackError as error:
+            raise ValueError(str(error)) from None
+        return self
 
     def kerb(self) -> Kerb:
         """Return the cross-section."""
