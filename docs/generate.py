@@ -16,7 +16,8 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
-from fourpatch.analysis import contact_patch_load, phase_balance, steady_cornering
+from fourpatch.analysis import contact_patch_load, phase_balance, steady_cornering, track_corners
+from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
@@ -57,6 +58,18 @@ def pages() -> dict[str, str]:
         "modes": table(_MEASURED, measured_rows(Mode, "")),
         "frequency_response": table(("key", "unit of magnitude", "per", "of"), response_rows()),
         "speed_sweep": table(_MEASURED, measured_rows(AtSpeed, "")),
+        "lap": table(
+            _MEASURED,
+            [
+                *measured_rows(LapSummary, ""),
+                *measured_rows(LapSector, "sectors."),
+                *measured_rows(LapCorner, "corners."),
+            ],
+        ),
+        "lap_profile": table(_LABELLED, unit_rows(PROFILE_UNITS)),
+        "track_corners": table(
+            _LABELLED, unit_rows({**track_corners.UNITS, **without_swings(phase_balance.UNITS)})
+        ),
         "track_summary": table(_MEASURED, measured_rows(TrackSummary, "")),
         "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
@@ -251,6 +264,11 @@ def measured_rows(model: type[Findings], above: str) -> list[Row]:
 def unit_rows(units: dict[str, tuple[str, str]]) -> list[Row]:
     """Return a row for each variable of a labelled array."""
     return [(f"`{name}`", json_unit(unit), meaning) for name, (unit, meaning) in units.items()]
+
+
+def without_swings(units: dict[str, tuple[str, str]]) -> dict[str, tuple[str, str]]:
+    """Return what is said of one set-up alone."""
+    return {name: meaning for name, meaning in units.items() if not name.endswith("_swing")}
 
 
 def response_rows() -> list[Row]:

@@ -19,6 +19,8 @@ CASES = {
     "analyse speed-sweep": (("analyse", "speed-sweep", "gt"), "sweep"),
     "analyse track": (("analyse", "track", "chicanes"), "summary"),
     "analyse phase-balance, run": (("run", "braking", "gt"), "phases"),
+    "analyse lap": (("analyse", "lap", "gt", "--track", "chicanes"), "lap"),
+    "analyse corners": (("analyse", "corners", "gt", "--track", "chicanes"), "phases"),
     "analyse contact-patch-load, run": (("run", "kerb-strike", "gt"), "bumps"),
 }
 
@@ -61,6 +63,8 @@ def test_keys_and_units(section: str, page: str) -> None:
     if key == "modes":
         found = {name.split(".", 1)[1]: unit for name, unit in found.items()}
     found.pop("frequency", None)  # described above the table
+    if key == "lap":
+        found |= dict(written(json.loads(result.stdout)["profile"]))
     table = {name: unit for name, unit in documented(page, section).items() if name not in ELSEWHERE}
     assert found == table
 

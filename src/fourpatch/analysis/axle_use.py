@@ -9,7 +9,7 @@ from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
 from fourpatch.physics.grip import axle_use as fill_axle_use
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import I
+from fourpatch.physics.layout import I, O
 
 Array = NDArray[np.float64]
 
@@ -44,6 +44,33 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
     return axle_use_at(
         parameters, history.outputs, curvature=inputs[:, I.path_curvature], speed=inputs[:, I.speed]
     )
+
+
+def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
+    """Return what each tyre uses of its grip at every stored instant of a rig run, (cars, samples, 4). [1]
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+
+    Notes
+    -----
+    The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
+    by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
+    locks or spins, and its neighbour has to do its work; the axle may still hold.
+    """
+    samples = history.outputs.shape[1]
+    still, use = np.zeros(samples), np.empty((*history.outputs.shape[:2], 4))
+    speed = motion.inputs[:: 2 * motion.store_every][:samples, I.speed]
+    for own, other in ((0, 1), (1, 0)):
+        alone = history.outputs.copy()
+        for slot in (O.tyre_load, O.lateral_force, O.longitudinal_force):
+            alone[:, :, [slot + other, slot + 2 + other]] = 0.0
+        # As if braked: what a differential can send to a tyre is the axle's matter.
+        along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
+        alone[:, :, along] = -np.abs(alone[:, :, along])
+        use[:, :, own::2] = axle_use_at(parameters, alone, curvature=still, speed=speed).use
+    return use
 
 
 def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> AxleUse:

@@ -6,7 +6,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from fourpatch.analysis.axle_use import axle_use
+from fourpatch.analysis.axle_use import axle_use, tyre_use
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O, Y
@@ -14,6 +14,7 @@ from fourpatch.physics.layout import O, Y
 Array = NDArray[np.float64]
 
 AXLES = ["front", "rear"]
+CORNERS = ["FL", "FR", "RL", "RR"]
 
 UNITS = {
     "balance": ("points", "100 (U_front - U_rear), mean; positive is understeer, negative oversteer"),
@@ -22,6 +23,7 @@ UNITS = {
     "balance_swing": ("points", "largest momentary difference of the balance from the first set-up's"),
     "use": ("1", "force the axle must deliver over the most it can deliver, mean"),
     "peak_use": ("1", "the same, largest in the phase"),
+    "tyre_use": ("1", "force the rig asks of a tyre over the most it can deliver, mean"),
     "axle_load": ("N", "load of the axle's two tyres, mean"),
     "axle_load_swing": ("N", "largest momentary difference of the axle load from the first set-up's"),
     "axle_load_swing_time": ("s", "from the beginning of the phase to that instant"),
@@ -74,7 +76,8 @@ def phase_balance(
     Returns
     -------
     Dataset
-        Dimensions ``setup``, ``phase`` and, where it applies, ``axle``; variables and units as `UNITS`.
+        Dimensions ``setup``, ``phase`` and, where it applies, ``axle`` or ``corner``; variables and units as
+        `UNITS`.
 
     Notes
     -----
@@ -90,7 +93,7 @@ def phase_balance(
     outputs, samples = history.outputs, history.outputs.shape[1]
     found = axle_use(parameters, history, motion)
     lateral = outputs[:, :, O.lateral_acceleration]
-    turn = 1.0 if lateral.sum() >= 0.0 else -1.0
+    turn = _turn(lateral, motion)
     parts = {
         "lateral_transfer": _half_difference(outputs, O.tyre_load, turn),
         "elastic_transfer": _half_difference(outputs, O.elastic_force, turn),
@@ -100,6 +103,7 @@ def phase_balance(
     series: dict[str, Array] = {
         "balance": found.balance,
         "use": found.use,
+        "tyre_use": tyre_use(parameters, history, motion),
         "axle_load": _axle_sum(outputs, O.tyre_load),
         **parts,
         "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],
@@ -140,15 +144,27 @@ def phase_balance(
     return xr.Dataset(
         {
             name: (
-                ("setup", "phase", "axle")[: values.ndim],
+                ("setup", "phase", "corner" if name == "tyre_use" else "axle")[: values.ndim],
                 values,
                 {"units": UNITS[name][0], "long_name": UNITS[name][1]},
             )
             for name, values in means.items()
         },
-        coords={"setup": list(setups), "phase": [phase.name for phase in motion.phases], "axle": AXLES},
+        coords={
+            "setup": list(setups),
+            "phase": [phase.name for phase in motion.phases],
+            "axle": AXLES,
+            "corner": CORNERS,
+        },
         attrs={"event": motion.name, "computed_on": "rig"},
     )
+
+
+def _turn(lateral: Array, motion: RigMotion) -> float:
+    """1 in a left turn, -1 in a right one: by the middle of the corner, if the motion has one."""
+    samples = lateral.shape[1]
+    mid = [phase_window(motion, phase, samples) for phase in motion.phases if phase.name == "mid"]
+    return 1.0 if lateral[:, mid[0] if mid else slice(None)].sum() >= 0.0 else -1.0
 
 
 def _swing(series: Array) -> Array:

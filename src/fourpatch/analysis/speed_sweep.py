@@ -4,12 +4,11 @@ from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from fourpatch.analysis.quantity import FORCE, LENGTH, SHARE, SPEED, Axles, Corners, Findings
+from fourpatch.analysis.steady_limits import top_speed
 from fourpatch.analysis.wheel_rates import corner_values
 from fourpatch.car.car import Car
-from fourpatch.car.engine_curve import driven_radius, wheel_torque
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError
 from fourpatch.events.motion import steady_inputs
@@ -17,9 +16,6 @@ from fourpatch.events.run import rig_instant, settle
 from fourpatch.physics.layout import C, O
 
 Vector = NDArray[np.float64]
-
-_FASTEST = 150.0
-"""Speed up to which a top speed is sought. [m/s]"""
 
 
 class AtSpeed(Findings):
@@ -92,30 +88,3 @@ def _settled_outputs(car: Car, vector: Vector, speed: float) -> Vector:
     inputs = steady_inputs(car, speed=speed)
     state = settle(vector[None], inputs, name=f"speed sweep at {speed * 3.6:.0f} km/h")
     return np.asarray(rig_instant(vector[None], state, inputs).outputs[0, 0])
-
-
-def top_speed(car: Car) -> float:
-    """Return the speed at which the best gear's pull equals drag, on a flat road without wind [m/s].
-
-    Notes
-    -----
-    Drag at the ride heights the car settles at. Where the engine's limiter comes first, its speed in top
-    gear is returned. Rolling resistance R is left out; it would lower the speed by R / (3 x drag) of it, for
-    R of 1.5 % of the weight of a car of 1300 kg and 200 kW by 2 to 3 %.
-    """
-    vector, radius = pack(car), driven_radius(car)
-
-    def surplus(speed: float) -> float:
-        pull = float(wheel_torque(car, np.array([speed]))[0]) / radius
-        return pull - float(_settled_outputs(car, vector, speed)[O.drag])
-
-    line = car.driveline
-    limited = line.engine_speed[-1] * radius / (line.gear_ratios[-1] * line.final_drive)
-    fastest = min(limited * (1.0 - 1e-9), _FASTEST)
-    if surplus(fastest) >= 0.0:
-        return fastest
-    # From below, so that the car is not asked to stand at speeds it never reaches.
-    slow, fast = 1.0, 1.0
-    while surplus(fast) > 0.0:
-        slow, fast = fast, min(fast + 5.0, fastest)
-    return float(brentq(surplus, slow, fast, xtol=1e-3)) if fast > slow else slow

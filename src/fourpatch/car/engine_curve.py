@@ -17,6 +17,12 @@ def driven_radius(car: Car) -> float:
     return share * car.front.tyre.radius + (1.0 - share) * car.rear.tyre.radius
 
 
+def limiter_speed(car: Car) -> float:
+    """Road speed at which the engine turns at its highest speed in top gear. [m/s]"""
+    line = car.driveline
+    return line.engine_speed[-1] * driven_radius(car) / (line.gear_ratios[-1] * line.final_drive)
+
+
 def _by_gear(car: Car, speed: Array) -> tuple[Array, Array, Array]:
     """Overall ratios (gears, 1), engine speed and pull at the wheels in each gear (gears, n)."""
     line = car.driveline

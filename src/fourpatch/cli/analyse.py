@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fourpatch.cli.lap import corners, lap
 from fourpatch.cli.output import dataset_content, note, number, write_json, write_text
 from fourpatch.cli.quantity_type import CAR_WIDTH, MARGIN, SPEED
 from fourpatch.cli.subject import (
@@ -284,6 +285,10 @@ def track(
 
         question = "Where does the track turn, and how straight can it be driven?"
         _save(track_figure(study, question=question, source=f"{about.name}; {line}"), figure)
+
+
+analyse.add_command(lap)
+analyse.add_command(corners)
 
 
 def _mode(events: "Mapping[str, Event]") -> dict[str, Any]:

@@ -38,6 +38,9 @@ class QuantityType(click.ParamType[float]):
 SPEED = QuantityType(si="m/s", shown="km/h", low=0.0, high=150.0)
 """Speed of a car."""
 
+USE = QuantityType(si="1", shown="%", low=0.05, high=1.0)
+"""Share of grip that is used."""
+
 CAR_WIDTH = QuantityType(si="m", shown="m", low=0.5, high=3.0)
 """Of a car over its tyres."""
 

@@ -98,7 +98,7 @@ class RigRun:
         if self.event.kind == "kerb-strike":
             draw, question = kerb_figure, "What does the kerb do to wheel, body and load?"
         else:
-            draw, question = tyre_load_figure, "Where is the load?"
+            draw, question = tyre_load_figure, f"Where is the load? {self.motion.name.capitalize()}"
         save(draw(self.dataset(), self.motion.phases, question=question, source=source), path)
         note(f"Drew {path}.")
 

@@ -17,12 +17,16 @@ _DIFFERENCE = 1e-7  # for the Jacobian
 _TRIES = 40
 
 
-def newton(residuals: Residuals, start: Array) -> tuple[Array, NDArray[np.bool_]]:
+def newton(
+    residuals: Residuals, start: Array, *, tries: int = _TRIES, close: float = _SETTLED
+) -> tuple[Array, NDArray[np.bool_]]:
     """Return the unknowns at which residuals vanish, (cars, n), and for which cars they were found.
 
     Parameters
     ----------
     start : (cars, n), scaled by the caller so that 0.05 is a careful step in each unknown.
+    tries : steps after which a car counts as not found.
+    close : step at which it counts as found; what is left is about its square.
 
     Notes
     -----
@@ -33,17 +37,17 @@ def newton(residuals: Residuals, start: Array) -> tuple[Array, NDArray[np.bool_]
     residual, jacobian = _with_jacobian(residuals, best)
     reach = np.full(best.shape[0], _FARTHEST)
     size = np.full(best.shape[0], np.inf)
-    for _ in range(_TRIES):
+    for _ in range(tries):
         change = -_solved(jacobian, residual)
         size = np.abs(change).max(axis=1)
-        if size.max() < _SETTLED:
-            return best + change, size < _SETTLED
+        if size.max() < close:
+            return best + change, size < close
         trial = best + change * np.minimum(1.0, reach / np.maximum(size, 1e-300))[:, None]
         found, slopes = _with_jacobian(residuals, trial)
         better = np.linalg.norm(found, axis=1) < np.linalg.norm(residual, axis=1)
         best[better], residual[better], jacobian[better] = trial[better], found[better], slopes[better]
         reach = np.where(better, np.minimum(2.0 * reach, _FARTHEST), 0.25 * np.minimum(reach, size))
-    return best, size < _SETTLED
+    return best, size < close
 
 
 def along_equation(residuals: Residuals, balanced: Array) -> tuple[Array, Array]:

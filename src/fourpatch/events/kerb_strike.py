@@ -89,7 +89,7 @@ class KerbStrike(Part):
         )
         lay_road(inputs, car, profile, distance=self.speed * time, speed=speed)
         return RigMotion(
-            name=f"{self.shape} kerb",
+            name=f"{self.shape} kerb of {self.height * 1e3:g} mm at {self.speed * 3.6:.0f} km/h",
             step=step,
             inputs=inputs,
             store_every=max(1, round(1e-3 / step)),

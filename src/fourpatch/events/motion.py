@@ -96,19 +96,38 @@ def planar_inputs(
     return inputs
 
 
+def steady_rows(
+    car: Car, *, speed: Array, lateral_acceleration: Array, longitudinal_acceleration: Array
+) -> Array:
+    """Return rows of inputs, (n, N_INPUT): steady motions on a flat road.
+
+    Parameters
+    ----------
+    speed : (n,). [m/s]
+    lateral_acceleration, longitudinal_acceleration : (n,). [m/s^2]
+    """
+    curvature = np.where(speed > 0.0, lateral_acceleration / np.maximum(speed, 1e-9) ** 2, 0.0)
+    inputs = np.zeros((speed.size, N_INPUT))
+    inputs[:, I.speed] = speed
+    inputs[:, I.longitudinal_acceleration] = longitudinal_acceleration
+    inputs[:, I.lateral_acceleration] = lateral_acceleration
+    inputs[:, I.path_curvature] = curvature
+    inputs[:, I.steer] = car.chassis.wheelbase * curvature
+    inputs[:, I.engine_torque] = -overrun_wheel_torque(car, speed)
+    return inputs
+
+
 def steady_inputs(
     car: Car, *, speed: float, lateral_acceleration: float = 0.0, longitudinal_acceleration: float = 0.0
 ) -> Array:
     """Return one row of inputs: steady motion on a flat road."""
-    curvature = lateral_acceleration / speed**2 if speed > 0.0 else 0.0
-    inputs = np.zeros(N_INPUT)
-    inputs[I.speed] = speed
-    inputs[I.longitudinal_acceleration] = longitudinal_acceleration
-    inputs[I.lateral_acceleration] = lateral_acceleration
-    inputs[I.path_curvature] = curvature
-    inputs[I.steer] = car.chassis.wheelbase * curvature
-    inputs[I.engine_torque] = -float(overrun_wheel_torque(car, np.array([speed]))[0])
-    return inputs
+    rows = steady_rows(
+        car,
+        speed=np.array([speed]),
+        lateral_acceleration=np.array([lateral_acceleration]),
+        longitudinal_acceleration=np.array([longitudinal_acceleration]),
+    )
+    return np.asarray(rows[0])
 
 
 def lay_road(inputs: Array, car: Car, profile: RoadProfile, *, distance: Array, speed: Array) -> None:

@@ -58,7 +58,7 @@ class RoughRoad(Part):
         )
         lay_road(inputs, car, profile, distance=self.speed * time, speed=speed)
         return RigMotion(
-            name=f"class {self.road_class} road",
+            name=f"class {self.road_class} road at {self.speed * 3.6:.0f} km/h",
             step=step,
             inputs=inputs,
             store_every=max(1, round(2e-3 / step)),

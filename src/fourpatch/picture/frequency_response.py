@@ -7,8 +7,9 @@ import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
+from scipy.signal import find_peaks
 
-from fourpatch.picture.palette import BODY, FRONT, INK, REAR, Pen
+from fourpatch.picture.palette import BODY, FRONT, GROUND, REAR, Pen
 from fourpatch.picture.sheet import new_sheet, styled
 
 Array = NDArray[np.float64]
@@ -22,6 +23,9 @@ class _Motion(NamedTuple):
     unit: str
     scale: float
 
+
+_PROMINENT = 0.02
+"""Rise of a peak above its surroundings, over the largest value, from which on it is named. [1]"""
 
 _HEAVE = _Motion("heave_acceleration", "body's vertical acceleration", "m/s²", 1.0)
 _BODY_MOTIONS = {
@@ -66,18 +70,20 @@ def frequency_response_figure(response: xr.Dataset, *, question: str, source: st
 
 def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str) -> None:
     axes.plot(frequency, size, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label=label)
-    inner = size[1:-1]
-    peaks = np.flatnonzero((inner > size[:-2]) & (inner >= size[2:])) + 1
-    for peak in peaks[np.argsort(-size[peaks])][:2]:
+    peaks, found = find_peaks(size, prominence=_PROMINENT * size.max())
+    for peak in peaks[np.argsort(-found["prominences"])][:2]:
         axes.plot(frequency[peak], size[peak], marker=pen.marker, color=pen.color, markersize=4.5)
+        before = pen is FRONT or frequency[peak] > 0.6 * frequency[-1]  # else it would leave the axes
         axes.annotate(
             f"{frequency[peak]:.1f} Hz",
             (frequency[peak], size[peak]),
-            xytext=(-6 if pen is FRONT else 6, 3),  # to either side, where the peaks of both axles meet
+            # To either side and height, where the peaks of both axles meet.
+            xytext=(-6 if before else 6, 9 if pen is FRONT else 1),
             textcoords="offset points",
-            ha="right" if pen is FRONT else "left",
+            ha="right" if before else "left",
             va="bottom",
             fontsize=8,
-            color=INK,
+            color=pen.color,
+            bbox={"facecolor": GROUND, "edgecolor": "none", "pad": 0.5, "alpha": 0.85},
         )
-    axes.margins(y=0.18)
+    axes.margins(y=0.2)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from fourpatch.analysis.axle_use import axle_use
+from fourpatch.analysis.axle_use import axle_use, tyre_use
 from fourpatch.analysis.phase_balance import phase_balance
 from fourpatch.analysis.steady_limits import (
     SteadyCar,
@@ -173,8 +173,9 @@ def test_mirrored_corner_mirrors_the_answer(full_car):
     )
     for name in left.data_vars:
         sign = -1.0 if name == "roll" else 1.0
+        there = left[name].isel(corner=[1, 0, 3, 2]) if "corner" in left[name].dims else left[name]
         # The same arithmetic with left and right exchanged; sums in another order: rounding.
-        assert_allclose(right[name], sign * left[name], rtol=1e-6, atol=1e-7, err_msg=str(name))
+        assert_allclose(right[name], sign * there.values, rtol=1e-6, atol=1e-7, err_msg=str(name))
 
 
 def test_parts_of_the_transfer_add_up(full_car):
@@ -210,3 +211,15 @@ def test_unequal_loads_cost_an_axle_grip_even_without_load_sensitivity(car_with)
     low, tall = (SteadyCar(_plain(car_with, **height)) for height in (LOW, {}))
     turn = {"speed": 25.0, "lateral_acceleration": 8.0}
     assert tall.use(**turn)[0] > 1.003 * low.use(**turn)[0]
+
+
+def test_use_of_a_tyre_is_its_force_over_friction_times_load(car_with):
+    steady = SteadyCar(_plain(car_with))
+    row = steady_inputs(steady.car, speed=30.0, lateral_acceleration=6.0, longitudinal_acceleration=-5.0)
+    history = steady.settled(row)
+    motion = RigMotion(name="turn", step=1e-3, inputs=row[None, :], store_every=1)
+    out = history.outputs[0, 0]
+    forces = np.hypot(out[O.lateral_force :][:4], out[O.longitudinal_force :][:4])
+    # Both frictions are 1.4; the peak of one tyre is found within 0.1 %.
+    expected = forces / (FRICTION * out[O.tyre_load :][:4])
+    assert_allclose(tyre_use(steady.vector, history, motion)[0, 0], expected, rtol=2e-3)

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from fourpatch.analysis.speed_sweep import speed_sweep, top_speed
+from fourpatch.analysis.speed_sweep import speed_sweep
+from fourpatch.analysis.steady_limits import top_speed
 from fourpatch.car.car import Car
 from fourpatch.errors import EventError, SolveError
 

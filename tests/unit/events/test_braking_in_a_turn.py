@@ -71,6 +71,13 @@ def test_a_hard_brake_shifts_load_to_the_front_and_turns_the_car_in(braked: Turn
         speed = np.hypot(states[:, X.forward_velocity], states[:, X.lateral_velocity])
         assert_allclose(one.mean_deceleration, speed[0] - speed[then], rtol=1e-4)
         assert_allclose(one.yaw_rate_ratio, states[then, X.yaw_rate] * 100.0 / speed[then], rtol=1e-6)
+        # the circle's centre is where the perpendiculars on two chords of the first 0.2 s meet; 1e-7 of 100 m
+        first, middle, last = states[[0, 50, 99]][:, [X.distance, X.offset]]
+        chords = np.array([middle - first, last - middle])
+        sums = np.array([middle @ middle - first @ first, last @ last - middle @ middle])
+        centre = np.linalg.solve(2.0 * chords, sums)
+        away = np.linalg.norm(states[then, [X.distance, X.offset]] - centre)
+        assert_allclose(one.path_deviation, 100.0 - away, rtol=0.0, atol=1e-4)
 
 
 def test_the_series_ends_at_the_full_pedal(full_car: Car) -> None:
@@ -119,3 +126,6 @@ def test_histories_stand_one_after_another(braked: TurnBraked) -> None:
     assert dataset.brake.attrs["units"] == "1"
     assert list(np.unique(dataset.phase.values)) == ["brake build-up", "braking", "steady circle"]
     assert_allclose(dataset.brake[0], 0.0, atol=0.0)
+    # the throttle closes in every run, in the first one alone
+    assert_allclose(dataset.throttle[:, 0], braked.circle.start.throttle[0])
+    assert_allclose(dataset.throttle[:, -1], 0.0, atol=1e-12)

@@ -8,11 +8,13 @@ from matplotlib.figure import Figure
 
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.frequency_response import frequency_response
+from fourpatch.analysis.lap_summary import LapStudy, study_lap
 from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
 from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb
 from fourpatch.analysis.steady_cornering import steady_cornering
+from fourpatch.analysis.track_corners import track_corners
 from fourpatch.analysis.track_summary import study_track
 from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
@@ -25,9 +27,11 @@ from fourpatch.picture.braking_in_a_turn import turn_braked_figure
 from fourpatch.picture.effects import effect_figure
 from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
+from fourpatch.picture.lap import lap_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
 from fourpatch.picture.steady_circle import steady_circle_figure
+from fourpatch.picture.track_corners import track_corners_figure
 from fourpatch.picture.track_map import track_figure
 from fourpatch.picture.tyre_loads import tyre_load_figure
 from fourpatch.track.demo import demo_track
@@ -71,6 +75,16 @@ def _braked(name: str) -> Figure:
     return turn_braked_figure(brake_in_a_turn(demo_car(name), BrakingInATurn(step=2.0)), **WORDS)
 
 
+@cache
+def _lap(name: str) -> LapStudy:
+    return study_lap(demo_car(name), demo_track(TRACKS[name]))
+
+
+def _track_corners(name: str) -> Figure:
+    lap = _lap(name)
+    return track_corners_figure(track_corners(demo_car(name), lap.profile, lap.summary.corners), **WORDS)
+
+
 FIGURES: dict[str, Draw] = {
     "braking in a turn": _braked,
     "effects": _effects,
@@ -78,6 +92,8 @@ FIGURES: dict[str, Draw] = {
     "kerb": _kerb,
     "modes": lambda name: modes_figure(car_modes(demo_car(name)), **WORDS),
     "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
+    "lap": lambda name: lap_figure(_lap(name), **WORDS),
+    "track corners": _track_corners,
     "track": lambda name: track_figure(study_track(demo_track(TRACKS[name])), **WORDS),
     "steady circle": _circle,
     "tyre loads": _loads,

@@ -1,0 +1,114 @@
+"""One car in many steady motions at once: settled in each, and what the rig reports there."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.events.equilibrium import Residuals, newton
+from fourpatch.events.run import FEW, empty_history, part_of
+from fourpatch.physics.integrate import Clock, History, run_rig_lanes, run_rig_singly
+from fourpatch.physics.layout import N_OUTPUT, N_POSITION, N_RIG, P
+
+Array = NDArray[np.float64]
+
+_TRIES = (5, 10, 40)
+"""Newton steps for all, for those left, and for those left then, who begin at rest; three are usual."""
+
+_CLOSE = 1e-7
+"""Newton step at which a car counts as settled: 0.03 N of a stiff tyre, and that to the square."""
+
+_INSTANT = Clock(1e-6, 0, 1)
+
+
+def under_gravity(vector: Array, gravity: Array) -> Array:
+    """Return a car under other normal accelerations, (n, N_PARAMETER), its springs as set.
+
+    Parameters
+    ----------
+    gravity : (n,). [m/s^2]
+    """
+    changed = np.repeat(vector[None, :], gravity.size, axis=0)
+    changed[:, P.gravity_roll_moment] *= gravity / vector[P.gravity]
+    changed[:, P.gravity] = gravity
+    return changed
+
+
+def settle_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return where cars rest, each in its own steady motion, (n, 7), and which of them do.
+
+    Parameters
+    ----------
+    parameters : (n, N_PARAMETER)
+    inputs : (n, N_INPUT), held.
+    start : (n, 7), positions to begin from, best those of a neighbouring motion.
+
+    Notes
+    -----
+    As `run.settle`, but a car that finds no place is only reported: it lifts a wheel, tips over or falls
+    off its stops, which to a search for limits is an answer.
+    """
+    positions, settled = start.copy(), np.zeros(start.shape[0], dtype=bool)
+    for tries in _TRIES:
+        rows = np.flatnonzero(~settled)
+        if rows.size == 0:
+            break
+        if tries == _TRIES[-1]:
+            positions[rows] = 0.0
+        positions[rows], settled[rows] = newton(
+            _accelerations(parameters[rows], inputs[rows]), positions[rows], tries=tries, close=_CLOSE
+        )
+    return positions, settled
+
+
+def steady_outputs(parameters: Array, inputs: Array, positions: Array) -> History:
+    """Evaluate the rig at each car's own motion and place: a history of one car and n instants.
+
+    Parameters
+    ----------
+    parameters : (n, N_PARAMETER)
+    inputs : (n, N_INPUT)
+    positions : (n, 7)
+    """
+    found = _instants(parameters[:, None, :], inputs, positions[:, None, :])
+    return History(
+        states=np.ascontiguousarray(np.swapaxes(found.states, 0, 1)),
+        rates=np.ascontiguousarray(np.swapaxes(found.rates, 0, 1)),
+        outputs=np.ascontiguousarray(np.swapaxes(found.outputs, 0, 1)),
+        failed=found.failed[:1],
+    )
+
+
+def _accelerations(parameters: Array, inputs: Array) -> Residuals:
+    """Accelerations of cars at rest, as `newton` asks for them."""
+    repeated = np.repeat(parameters[:, None, :], N_POSITION + 1, axis=1)
+
+    def residuals(positions: Array) -> Array:
+        rates = _instants(repeated, inputs, positions).rates
+        return rates[:, :, N_POSITION:]
+
+    return residuals
+
+
+def _instants(parameters: Array, inputs: Array, positions: Array) -> History:
+    """Rates and outputs at rest, arrays (n, points, ...): a call of the kernel for each motion.
+
+    Parameters
+    ----------
+    parameters : (n, points, N_PARAMETER)
+    inputs : (n, N_INPUT)
+    positions : (n, points, 7)
+    """
+    rows, points = positions.shape[:2]
+    kernel = run_rig_singly if points < FEW else run_rig_lanes
+    states = np.zeros((rows, points, N_RIG))
+    states[:, :, :N_POSITION] = positions
+    history = empty_history(rows * points, 1)
+    held = inputs[:, None, :]
+    for n in range(rows):
+        block = part_of(history, slice(n * points, (n + 1) * points))
+        kernel(parameters[n], states[n], held[n], _INSTANT, block)
+    return History(
+        states=history.states.reshape(rows, points, N_RIG),
+        rates=history.rates.reshape(rows, points, N_RIG),
+        outputs=history.outputs.reshape(rows, points, N_OUTPUT),
+        failed=history.failed,
+    )

@@ -1,0 +1,181 @@
+"""A corner of a track on the rig: the car is taken through it as a lap goes, at a driver's pace."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import convolve1d
+
+from fourpatch.car.car import Car
+from fourpatch.errors import EventError
+from fourpatch.events.motion import Phase, RigMotion, half_steps, planar_inputs
+
+Array = NDArray[np.float64]
+
+PHASES: Final = ("braking", "entry", "mid", "exit")
+"""Of a corner, in order; one that a corner has not is left out of its motion."""
+
+_TOUCHED = 0.1  # of the largest brake or drive in the corner, from which on a pedal counts as used
+_LEAST = 0.3  # ... and no less [m/s^2]
+_WOUND_ON, _HELD = 0.1, 0.9  # of the tightest curve
+_SHORTEST = 0.1  # that a braking phase lasts, and a mid where brake is followed by throttle at once [s]
+_RELATED = 1.0  # before turning in, within which a brake still belongs to the corner [s]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pace:
+    """How long a driver takes to do what a quasi-steady lap does at once."""
+
+    pedals: float = 0.3
+    """From one longitudinal acceleration to another. [s]"""
+    steering: float = 0.2
+    """From one sideways acceleration to another. [s]"""
+
+    def __post_init__(self) -> None:
+        """Refuse what no driver does.
+
+        Raises
+        ------
+        EventError
+        """
+        for name, value in (("pedals", self.pedals), ("steering", self.steering)):
+            if not 0.05 <= value <= 2.0:
+                raise EventError(
+                    f"build-up, {name}: {value:g} s; a driver takes 0.05 to 2 s. Give a time between."
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CornerOnLap:
+    """What a lap does about one corner. Rows have one shape, (n,)."""
+
+    name: str
+    time: Array
+    """Rising. [s]"""
+    speed: Array
+    """[m/s]"""
+    curvature: Array
+    """Of the path, positive to the left. [1/m]"""
+    tyre_longitudinal: Array
+    """What the tyres answer for along the road, drag not included. [m/s^2]"""
+    tyre_lateral: Array
+    """The same, to the left. [m/s^2]"""
+    start: float
+    """When the corner begins. [s]"""
+    slowest: float
+    """When the car is slowest in it. [s]"""
+    end: float
+    """When the corner ends. [s]"""
+    pace: Pace = Pace()
+
+    def motion(self, car: Car, step: float) -> RigMotion:
+        """Return what the rig does, at half steps of ``step`` [s].
+
+        Notes
+        -----
+        Each row in time is smoothed with a half sine of the build-up time, so that a jump becomes the rise
+        along a half cosine that the other events have; it begins half that time before the jump. Phases,
+        with a pedal in use from a tenth of its largest effect on, the steering from a tenth of what the
+        tightest place of the corner needs:
+
+        - braking: from the brake until the steering is wound on, if a brake is used before that;
+        - entry: from there, or from a later brake, until the brake is released; without a brake, until nine
+          tenths of the steering are on;
+        - mid: from there until the throttle is taken up, 0.1 s at least; in a corner that is driven through
+          with the throttle open, while nine tenths are held;
+        - exit: from there until the steering is unwound, or where the corner ends if it is not before the
+          next.
+
+        The road's normal force is the parameters' business, its change within a corner is left out.
+        """
+        time = half_steps(float(self.time[-1] - self.time[0]), step)
+        at = time + self.time[0]
+        rows = {
+            "speed": (self.speed, self.pace.pedals),
+            "longitudinal_acceleration": (self.tyre_longitudinal, self.pace.pedals),
+            "lateral_acceleration": (self.tyre_lateral, self.pace.steering),
+            "curvature": (self.curvature, self.pace.steering),
+        }
+        smooth = {
+            name: _smoothed(np.interp(at, self.time, row), build_up / (0.5 * step))
+            for name, (row, build_up) in rows.items()
+        }
+        marks = [one - float(self.time[0]) for one in (self.start, self.slowest, self.end)]
+        phases = corner_phases(
+            time, along=smooth["longitudinal_acceleration"], curvature=smooth["curvature"], marks=marks
+        )
+        return RigMotion(
+            name=self.name,
+            step=step,
+            inputs=planar_inputs(car, time, **smooth),
+            store_every=max(1, round(4e-3 / step)),
+            phases=phases,
+        )
+
+
+def _smoothed(row: Array, places: float) -> Array:
+    """Smooth a row with a half sine over so many places."""
+    count = max(int(places), 1)
+    weights = np.sin(np.pi * (np.arange(count) + 0.5) / count)
+    return np.asarray(convolve1d(row, weights / weights.sum(), mode="nearest"))
+
+
+def corner_phases(
+    time: Array, *, along: Array, curvature: Array, marks: Sequence[float]
+) -> tuple[Phase, ...]:
+    """Return the phases of a corner; definitions in `CornerOnLap.motion`.
+
+    Parameters
+    ----------
+    time : (n,) from 0, evenly. [s]
+    along : (n,) acceleration. [m/s^2]
+    curvature : (n,) of the path. [1/m]
+    marks : when the corner begins, is taken slowest, and ends. [s]
+    """
+    begin, middle, end = (int(np.clip(np.searchsorted(time, mark), 0, time.size - 1)) for mark in marks)
+    wound = curvature * np.sign(curvature[middle])
+    wound = wound / max(float(wound[begin : end + 1].max()), 1e-9)
+    turn_in = _last(wound[: middle + 1] < _WOUND_ON, begin)
+    straight = middle + _first(wound[middle:] < _WOUND_ON, max(end - middle, 1))
+    brake, drive = (max(_TOUCHED * float(np.max(sign * along)), _LEAST) for sign in (-1.0, 1.0))
+    released = _last(along[: middle + 1] < -brake, -1)
+    phases, entry = [], turn_in
+    if released >= 0 and time[released] > time[turn_in] - _RELATED:
+        pressed = _last(along[: released + 1] >= -brake, 0)
+        if time[turn_in] - time[pressed] > _SHORTEST:
+            phases.append(Phase("braking", float(time[pressed]), float(time[turn_in])))
+        else:
+            entry = pressed
+    entered = released if released > entry else entry + _first(wound[entry:] > _HELD, 0)
+    if along[entered] > drive:
+        left = max(_last(wound[: min(end, straight) + 1] > _HELD, entered), entered)
+    else:
+        left = entered + _first(along[entered:straight] > drive, straight - entered)
+    entered, left = _widened(entered, left, entry, straight, time)
+    phases += [
+        Phase("entry", float(time[entry]), float(time[entered])),
+        Phase("mid", float(time[entered]), float(time[left])),
+        Phase("exit", float(time[left]), float(time[straight])),
+    ]
+    return tuple(phase for phase in phases if phase.end > phase.start)
+
+
+def _widened(entered: int, left: int, entry: int, straight: int, time: Array) -> tuple[int, int]:
+    """Make a mid last the shortest time, within the corner."""
+    lacking = int(np.ceil(_SHORTEST / (time[1] - time[0]))) - (left - entered)
+    if lacking > 0:
+        entered = max(entered - lacking // 2, entry)
+        left = min(left + lacking - lacking // 2, straight)
+    return entered, left
+
+
+def _first(where: NDArray[np.bool_], otherwise: int) -> int:
+    found = np.flatnonzero(where)
+    return int(found[0]) if found.size else otherwise
+
+
+def _last(where: NDArray[np.bool_], otherwise: int) -> int:
+    found = np.flatnonzero(where)
+    return int(found[-1]) if found.size else otherwise
