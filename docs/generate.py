@@ -16,7 +16,15 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
-from fourpatch.analysis import contact_patch_load, phase_balance, steady_cornering, track_corners
+from fourpatch.analysis import (
+    contact_patch_load,
+    damper_map,
+    damper_speed,
+    phase_balance,
+    ride_spectrum,
+    steady_cornering,
+    track_corners,
+)
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
@@ -74,6 +82,13 @@ def pages() -> dict[str, str]:
         "track_corner": table(_MEASURED, measured_rows(TrackCorner, "corners.")),
         "phase_balance": table(_LABELLED, unit_rows(phase_balance.UNITS)),
         "contact_patch_load": table(_LABELLED, unit_rows(contact_patch_load.UNITS)),
+        "linear_model": table(
+            _LABELLED, unit_rows({name: contact_patch_load.UNITS[name] for name in ride_spectrum.NUMBERS})
+        ),
+        "damper_speed_rows": rows_only(unit_rows(damper_speed.UNITS)),
+        "damper_map_rows": rows_only(
+            unit_rows({f"map.{name}": contact_patch_load.UNITS[name] for name in damper_map.MEASURES})
+        ),
         "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),
         "steady_turns": table(
             _LABELLED,
@@ -98,6 +113,11 @@ def table(heads: Row, rows: Sequence[Row]) -> str:
     return (
         "\n".join(f"| {' | '.join(cell.replace('|', '&#124;') for cell in line)} |" for line in lines) + "\n"
     )
+
+
+def rows_only(rows: Sequence[Row]) -> str:
+    """Return rows to go below a table's own in Markdown."""
+    return "\n".join(table(row, []).splitlines()[0] for row in rows) + "\n"
 
 
 def one_line(text: str | None) -> str:

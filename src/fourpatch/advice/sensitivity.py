@@ -15,10 +15,9 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
-from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
-from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import stable_step, stacked
 from fourpatch.physics.integrate import History
 
@@ -87,7 +86,7 @@ class EffectTable:
     """(measures,) as the set-up stands."""
     effects: Array
     """(adjusters, 2, measures): change for one step down and one step up; not a number at a stop."""
-    events: dict[str, Corner | RoughRoad | KerbStrike]
+    events: dict[str, Corner | BumpEvent]
     """The events behind the numbers, by name."""
 
     def index(self, name: str) -> int:
@@ -111,7 +110,7 @@ def sensitivity(
     car: Car,
     setup: Setup,
     *,
-    events: dict[str, Corner | RoughRoad | KerbStrike] | None = None,
+    events: dict[str, Corner | BumpEvent] | None = None,
     progress: Callable[[str], None] = lambda text: None,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
@@ -158,7 +157,7 @@ def sensitivity(
     )
 
 
-def standard_events(car: Car) -> dict[str, Corner | RoughRoad | KerbStrike]:
+def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
     """Return the events of a first answer, scaled to the car as it stands."""
     return {**standard_corners(car), "rough road": standard_road(car), "kerb": standard_kerb(car)}
 

@@ -5,8 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
+from scipy.fft import dct
 
+from fourpatch.analysis import body_ride
+from fourpatch.analysis.body_ride import entries, in_rows, share_of_time
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
 from fourpatch.physics.grip import lagged_grip, peak_lateral
@@ -36,12 +38,8 @@ UNITS = {
     "time_off_ground": ("1", "share of the time without load"),
     "longest_flight": ("s", "longest single time without load"),
     "stop_contact": ("1", "share of the time on the bump stop"),
-    "body_throw": ("m", "highest rise of the sprung centre of gravity above where it started"),
-    "body_acceleration_peak": ("m/s**2", "largest upward acceleration of the sprung mass"),
-    "body_acceleration_rms": ("m/s**2", "RMS vertical acceleration of the sprung mass, unweighted"),
-    "roll_peak": ("rad", "largest roll angle either way"),
-    "front_height_rms": ("m", "RMS of front ride height about its mean"),
-    "rear_height_rms": ("m", "RMS of rear ride height about its mean"),
+    "stop_hits": ("count", "times the bump stop is met"),
+    **body_ride.UNITS,
 }
 """Unit and meaning of each number."""
 
@@ -70,31 +68,27 @@ def contact_patch_load(
     """
     interval = motion.step * motion.store_every
     first = int(np.ceil(since / interval - 1e-9))
-    loads = history.outputs[:, first:, O.tyre_load : O.tyre_load + 4]
+    loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
     grip = _grip(parameters, history, motion, interval)[:, first:]
-    mean = loads.mean(axis=1)
+    mean = loads.mean(axis=-1)
     grip_at_mean = np.empty_like(mean)
     peak_lateral(parameters, mean, grip_at_mean)
-    unclipped = _unclipped_load(parameters, history, motion)[:, first:]
+    unclipped = _unclipped_load(parameters, history, motion)[:, :, first:]
     flight = _flight(unclipped)
-    heave = history.states[:, :, Y.heave]
-    acceleration = history.outputs[:, first:, O.heave_acceleration]
+    left = np.einsum("csw->cw", grip) / grip.shape[1]
+    on_stop = _on_stop(parameters, history, first)
     values: dict[str, Array] = {
         "load_variation": _variation(loads, interval),
-        "grip_lost": 1.0 - grip.mean(axis=1) / np.maximum(grip_at_mean, 1e-9),
-        "grip_left": grip.mean(axis=1) / _load_at_rest(parameters),
+        "grip_lost": 1.0 - left / np.maximum(grip_at_mean, 1e-9),
+        "grip_left": left / _load_at_rest(parameters),
         "mean_load": mean,
-        "least_load": loads.min(axis=1),
-        "largest_load": loads.max(axis=1),
-        "time_off_ground": flight.sum(axis=1) / max(flight.shape[1], 1),
-        "longest_flight": _longest(flight, unclipped[:, 1:] < 0.0) * interval,
-        "stop_contact": _on_stop(parameters, history, first),
-        "body_throw": np.max(heave - heave[:, :1], axis=1),
-        "body_acceleration_peak": acceleration.max(axis=1),
-        "body_acceleration_rms": np.sqrt(np.mean(acceleration**2, axis=1)),
-        "roll_peak": np.abs(history.states[:, first:, Y.roll]).max(axis=1),
-        "front_height_rms": history.outputs[:, first:, O.front_ride_height].std(axis=1),
-        "rear_height_rms": history.outputs[:, first:, O.rear_ride_height].std(axis=1),
+        "least_load": loads.min(axis=-1),
+        "largest_load": loads.max(axis=-1),
+        "time_off_ground": flight.mean(axis=-1),
+        "longest_flight": _longest(flight, unclipped[:, :, 1:] < 0.0) * interval,
+        "stop_contact": share_of_time(on_stop),
+        "stop_hits": entries(on_stop),
+        **body_ride.body_ride(parameters, history, motion, first=first),
     }
     return xr.Dataset(
         {
@@ -122,12 +116,26 @@ def _grip(parameters: Array, history: History, motion: RigMotion, interval: floa
     return grip
 
 
+def gain_about_slow_mean(frequency: Array) -> Array:
+    """Return what is left of a wave of load when its low-passed mean is taken off, by frequency [Hz]. [1]"""
+    return np.asarray(1.0 - np.exp(-0.5 * (2.0 * np.pi * _WIDTH * frequency) ** 2))
+
+
 def _variation(loads: Array, interval: float) -> Array:
-    mean = loads.mean(axis=1)
-    slow = mean[:, None, :]
-    if loads.shape[1] * interval >= _LONG_ENOUGH:
-        slow = gaussian_filter1d(loads, _WIDTH / interval, axis=1, mode="reflect")
-    return np.asarray(np.sqrt(np.mean((loads - slow) ** 2, axis=1)) / np.maximum(mean, 1e-9))
+    """RMS about the slow mean, over the mean, (cars, 4).
+
+    The cosine transform is that of the series and its mirror image: the moving mean sees the series
+    reflected at its ends, and by Parseval's theorem the mean square needs no way back.
+    """
+    mean, samples = loads.mean(axis=-1), loads.shape[-1]
+    lines = dct(loads, norm="ortho")
+    frequency = np.arange(samples) / (2.0 * samples * interval)
+    left = gain_about_slow_mean(frequency)
+    if samples * interval < _LONG_ENOUGH:
+        left = np.where(frequency > 0.0, 1.0, 0.0)
+    lines *= left
+    square = np.einsum("cwk,cwk->cw", lines, lines) / samples
+    return np.asarray(np.sqrt(square) / np.maximum(mean, 1e-9))
 
 
 def _load_at_rest(parameters: Array) -> Array:
@@ -137,9 +145,13 @@ def _load_at_rest(parameters: Array) -> Array:
 
 
 def _unclipped_load(parameters: Array, history: History, motion: RigMotion) -> Array:
-    """Tyre loads as they would be if the road could pull: those of the engine where it can push. [N]"""
+    """Tyre loads as they would be if the road could pull, (cars, 4, samples). [N]
+
+    Those of the engine where it can push: spring and damper in parallel, the damping faded in over the first
+    millimetre.
+    """
     inputs = motion.inputs[:: 2 * motion.store_every][: history.outputs.shape[1]]
-    loads = np.empty((*history.outputs.shape[:2], 4))
+    loads = np.empty((history.outputs.shape[0], 4, history.outputs.shape[1]))
     for corner in range(4):
         block = parameters[:, CORNER_BASE + corner * N_CORNER : CORNER_BASE + (corner + 1) * N_CORNER]
         wheel = history.states[:, :, Y.wheel + corner]
@@ -147,7 +159,7 @@ def _unclipped_load(parameters: Array, history: History, motion: RigMotion) -> A
         compression = block[:, C.tyre_static_deflection, None] + inputs[:, I.road + corner] - wheel
         touching = np.clip(1e3 * compression, 0.0, 1.0)
         damping = block[:, C.tyre_damping, None] * (inputs[:, I.road_speed + corner] - wheel_rate)
-        loads[:, :, corner] = compression * block[:, C.tyre_rate, None] + touching * damping
+        loads[:, corner] = compression * block[:, C.tyre_rate, None] + touching * damping
     return loads
 
 
@@ -156,15 +168,13 @@ def _flight(load: Array) -> Array:
 
     Parameters
     ----------
-    load : (cars, samples, 4), below zero where the tyre is off the road.
+    load : (cars, 4, samples), below zero where the tyre is off the road.
     """
     below = np.maximum(-load, 0.0)
-    one, other = below[:, :-1], below[:, 1:]
-    size = np.abs(load[:, :-1]) + np.abs(load[:, 1:])
+    one, other = below[..., :-1], below[..., 1:]
     crossing = (one > 0.0) != (other > 0.0)
-    return np.where(
-        crossing, (one + other) / np.where(crossing, size, 1.0), ((one > 0.0) & (other > 0.0)).astype(float)
-    )
+    size = np.where(crossing, np.abs(load[..., :-1]) + np.abs(load[..., 1:]), 1.0)
+    return np.where(crossing, (one + other) / size, ((one > 0.0) & (other > 0.0)).astype(np.float64))
 
 
 def _longest(flight: Array, off_at_end: NDArray[np.bool_]) -> Array:
@@ -172,19 +182,17 @@ def _longest(flight: Array, off_at_end: NDArray[np.bool_]) -> Array:
 
     Parameters
     ----------
-    flight : part of each interval, (cars, intervals, 4).
+    flight : part of each interval, (cars, 4, intervals).
     off_at_end : whether the tyre is off the road where the interval ends, alike.
     """
-    longest = np.zeros((flight.shape[0], 4))
-    run = np.zeros((flight.shape[0], 4))
-    for n in range(flight.shape[1]):
-        run += flight[:, n]
-        longest = np.maximum(longest, run)
-        run *= off_at_end[:, n]
-    return longest
+    total = np.cumsum(flight, axis=-1)
+    landed = np.maximum.accumulate(np.where(off_at_end, 0.0, total), axis=-1)
+    before = np.concatenate([np.zeros_like(landed[..., :1]), landed[..., :-1]], axis=-1)
+    return np.asarray((total - before).max(axis=-1, initial=0.0))
 
 
-def _on_stop(parameters: Array, history: History, first: int) -> Array:
+def _on_stop(parameters: Array, history: History, first: int) -> NDArray[np.bool_]:
+    """Where each corner is on its bump stop, (cars, 4, samples)."""
     gaps = np.stack([parameters[:, CORNER_BASE + k * N_CORNER + C.stop_gap] for k in range(4)], axis=1)
-    travel = history.outputs[:, first:, O.travel : O.travel + 4]
-    return np.asarray((travel > gaps[:, None, :]).mean(axis=1))
+    travel = in_rows(history.outputs[:, first:, O.travel : O.travel + 4])
+    return np.asarray(travel > gaps[:, :, None])

@@ -85,17 +85,8 @@ def frequency_response(
     y = (C (i w - A)^-1 (B_z + i w B_v) + D_z + i w D_v) u, u from `road_pattern`; z are the columns of road
     heights, v those of their rates. The contact-length filter of the tyre is not in it.
     """
-    s = np.asarray(2j * np.pi * frequency, dtype=np.complex128)
-    x = corner_values(model.vector, C.x)
-    road = road_pattern(pattern, frequency, wheelbase=float(x[0] - x[2]), speed=speed)
-    heights, rates = model.columns_of("road"), model.columns_of("road speed")
-
-    def by_road(matrix: Array) -> Complex:
-        both = road @ matrix[:, heights].T + s[:, None] * (road @ matrix[:, rates].T)
-        return np.asarray(both, dtype=np.complex128)
-
-    state = np.linalg.solve(s[:, None, None] * np.eye(N_RIG) - model.A, by_road(model.B)[..., None])[..., 0]
-    output = state @ model.C.T + by_road(model.D)
+    road = road_pattern(pattern, frequency, wheelbase=wheelbase_of(model), speed=speed)
+    output = answer_to_road(model, frequency, road)
     fours = {name: (("frequency", "corner"), output[:, model.rows_of(name)]) for name in FOUR_OUTPUTS}
     singles = {name: (("frequency",), output[:, model.rows_of(name)[0]]) for name in SINGLE_OUTPUTS}
     return xr.Dataset(
@@ -103,6 +94,31 @@ def frequency_response(
         coords={"frequency": ("frequency", frequency, {"units": "Hz"}), "corner": list(CORNERS)},
         attrs={"road": pattern, "axes": "ISO 8855", **({} if speed is None else {"speed [m/s]": speed})},
     )
+
+
+def wheelbase_of(model: LinearModel) -> float:
+    """Return the distance from the front to the rear wheels of a linear car. [m]"""
+    x = corner_values(model.vector, C.x)
+    return float(x[0] - x[2])
+
+
+def answer_to_road(model: LinearModel, frequency: Array, road: Complex) -> Complex:
+    """Return complex amplitudes of all outputs, (n, outputs), rows of `linear_model.OUTPUT_SLOTS` as columns.
+
+    Parameters
+    ----------
+    frequency : (n,). [Hz]
+    road : (n, 4), complex amplitude of the road's height under each wheel. [m]
+    """
+    s = np.asarray(2j * np.pi * frequency, dtype=np.complex128)
+    heights, rates = model.columns_of("road"), model.columns_of("road speed")
+
+    def by_road(matrix: Array) -> Complex:
+        both = road @ matrix[:, heights].T + s[:, None] * (road @ matrix[:, rates].T)
+        return np.asarray(both, dtype=np.complex128)
+
+    state = np.linalg.solve(s[:, None, None] * np.eye(N_RIG) - model.A, by_road(model.B)[..., None])[..., 0]
+    return np.asarray(state @ model.C.T + by_road(model.D), dtype=np.complex128)
 
 
 def _attributes(name: str) -> dict[str, str]:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from fourpatch.analysis.quantity import Axles
 from fourpatch.analysis.wheel_rates import DamperSide, damper_slopes, heave_damper_slopes
 from fourpatch.events.run import rig_instant, settle
 from fourpatch.physics.layout import CORNER_BASE, KNOTS, N_CORNER, N_POSITION, N_RIG, C, I, O, P
@@ -106,8 +107,22 @@ def with_linear_dampers(vector: Vector, dampers: LinearDampers) -> Vector:
 
     Source: derived here.
     """
+    return with_damper_slopes(
+        vector,
+        damper_slopes(vector, side=dampers.side, speed=dampers.speed),
+        heave_damper_slopes(vector, dampers.side),
+    )
+
+
+def with_damper_slopes(vector: Vector, slopes: Vector, heave: Axles) -> Vector:
+    """Return a packed car whose dampers are straight lines of given slopes without friction.
+
+    Parameters
+    ----------
+    slopes : (4,), at the damper. [N s/m]
+    heave : of the heave dampers, at the wheels' mean travel. [N s/m]
+    """
     straight = vector.copy()
-    slopes = damper_slopes(vector, side=dampers.side, speed=dampers.speed)
     for corner, slope in enumerate(slopes):
         block = straight[CORNER_BASE + corner * N_CORNER : CORNER_BASE + (corner + 1) * N_CORNER]
         block[C.damper_friction] = 0.0
@@ -115,7 +130,6 @@ def with_linear_dampers(vector: Vector, dampers: LinearDampers) -> Vector:
         for knots in (C.bump_knots, C.rebound_knots):
             block[knots : knots + KNOTS] = _NEVER
             block[knots + KNOTS : knots + 2 * KNOTS] = 0.0
-    heave = heave_damper_slopes(vector, dampers.side)
     straight[[P.front_heave_bump, P.front_heave_rebound]] = heave.front
     straight[[P.rear_heave_bump, P.rear_heave_rebound]] = heave.rear
     return straight
@@ -148,7 +162,11 @@ def linearise(
 
     Source: derived here.
     """
-    straight = with_linear_dampers(vector, dampers)
+    return linearise_straight(with_linear_dampers(vector, dampers), inputs, name=name)
+
+
+def linearise_straight(straight: Vector, inputs: Vector, *, name: str = "linear model") -> LinearModel:
+    """Linearise a packed car whose dampers are straight lines already; as `linearise`."""
     state = settle(straight[None], inputs, name=name)[0]
     outputs = list(OUTPUT_SLOTS.values())
     A, C_matrix = _by_states(straight, state, inputs, outputs)

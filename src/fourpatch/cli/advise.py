@@ -1,7 +1,7 @@
 """`fourpatch advise`: what to change, and what it does."""
 
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import click
 
@@ -86,13 +86,12 @@ def effects(about: Subject, event_files: tuple[str, ...] = ()) -> "EffectTable":
     from fourpatch.advice.sensitivity import sensitivity as compute
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.events import events_from_files
+    from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.corner import Corner
-    from fourpatch.events.kerb_strike import KerbStrike
-    from fourpatch.events.rough_road import RoughRoad
 
     announce_compilation()
-    kinds = (Corner, RoughRoad, KerbStrike)
-    events: dict[str, Corner | RoughRoad | KerbStrike] = events_from_files(
+    kinds = (Corner, *get_args(BumpEvent))
+    events: dict[str, Corner | BumpEvent] = events_from_files(
         event_files, kinds, purpose="the effect of a step is computed"
     )
     return compute(about.car, about.setup, events=events or None, progress=_progress)

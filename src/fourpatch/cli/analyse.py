@@ -1,13 +1,13 @@
 """`fourpatch analyse`: what a car is at rest, how it swings, what a run of it tells; what a track is."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
 from fourpatch.cli.lap import corners, lap
 from fourpatch.cli.output import dataset_content, note, number, write_json, write_text
-from fourpatch.cli.quantity_type import CAR_WIDTH, MARGIN, SPEED
+from fourpatch.cli.quantity_type import CAR_WIDTH, DAMPER_SPEED, HEIGHT, MARGIN, SHARE, SPEED
 from fourpatch.cli.subject import (
     car_argument,
     figure_option,
@@ -19,6 +19,8 @@ from fourpatch.cli.subject import (
 )
 
 if TYPE_CHECKING:
+    from fourpatch.car.car import Car
+    from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.files import Event
 
 _speed = click.option(
@@ -213,21 +215,13 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
 @json_option
 def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
     """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
-    from fourpatch.analysis.standard_events import standard_kerb, standard_road
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.events import events_from_files
     from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.contact_patch_load import write_bumps
-    from fourpatch.events.kerb_strike import KerbStrike
-    from fourpatch.events.rough_road import RoughRoad
 
     about = subject(car, setup_file)
     announce_compilation()
-    events: dict[str, RoughRoad | KerbStrike] = {}
-    if event_files:
-        events |= events_from_files(event_files, (RoughRoad, KerbStrike), purpose="bumps are looked at")
-    else:
-        events |= {"rough road": standard_road(about.standing), "kerb": standard_kerb(about.standing)}
+    events = _bump_events(about.standing, event_files)
     found = {
         name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
     }
@@ -237,6 +231,169 @@ def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str,
         return
     for name, one in found.items():
         write_bumps(one.bumps(), title=f"{about.named}: {name} (computed on the rig)")
+
+
+@analyse.command("damper-speed")
+@car_argument
+@setup_option
+@_events
+@click.option(
+    "--split",
+    type=DAMPER_SPEED,
+    default=0.025,
+    metavar="QUANTITY",
+    help="Damper speed that parts low from high; 25 mm/s if left out.",
+)
+@json_option
+@figure_option
+def damper_speed(
+    car: str,
+    setup_file: str | None,
+    event_files: tuple[str, ...],
+    split: float,
+    as_json: bool,
+    figure: str | None,
+) -> None:
+    """Share of the time each damper moves at each speed, over bumps and kerbs."""
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.running import run_on_rig
+    from fourpatch.cli.text.damper_speed import write_damper_speeds
+
+    about = subject(car, setup_file)
+    announce_compilation()
+    events = _bump_events(about.standing, event_files)
+    found = {
+        name: run_on_rig(about.standing, event, setup=about.setup.name).damper_speeds(split=split)
+        for name, event in events.items()
+    }
+    if as_json:
+        content = {name: dataset_content(one) for name, one in found.items()}
+        described = {**about.content(), **_mode(events), "split": {"value": split, "unit": "m/s"}}
+        write_json("analyse damper-speed", {**described, "damper_speeds": content})
+    else:
+        for name, one in found.items():
+            write_damper_speeds(one, title=f"{about.named}: {name} (computed on the rig)")
+    if figure:
+        from fourpatch.picture.damper_speed import damper_speed_figure
+
+        name, one = next(iter(found.items()))
+        question = "How fast do the dampers move?"
+        source = f"{about.named}; {name}, computed on the rig"
+        _save(damper_speed_figure(one, question=question, source=source), figure)
+
+
+@analyse.command("damper-map")
+@car_argument
+@setup_option
+@click.option("--axle", type=click.Choice(("front", "rear")), required=True, help="Whose dampers are varied.")
+@click.option(
+    "--part",
+    type=click.Choice(("all", "low", "high")),
+    default="all",
+    help="Which part of their curves: all, below the first knee, or beyond it.",
+)
+@_events
+@click.option(
+    "--road-class",
+    "road_classes",
+    multiple=True,
+    type=click.Choice(tuple("ABCDEFGH")),
+    help="Random road of that class of ISO 8608; may be repeated, to see them beside each other.",
+)
+@click.option(
+    "--kerb-height", type=HEIGHT, metavar="QUANTITY", help="The standard kerb, of this height: 1 to 300 mm."
+)
+@click.option(
+    "--measure",
+    type=click.Choice(("grip_lost", "load_variation")),
+    default="grip_lost",
+    help="What is to be small.",
+)
+@click.option(
+    "--cost",
+    type=SHARE,
+    default=0.001,
+    metavar="QUANTITY",
+    help='What a good ratio of rebound to bump may cost above the best, in the measure; "0.1 %" if left out.',
+)
+@json_option
+@figure_option
+def damper_map(
+    car: str,
+    setup_file: str | None,
+    axle: Any,
+    part: Any,
+    event_files: tuple[str, ...],
+    road_classes: tuple[str, ...],
+    kerb_height: float | None,
+    measure: str,
+    cost: float,
+    as_json: bool,
+    figure: str | None,
+) -> None:
+    """Grip over bump and rebound of an axle: where its dampers work best, and which ratios are good."""
+    from fourpatch.analysis.damper_map import damper_map as find
+    from fourpatch.analysis.damper_map import present_ratio
+    from fourpatch.car.pack import pack
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.text.damper_map import maps_content, write_maps
+
+    about = subject(car, setup_file)
+    announce_compilation()
+    events = _map_events(about.standing, event_files, road_classes, kerb_height)
+    maps = {name: find(about.standing, event, axle=axle, part=part) for name, event in events.items()}
+    ratio = present_ratio(pack(about.standing), axle=axle, part=part)
+    if as_json:
+        described = {
+            **about.content(),
+            **_mode(events),
+            "axle": axle,
+            "part": part,
+            "measure": measure,
+            "cost": {"value": cost, "unit": "1"},
+            "ratio": {"value": ratio, "unit": "1"},
+        }
+        maps_as_json = maps_content(maps, measure=measure, cost=cost, ratio=ratio)
+        write_json("analyse damper-map", {**described, "maps": maps_as_json})
+    else:
+        parts = {"all": "whole curves", "low": "below the first knee", "high": "beyond the first knee"}
+        title = f"{about.named}: {axle} dampers, {parts[part]} (computed on the rig)"
+        write_maps(maps, measure=measure, cost=cost, ratio=ratio, title=title)
+    if figure:
+        from fourpatch.picture.damper_map import damper_map_figure
+
+        source = f"{about.named}; {axle} dampers, computed on the rig; contours: cost above the best [points]"
+        question = f"Which bump and rebound cost the least {measure.replace('_', ' ')}?"
+        if measure == "grip_lost":
+            question = "Which bump and rebound leave the most grip?"
+        drawn = damper_map_figure(maps, measure=measure, cost=cost, question=question, source=source)
+        _save(drawn, figure)
+
+
+def _map_events(
+    car: "Car", files: tuple[str, ...], road_classes: tuple[str, ...], kerb_height: float | None
+) -> "dict[str, BumpEvent]":
+    """Return the events asked for, or the standard road and kerb if none is."""
+    from fourpatch.analysis.standard_events import standard_kerb, standard_road
+
+    events: dict[str, BumpEvent] = _bump_events(car, files) if files else {}
+    road, kerb = standard_road(car), standard_kerb(car)
+    for name in road_classes:
+        events[f"class {name} road"] = road.model_copy(update={"road_class": name})
+    if kerb_height is not None:
+        events[f"kerb of {1e3 * kerb_height:g} mm"] = kerb.model_copy(update={"height": kerb_height})
+    return events or {f"class {road.road_class} road": road, f"kerb of {1e3 * kerb.height:g} mm": kerb}
+
+
+def _bump_events(car: "Car", event_files: tuple[str, ...]) -> "dict[str, BumpEvent]":
+    """Return the events of some files, or the standard road and kerb."""
+    from fourpatch.analysis.standard_events import standard_kerb, standard_road
+    from fourpatch.cli.events import events_from_files
+    from fourpatch.events.bumps import BumpEvent
+
+    if event_files:
+        return events_from_files(event_files, get_args(BumpEvent), purpose="bumps are looked at")
+    return {"rough road": standard_road(car), "kerb": standard_kerb(car)}
 
 
 @analyse.command("track")

@@ -134,13 +134,17 @@ def choices_of(field: "FieldInfo") -> tuple[str, ...]:
 def _metavar(field: "FieldInfo") -> str:
     if choices_of(field):
         return "WORD"
+    if field.annotation is str:
+        return "FILE"
     return "QUANTITY" if unit_of(field) else "NUMBER"
 
 
 def _help(field: "FieldInfo") -> str:
     unit, choices = unit_of(field), choices_of(field)
     parts = [(field.description or "").replace("\n", " ")]
-    if choices:
+    if field.is_required():
+        parts.append("Must be given.")
+    elif choices:
         parts.append(f"One of {', '.join(choices)}; {field.default} if left out.")
     elif unit:
         default = "" if field.default is None else f"; {unit.brief(field.default)} if left out"

@@ -67,34 +67,69 @@ class RigRun:
         found = contact_patch_load(self.parameters, self.history, self.motion, [self.setup], since=since)
         return found.isel(setup=0, drop=True)
 
+    def damper_speeds(self, *, split: float) -> "xr.Dataset":
+        """Return its damper-speed histogram, low parted from high at ``split`` [m/s]."""
+        from fourpatch.analysis.damper_speed import damper_speed
+
+        since = self.motion.phases[0].end
+        found = damper_speed(self.history, self.motion, [self.setup], since=since, split=split)
+        return found.isel(setup=0, drop=True)
+
+    def spectrum(self) -> "xr.Dataset | None":
+        """Return what the linear model says of a random road, by frequency."""
+        from fourpatch.analysis.ride_spectrum import ride_spectrum
+        from fourpatch.events.rough_road import RoughRoad
+
+        return ride_spectrum(self.car, self.event) if isinstance(self.event, RoughRoad) else None
+
     def content(self) -> dict[str, Any]:
         """Return its summary for JSON."""
+        from fourpatch.analysis.ride_spectrum import ride_numbers
         from fourpatch.cli.events import settings_content
 
         content = {
             "at_most": settings_content(type(self.event), self.at_most()),
             "phases": dataset_content(self.phases()),
         }
-        return content | ({"bumps": dataset_content(self.bumps())} if self.bumpy() else {})
+        if self.bumpy():
+            content |= {"bumps": dataset_content(self.bumps())}
+        spectrum = self.spectrum()
+        if spectrum is not None:
+            content |= {"linear_model": dataset_content(ride_numbers(spectrum))}
+        return content
 
     def write(self, named: str) -> None:
         """Write its summary: of bumps where there were any, else phase by phase."""
         from fourpatch.cli.text.contact_patch_load import write_bumps
         from fourpatch.cli.text.phase_balance import write_phases
+        from fourpatch.cli.text.ride_spectrum import write_linear
 
         title = f"{named}: {self.motion.name} (computed on the rig)"
         if self.bumpy():
-            write_bumps(self.bumps(), title=title)
+            bumps, spectrum = self.bumps(), self.spectrum()
+            write_bumps(bumps, title=title)
+            if spectrum is not None:
+                write_linear(bumps, spectrum)
         else:
             write_phases(self.phases(), title=title, at_most=self.at_most())
 
     def draw(self, named: str, path: Path) -> None:
-        """Draw a kerb by its heights and loads, all else by the loads of the four tyres."""
+        """Draw a kerb by its heights and loads, a random road by spectra, all else by the four loads."""
+        from fourpatch.analysis.ride_spectrum import measured_spectrum
         from fourpatch.picture.kerb_strike import kerb_figure
+        from fourpatch.picture.ride_spectrum import ride_spectrum_figure
         from fourpatch.picture.sheet import save
         from fourpatch.picture.tyre_loads import tyre_load_figure
 
         source = f"{named}; {self.motion.name}, computed on the rig"
+        spectrum = self.spectrum()
+        if spectrum is not None:
+            measured = measured_spectrum(self.history, self.motion, since=self.motion.phases[0].end)
+            question = "At which frequencies does the road move the load?"
+            source += " and by the linear model"
+            save(ride_spectrum_figure(measured, spectrum, question=question, source=source), path)
+            note(f"Drew {path}.")
+            return
         if self.event.kind == "kerb-strike":
             draw, question = kerb_figure, "What does the kerb do to wheel, body and load?"
         else:

@@ -1,6 +1,7 @@
 """Event files: any event from TOML, its `kind` saying which; read and refused as car files are."""
 
 import os
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, cast, get_args
 
@@ -12,14 +13,13 @@ from fourpatch.document.reading import read_file
 from fourpatch.document.refusals import read_part
 from fourpatch.events.braking import Braking
 from fourpatch.events.braking_in_a_turn import BrakingInATurn
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
-from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.steady_circle import SteadyCircle
 from fourpatch.events.step_steer import StepSteer
 from fourpatch.events.straight_braking import StraightBraking
 
-RigEvent = Corner | Braking | KerbStrike | RoughRoad
+RigEvent = Corner | Braking | BumpEvent
 """What the rig puts a car through."""
 DrivenEvent = StepSteer | StraightBraking | SteadyCircle | BrakingInATurn
 """What a car is driven through with all degrees of freedom free."""
@@ -46,9 +46,12 @@ def load_event(path: str | os.PathLike[str]) -> Event:
         If the file cannot be read or says something that cannot be meant: all of it, a paragraph
         each, with line, key, value, what is allowed and a remedy.
     """
-    return read_file(Path(path), _read_event)
+    return read_file(Path(path), partial(_read_event, Path(path).parent))
 
 
-def _read_event(data: dict[str, Any]) -> tuple[Event, list[Fault]]:
+def _read_event(folder: Path, data: dict[str, Any]) -> tuple[Event, list[Fault]]:
+    """Read an event; a file it names lies beside it."""
+    if isinstance(data.get("file"), str):
+        data = data | {"file": str(folder / data["file"])}
     held, faults = read_part(_EventFile, {"event": data})
     return cast(Event, held.__dict__.get("event")), [Fault(key[1:], text) for key, text in faults]

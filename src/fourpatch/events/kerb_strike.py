@@ -2,13 +2,12 @@
 
 from typing import Annotated, Literal, Self
 
-import numpy as np
 from pydantic import model_validator
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.errors import TrackError
-from fourpatch.events.motion import Phase, RigMotion, half_steps, lay_road, planar_inputs
+from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
 from fourpatch.track.kerb import (
     FlatToppedKerb,
     HalfSineKerb,
@@ -71,15 +70,6 @@ class KerbStrike(Part):
         reached = start / self.speed
         left = (start + self.length + car.chassis.wheelbase + car.rear.tyre.contact_length) / self.speed
         time = half_steps(left + self.recovery, step)
-        speed, still = np.full(time.size, self.speed), np.zeros(time.size)
-        inputs = planar_inputs(
-            car,
-            time,
-            speed=speed,
-            longitudinal_acceleration=still,
-            lateral_acceleration=still,
-            curvature=still,
-        )
         profile = kerbed_straight(
             kerb=self.kerb(),
             start=start,
@@ -87,11 +77,10 @@ class KerbStrike(Part):
             length=start + self.length + 2.0,
             spacing=0.01,
         )
-        lay_road(inputs, car, profile, distance=self.speed * time, speed=speed)
         return RigMotion(
             name=f"{self.shape} kerb of {self.height * 1e3:g} mm at {self.speed * 3.6:.0f} km/h",
             step=step,
-            inputs=inputs,
+            inputs=straight_inputs(car, profile, time=time, speed=self.speed),
             store_every=max(1, round(1e-3 / step)),
             phases=(
                 Phase("straight", 0.0, reached),

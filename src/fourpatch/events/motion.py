@@ -149,3 +149,21 @@ def lay_road(inputs: Array, car: Car, profile: RoadProfile, *, distance: Array, 
         felt = sample_profile(profile.distance, heights, distance - behind)
         inputs[:, I.road + corner] = felt.height
         inputs[:, I.road_speed + corner] = felt.slope * speed
+
+
+def straight_inputs(
+    car: Car, profile: RoadProfile, *, time: Array, speed: float, distance: Array | None = None
+) -> Array:
+    """Return rig inputs of a straight over an uneven road at constant speed.
+
+    Parameters
+    ----------
+    speed : [m/s]
+    distance : (n,) of the front axle along the profile; from 0 on if left out. [m]
+    """
+    along, still = np.full(time.size, speed), np.zeros(time.size)
+    inputs = planar_inputs(
+        car, time, speed=along, longitudinal_acceleration=still, lateral_acceleration=still, curvature=still
+    )
+    lay_road(inputs, car, profile, distance=speed * time if distance is None else distance, speed=along)
+    return inputs

@@ -2,16 +2,18 @@
 
 from typing import Annotated, Literal
 
-import numpy as np
-
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
-from fourpatch.events.motion import Phase, RigMotion, half_steps, lay_road, planar_inputs
+from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
 from fourpatch.track.road import RoadClass, fade_in, rough_road
 from fourpatch.units import Unit
 
 _SPACING = 0.05
 _LEAD_IN = 30.0  # road over which the roughness grows from nothing [m]
+
+
+SHORTEST_WAVELENGTH, LONGEST_WAVELENGTH = 0.2, 100.0
+"""Where the roughness ends: tyres bridge what is shorter, a car follows what is longer. [m]"""
 
 
 class RoughRoad(Part):
@@ -37,15 +39,6 @@ class RoughRoad(Part):
         """
         begin = (_LEAD_IN + car.chassis.wheelbase) / self.speed
         time = half_steps(begin + self.duration, step)
-        speed, still = np.full(time.size, self.speed), np.zeros(time.size)
-        inputs = planar_inputs(
-            car,
-            time,
-            speed=speed,
-            longitudinal_acceleration=still,
-            lateral_acceleration=still,
-            curvature=still,
-        )
         profile = fade_in(
             rough_road(
                 roughness=RoadClass[self.road_class],
@@ -53,14 +46,15 @@ class RoughRoad(Part):
                 spacing=_SPACING,
                 seed=self.seed,
                 track_width=car.front.track_width,
+                shortest_wavelength=SHORTEST_WAVELENGTH,
+                longest_wavelength=LONGEST_WAVELENGTH,
             ),
             lead_in=_LEAD_IN,
         )
-        lay_road(inputs, car, profile, distance=self.speed * time, speed=speed)
         return RigMotion(
             name=f"class {self.road_class} road at {self.speed * 3.6:.0f} km/h",
             step=step,
-            inputs=inputs,
+            inputs=straight_inputs(car, profile, time=time, speed=self.speed),
             store_every=max(1, round(2e-3 / step)),
             phases=(Phase("lead-in", 0.0, begin), Phase("road", begin, float(time[-1]) + step)),
         )

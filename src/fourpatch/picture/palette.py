@@ -26,6 +26,8 @@ SHADE = "#eef2f6"
 """Every other phase."""
 EARTH = "#e3dccb"
 """The road seen from the side, edged with its own ink."""
+COST = (GROUND, "#d9cdb0", "#a08a55")
+"""From nothing to much, of what a choice costs; contours with their numbers say it without colour."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ _SHOWN = {
     "m/s**2": (Measure("m/s**2", "m/s**2"), 2),
     "s": (Measure("s", "ms", 1e-3), 0),
     "Hz": (FREQUENCY, 2),
+    "count": (Measure("count", "times"), 0),
 }
 
 

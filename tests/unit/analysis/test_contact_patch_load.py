@@ -13,7 +13,10 @@ from fourpatch.events.motion import Phase, RigMotion, half_steps, steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stacked
 from fourpatch.physics.grip import lagged_grip, peak_lateral
-from fourpatch.physics.layout import N_OUTPUT, I, O
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_OUTPUT, C, I, O, Y
+
+DOWNFORCE = {"constant": 2.0, "f": -10.0, "ff": 40.0}
+"""Lift area of an invented floor: 2 - 10 f + 40 f^2 with f the front height above its reference. [m^2]"""
 
 
 def _measured(cars, motion):
@@ -132,3 +135,76 @@ def test_lagged_grip_of_a_load_step(full_car):
         vector[0], TYRE_BASE, 0, 1, static, 0.0
     )
     assert_allclose(slope, 20.0 / (0.3 * ratio), rtol=0.01)
+
+
+def test_felt_acceleration_of_a_sine_is_its_factor_times_the_whole(car_with):
+    car = car_with({})
+    omega = 2.0 * np.pi * 8.0
+    found = _measured([car], _road(car, 16.0, lambda time: 1e-3 * np.sin(omega * time)))
+    # 8 Hz: 1.036 in the standard's table, half a digit; 4 s of settling.
+    assert_allclose(found.body_acceleration_felt / found.body_acceleration_rms, 1.036, rtol=1e-3)
+
+
+def test_moving_heights_cost_what_the_curvature_of_the_map_says(car_with):
+    """Of a quadratic map the mean over motion differs from the value at the mean by q (1/2) A'' var(h)."""
+    car = car_with({"aero.map.front_downforce": DOWNFORCE})
+    omega = 2.0 * np.pi * 1.5
+    found = _measured([car], _road(car, 16.0, lambda time: 4e-3 * np.sin(omega * time)))
+    pressure = 0.5 * car.aero.air_density * 20.0**2
+    # Mean of 40 (h - mean)^2 over whole waves and of nothing else; the map is quadratic: rounding, and 4 s of
+    # settling.
+    assert_allclose(
+        found.front_downforce_lost_to_motion, -pressure * 40.0 * found.front_height_rms**2, rtol=1e-6
+    )
+    assert_allclose(found.rear_downforce, 0.0, atol=1e-9)
+
+
+def test_downforce_lost_is_nothing_on_a_smooth_road(car_with):
+    car = car_with({"aero.map.front_downforce": DOWNFORCE})
+    found = _measured([car], _road(car, 6.0, lambda time: 0.0 * time))
+    for axle in ("front", "rear"):
+        # Settled: rounding of forces of some 400 N.
+        assert_allclose(found[f"{axle}_downforce_lost"], 0.0, atol=1e-6)
+        assert_allclose(found[f"{axle}_downforce_lost_to_motion"], 0.0, atol=1e-6)
+
+
+def test_floor_strikes_and_stop_hits_are_counted(car_with):
+    """Given heights and travels: the front floor dips below the road, the left wheels meet their stops."""
+    car = car_with({f"{end}.bump_stop": {"gap": 0.02, "rate": 1e4} for end in ("front", "rear")})
+    vectors, motion = stacked([pack(car)]), _road(car, 7.0, lambda time: 0.0 * time)
+    history = run_rig(vectors, motion)
+    time = np.arange(history.outputs.shape[1]) * 1e-3
+    wave = np.sin(2.0 * np.pi * time)
+    history.outputs[0, :, O.front_ride_height] = 0.05 + 0.06 * wave
+    history.outputs[0, :, [O.travel, O.travel + 2]] = 0.05 * wave
+    found = contact_patch_load(vectors, history, motion, ["given"], since=4.0)
+    assert_allclose(found.front_floor_strikes, 3.0)
+    assert_allclose(found.rear_floor_strikes, 0.0)
+    assert_allclose(found.stop_hits.values[0], [3.0, 0.0, 3.0, 0.0])
+    # 0.05 sin > 0.02 for 1/2 - arcsin(0.4) / pi of the time, to an instant either side of each crossing.
+    share = 0.5 - np.arcsin(0.4) / np.pi
+    assert_allclose(found.stop_contact.values[0], [share, 0.0, share, 0.0], atol=2e-3)
+
+
+def test_flights_end_where_the_load_between_two_instants_would_cross_zero(full_car):
+    """A settled car whose front right wheel is held up for a while: whole intervals, and parts at the ends."""
+    vectors, motion = stacked([pack(full_car)]), _road(full_car, 5.0, lambda time: 0.0 * time)
+    history = run_rig(vectors, motion)
+    load = history.outputs[0, -1, O.tyre_load + 1]
+    lift = (
+        3.0 * load / vectors[0, CORNER_BASE + N_CORNER + C.tyre_rate]
+    )  # so that it would pull twice its load
+    for first, last in ((4100, 4112), (4300, 4337), (4994, 5001)):
+        history.states[0, first:last, Y.wheel + 1] += lift
+    found = contact_patch_load(vectors, history, motion, ["given"], since=4.0).isel(setup=0)
+    # Two thirds of the interval on either side; the last flight does not land. Settled: rounding.
+    assert_allclose(found.longest_flight, [0.0, (36 + 4 / 3) * 1e-3, 0.0, 0.0], atol=1e-9)
+    whole = (11 + 4 / 3) + (36 + 4 / 3) + (6 + 2 / 3)
+    assert_allclose(found.time_off_ground, [0.0, whole / 1000, 0.0, 0.0], atol=1e-9)
+
+
+def test_to_begin_in_a_state_counts_as_one_entry():
+    from fourpatch.analysis.body_ride import entries
+
+    inside = np.array([[1, 1, 0, 1, 0, 0, 1], [0, 0, 0, 0, 0, 0, 0]], dtype=bool)
+    assert_allclose(entries(inside), [3, 0])

@@ -153,7 +153,10 @@ def test_an_event_without_a_step_table_is_refused(small_car: Path, tmp_path: Pat
     braking.write_text('kind = "braking"\n', encoding="utf-8")
     result = CliRunner().invoke(root, ["advise", "sensitivity", str(small_car), "--event", str(braking)])
     assert result.exit_code == 2
-    assert "events of the kinds corner, kerb-strike, rough-road, and this one is braking" in result.stderr
+    assert (
+        "events of the kinds corner, kerb-strike, rough-road, measured-road, and this one is braking"
+        in result.stderr
+    )
 
 
 def test_a_step_beyond_the_stop_is_left_out(small_car: Path, tmp_path: Path) -> None:

@@ -21,12 +21,22 @@ from fourpatch.events.motion import steady_inputs
 Command = Callable[..., Result]
 Answered = Callable[..., Any]
 
-COMMANDS = ("statics", "modes", "frequency-response", "speed-sweep", "phase-balance", "contact-patch-load")
+COMMANDS = (
+    "statics",
+    "modes",
+    "frequency-response",
+    "speed-sweep",
+    "phase-balance",
+    "contact-patch-load",
+    "damper-speed",
+    "damper-map",
+)
+NEEDED = {"damper-map": ("--axle", "front", "--kerb-height", "20 mm")}
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_tables_fit_a_hundred_columns_without_colour(command: str, fourpatch: Command) -> None:
-    result = fourpatch("analyse", command, "hatchback")
+    result = fourpatch("analyse", command, "hatchback", *NEEDED.get(command, ()))
     assert result.exit_code == 0, result.stderr
     assert "\x1b" not in result.stdout
     assert max(map(len, result.stdout.splitlines())) <= 100
@@ -132,11 +142,41 @@ def test_bumps_name_every_corner_and_unit(answered: Answered, fourpatch: Command
         assert found["body_acceleration_rms"]["unit"] == "m/s**2"
 
 
-@pytest.mark.parametrize("command", ["modes", "frequency-response", "speed-sweep"])
+def test_damper_map_says_what_the_map_holds(answered: Answered, fourpatch: Command) -> None:
+    words = ("analyse", "damper-map", "gt", "--axle", "rear", "--road-class", "A", "--kerb-height", "30 mm")
+    said, shown = answered(*words), fourpatch(*words).stdout
+    assert set(said["maps"]) == {"class A road", "kerb of 30 mm"}
+    assert said["events"]["kerb of 30 mm"]["height"] == {"value": 0.03, "unit": "m"}
+    for name, one in said["maps"].items():
+        values = np.array(one["map"]["grip_lost"]["value"])
+        assert values.shape == (21, 21)
+        assert one["present"]["value"] == values[10, 10]
+        assert one["least"]["value"] == values.min()
+        row = next(line for line in shown.splitlines() if line.startswith(f" {name} "))
+        off = 100.0 * (values[10, 10] - values.min())
+        assert f"{100.0 * values[10, 10]:.2f}" in row
+        assert f"{off:.2f}" in row
+
+
+def test_damper_speeds_by_another_split(answered: Answered) -> None:
+    shares = [
+        answered("analyse", "damper-speed", "gt", "--split", split)["damper_speeds"]["kerb"]["low_bump"][
+            "value"
+        ]["FL"]
+        for split in ("25 mm/s", "50 mm/s")
+    ]
+    assert shares[1] > shares[0]
+
+
+@pytest.mark.parametrize(
+    "command", ["modes", "frequency-response", "speed-sweep", "damper-speed", "damper-map"]
+)
 def test_a_figure_is_written_and_said_on_standard_error(
     command: str, fourpatch: Command, tmp_path: Any
 ) -> None:
-    result = fourpatch("analyse", command, "hatchback", "--figure", "drawn.svg", "--json")
+    result = fourpatch(
+        "analyse", command, "hatchback", *NEEDED.get(command, ()), "--figure", "drawn.svg", "--json"
+    )
     assert result.exit_code == 0, result.stderr
     assert "Drew drawn.svg" in result.stderr
     assert (tmp_path / "drawn.svg").read_text(encoding="utf-8").startswith("<?xml")

@@ -237,6 +237,16 @@ OTHER_FAULTS = {
     ],
     ("analyse", "modes", "gt", "--figure", "none/modes.svg"): ["there is no folder none"],
     ("run", "corner"): ["Missing argument 'CAR'"],
+    ("analyse", "damper-map", "gt"): ["Missing option '--axle'", "front", "rear"],
+    ("analyse", "damper-map", "gt", "--axle", "front", "--road-class", "J"): ["'J' is not one of 'A'"],
+    ("analyse", "damper-map", "gt", "--axle", "front", "--kerb-height", "30"): ['is "30", without a unit'],
+    ("analyse", "damper-map", "gt", "--axle", "front", "--cost", "0 %"): ["outside"],
+    ("analyse", "damper-speed", "gt", "--split", "3 N"): ["measures something else"],
+    ("run", "measured-road", "gt"): ["--file is missing", "columns distance, left and right"],
+    ("run", "measured-road", "gt", "--file", "none.csv"): [
+        '--file is "none.csv", which cannot be used',
+        "Check its name and folder",
+    ],
     ("estimate", "car"): ["Give a brief and --output FILE"],
 }
 

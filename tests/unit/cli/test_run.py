@@ -26,9 +26,20 @@ def test_every_kind_of_event_is_a_command_with_all_its_settings(fourpatch: Comma
             assert name == "kind" or f"--{name.replace('_', '-')} " in shown
 
 
+@pytest.fixture
+def given(tmp_path: Path) -> dict[str, tuple[str, ...]]:
+    """What events need to be given."""
+    rows = [f"{0.1 * n:.1f}, {5.0 * np.sin(0.3 * n):.4f}, {5.0 * np.cos(0.2 * n):.4f}" for n in range(800)]
+    text = "\n".join(["distance [m], left [mm], right [mm]", *rows])
+    (tmp_path / "surface.csv").write_text(text, encoding="utf-8")
+    return {"measured-road": ("--file", "surface.csv")}
+
+
 @pytest.mark.parametrize("kind", EVENTS)
-def test_every_event_runs_as_it_is(kind: str, fourpatch: Command) -> None:
-    result = fourpatch("run", kind, "hatchback", "--figure", "run.png", "--history", "run.csv")
+def test_every_event_runs_as_it_is(kind: str, fourpatch: Command, given: dict[str, tuple[str, ...]]) -> None:
+    result = fourpatch(
+        "run", kind, "hatchback", *given.get(kind, ()), "--figure", "run.png", "--history", "run.csv"
+    )
     assert result.exit_code == 0, result.stderr
     assert "What this means: " in result.stdout
     assert "(computed on the rig)" in result.stdout or "(computed by the drive)" in result.stdout

@@ -7,10 +7,12 @@ import pytest
 from matplotlib.figure import Figure
 
 from fourpatch.advice.sensitivity import sensitivity
+from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
 from fourpatch.analysis.lap_summary import LapStudy, study_lap
 from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
+from fourpatch.analysis.ride_spectrum import measured_spectrum, ride_spectrum
 from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb
 from fourpatch.analysis.steady_cornering import steady_cornering
@@ -22,13 +24,17 @@ from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.running import run_on_rig
 from fourpatch.events.braking_in_a_turn import BrakingInATurn, brake_in_a_turn
 from fourpatch.events.motion import steady_inputs
+from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
 from fourpatch.picture.braking_in_a_turn import turn_braked_figure
+from fourpatch.picture.damper_map import damper_map_figure
+from fourpatch.picture.damper_speed import damper_speed_figure
 from fourpatch.picture.effects import effect_figure
 from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.lap import lap_figure
 from fourpatch.picture.modes import modes_figure
+from fourpatch.picture.ride_spectrum import ride_spectrum_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
 from fourpatch.picture.steady_circle import steady_circle_figure
 from fourpatch.picture.track_corners import track_corners_figure
@@ -75,6 +81,28 @@ def _braked(name: str) -> Figure:
     return turn_braked_figure(brake_in_a_turn(demo_car(name), BrakingInATurn(step=2.0)), **WORDS)
 
 
+def _road(name: str) -> Figure:
+    car = demo_car(name)
+    event = RoughRoad(duration=4.0)
+    done = run_on_rig(car, event, setup="baseline")
+    measured = measured_spectrum(done.history, done.motion, since=done.motion.phases[0].end)
+    return ride_spectrum_figure(measured, ride_spectrum(car, event), **WORDS)
+
+
+def _damper_speeds(name: str) -> Figure:
+    done = run_on_rig(demo_car(name), RoughRoad(duration=4.0), setup="baseline")
+    return damper_speed_figure(done.damper_speeds(split=0.025), **WORDS)
+
+
+def _damper_map(name: str) -> Figure:
+    car = demo_car(name)
+    maps = {
+        f"class {one} road": damper_map(car, RoughRoad(road_class=one, duration=2.0), axle="rear", size=7)
+        for one in ("A", "B", "C", "D")
+    }
+    return damper_map_figure(maps, measure="grip_lost", cost=0.001, **WORDS)
+
+
 @cache
 def _lap(name: str) -> LapStudy:
     return study_lap(demo_car(name), demo_track(TRACKS[name]))
@@ -86,6 +114,9 @@ def _track_corners(name: str) -> Figure:
 
 
 FIGURES: dict[str, Draw] = {
+    "damper map": _damper_map,
+    "damper speed": _damper_speeds,
+    "ride spectrum": _road,
     "braking in a turn": _braked,
     "effects": _effects,
     "frequency response": _response,
