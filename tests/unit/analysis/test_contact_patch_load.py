@@ -187,13 +187,11 @@ def test_floor_strikes_and_stop_hits_are_counted(car_with):
 
 
 def test_flights_end_where_the_load_between_two_instants_would_cross_zero(full_car):
-    """A settled car whose front right wheel is held up for a while: whole intervals, and parts at the ends."""
+    """A settled car whose front right wheel is held up for a while: whole intervals and parts."""
     vectors, motion = stacked([pack(full_car)]), _road(full_car, 5.0, lambda time: 0.0 * time)
     history = run_rig(vectors, motion)
     load = history.outputs[0, -1, O.tyre_load + 1]
-    lift = (
-        3.0 * load / vectors[0, CORNER_BASE + N_CORNER + C.tyre_rate]
-    )  # so that it would pull twice its load
+    lift = 3.0 * load / vectors[0, CORNER_BASE + N_CORNER + C.tyre_rate]  # would pull twice its load
     for first, last in ((4100, 4112), (4300, 4337), (4994, 5001)):
         history.states[0, first:last, Y.wheel + 1] += lift
     found = contact_patch_load(vectors, history, motion, ["given"], since=4.0).isel(setup=0)
