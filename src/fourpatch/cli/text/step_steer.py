@@ -86,9 +86,7 @@ def step_steer_content(run: DriveRun) -> dict[str, Any]:
         }
         for name, (steady, gain) in units.items()
     }
-    steered = float(run.steer[0, -1] - run.start.steer[0])
     return {
-        "steered": number(steered, "rad"),
         **answers,
         "steering_wheel_angle": number(values.steering_wheel_angle, "rad"),
         "understeer_gradient": number(values.understeer_gradient, ANGLE_GRADIENT.si),
