@@ -82,7 +82,7 @@ def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str, ot
             (frequency[peak], size[peak]),
             xytext=(0, 4 if above else -5),
             textcoords="offset points",
-            ha="center",
+            ha="right" if pen is FRONT else "left",
             va="bottom" if above else "top",
             fontsize=8,
             color=pen.color,

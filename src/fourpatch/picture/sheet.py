@@ -66,8 +66,15 @@ def new_sheet(width: float, height: float, *, question: str, source: str) -> Fig
     return figure
 
 
+_NARROWEST = 0.02
+"""Part of the time axis in which a name can stand upright. [1]"""
+
+
 def shade_phases(axes: Axes, phases: Sequence[Phase], *, named: bool) -> None:
-    """Shade every other phase and, if ``named``, write its name over the axes, upright where it is narrow."""
+    """Shade every other phase and, if ``named``, write its name over the axes, upright where it is narrow.
+
+    A phase too narrow even for that goes without its name.
+    """
     start, end = axes.get_xlim()
     for phase, shaded in zip(phases, itertools.cycle((False, True))):
         low, high = max(phase.start, start), min(phase.end, end)
@@ -75,7 +82,7 @@ def shade_phases(axes: Axes, phases: Sequence[Phase], *, named: bool) -> None:
             continue
         if shaded:
             axes.axvspan(low, high, color=SHADE, linewidth=0.0, zorder=0)
-        if not named:
+        if not named or (high - low) / (end - start) < _NARROWEST:
             continue
         room = (high - low) / (end - start) >= 0.013 * len(phase.name)  # else the names would collide
         axes.annotate(
