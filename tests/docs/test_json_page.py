@@ -117,7 +117,7 @@ def test_history_variables(page: str, tmp_path: Path) -> None:
         with path.open(encoding="utf-8") as file:
             heads = re.findall(r'"([^"]*)"', file.readline())
         steady = kind == "steady-circle"
-        first = ["setup", "lateral_acceleration [m/s^2]"] if steady else ["setup", "phase", "time [s]"]
+        first = ["setup", "lateral_acceleration [m/s**2]"] if steady else ["setup", "phase", "time [s]"]
         assert heads[: len(first)] == first
         for head in heads[len(first) :]:
             name, unit = re.fullmatch(r"(\w+)(?: (?:FL|FR|RL|RR|front|rear))? \[(.*)\]", head).groups()  # type: ignore[union-attr]
