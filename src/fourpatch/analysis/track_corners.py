@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.lap_profile import LapProfile
 from fourpatch.analysis.lap_summary import LapCorner
-from fourpatch.analysis.phase_balance import phase_balance, phase_window
+from fourpatch.analysis.phase_balance import AGAINST_FIRST, phase_balance, phase_window
 from fourpatch.analysis.stability_reserve import stability_reserve
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
