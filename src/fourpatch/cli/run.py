@@ -124,7 +124,7 @@ def _run(
     else:
         done.write(about.named)
     if history:
-        write_history(done.dataset(), Path(history))
+        write_history(done.dataset().assign_attrs(about.content() | {"car_file": car}), Path(history))
         note(f"Wrote the history to {history}.")
     if figure:
         done.draw(about.named, Path(figure))

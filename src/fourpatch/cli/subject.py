@@ -55,8 +55,20 @@ def figure_option(function: F) -> F:
 def history_option(function: F) -> F:
     """Take the name of a file for the whole history."""
     return click.option(
-        "--history", metavar="FILE", help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md)."
+        "--history",
+        metavar="FILE",
+        callback=_history_file,
+        help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md).",
     )(function)
+
+
+def _history_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    """Refuse a bad name before anything is computed."""
+    from fourpatch.events.history_formats import refuse_other_formats
+
+    if name is not None and not context.resilient_parsing:
+        refuse_other_formats(Path(name))
+    return name
 
 
 def _writable(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
