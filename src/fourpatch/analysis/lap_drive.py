@@ -210,6 +210,7 @@ def study_drive(
     flat_kerb: float = FLAT_KERB,
     seed: int = 1,
     progress: Callable[[str], None] = lambda text: None,
+    known: Callable[[PaceSearch], None] = lambda found: None,
 ) -> LapDrive:
     """Drive a car round a track.
 
@@ -222,6 +223,7 @@ def study_drive(
     kerb_share, flat_kerb : as `least_curvature_line`; what of the kerbs the line may use counts as road.
     seed : of the road's random surfaces.
     progress : told what is being computed.
+    known : as `search_pace`.
 
     Raises
     ------
@@ -239,7 +241,7 @@ def study_drive(
     road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
     search = None
     if pace is None:
-        search = search_pace(plan, road, layout, car_width=width, progress=progress)
+        search = search_pace(plan, road, layout, car_width=width, progress=progress, known=known)
     shown = search.best if search else pace
     bad = _first_bad(search)
     # Others beside, so that the kernel of the search serves here too: slower, as all begin at the lowest
@@ -339,7 +341,7 @@ def lap_drive_summary(
         flights=tuple(
             WheelFlight(wheel=one.corner, distance=one.distance, duration=one.duration) for one in lap.flights
         ),
-        tried=() if search is None else _tried(search),
+        tried=() if search is None else tried_paces(search),
     )
 
 
@@ -348,7 +350,8 @@ def _share(work: Array, places: list[int]) -> float:
     return float(work[places].sum()) / total if total > 0.0 else float("nan")
 
 
-def _tried(search: PaceSearch) -> tuple[TriedPace, ...]:
+def tried_paces(search: PaceSearch) -> tuple[TriedPace, ...]:
+    """Return the paces of a search with what came of each."""
     return tuple(
         TriedPace(pace=float(pace), lap_time=float(time), outcome=IN_HAND if good else OUT_OF_HAND)
         for pace, time, good in zip(search.pace, search.lap_time, search.good, strict=True)
