@@ -67,7 +67,7 @@ def driver_plan(
     SolveError
         If the car cannot pass a place of the line at any speed, or finds no steady turn.
     """
-    limits = limits or limits_map(car)
+    limits, style = limits or limits_map(car), style or DriverStyle()
     profile = lap_profile(limits, line)
     speed = float(np.clip(np.median(profile.speed), *_TURN_SPEEDS))
     turns = steady_circle(car, SteadyCircle(speed=speed))
@@ -75,9 +75,9 @@ def driver_plan(
         car=car,
         line=line,
         profile=profile,
-        ceiling=braking_ceiling(limits, line),
+        ceiling=braking_ceiling(limits, line, trail_braking=style.trail_braking),
         traction=_straight_traction(limits, profile.speed),
-        habits=habits_of(style or DriverStyle(), turns),
+        habits=habits_of(style, turns),
         handling=handling_of(turns, growth=_growth(limits)),
     )
 

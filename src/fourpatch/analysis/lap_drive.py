@@ -224,6 +224,7 @@ def ready_to_drive(
     flat_kerb: float,
     seed: int,
     progress: Callable[[str], None],
+    known: Callable[[PaceSearch], None] = lambda found: None,
 ) -> ReadyToDrive:
     """Lay line and road and find the highest pace; parameters and errors as `study_drive`."""
     width, across = car_width(car), car.front.track_width
@@ -236,7 +237,7 @@ def ready_to_drive(
     road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
     search = None
     if pace is None:
-        search = search_pace(plan, road, layout, car_width=width, progress=progress)
+        search = search_pace(plan, road, layout, car_width=width, progress=progress, known=known)
     return ReadyToDrive(layout=layout, car_width=width, plan=plan, road=road, search=search)
 
 
@@ -251,6 +252,7 @@ def study_drive(
     flat_kerb: float = FLAT_KERB,
     seed: int = 1,
     progress: Callable[[str], None] = lambda text: None,
+    known: Callable[[PaceSearch], None] = lambda found: None,
 ) -> LapDrive:
     """Drive a car round a track.
 
@@ -263,6 +265,7 @@ def study_drive(
     kerb_share, flat_kerb : as `least_curvature_line`; what of the kerbs the line may use counts as road.
     seed : of the road's random surfaces.
     progress : told what is being computed.
+    known : as `search_pace`.
 
     Raises
     ------
@@ -280,6 +283,7 @@ def study_drive(
         flat_kerb=flat_kerb,
         seed=seed,
         progress=progress,
+        known=known,
     )
     plan, road, layout, search = ready.plan, ready.road, ready.layout, ready.search
     line, width, across = plan.line, ready.car_width, car.front.track_width
@@ -382,7 +386,7 @@ def lap_drive_summary(
         flights=tuple(
             WheelFlight(wheel=one.corner, distance=one.distance, duration=one.duration) for one in lap.flights
         ),
-        tried=() if search is None else _tried(search),
+        tried=() if search is None else tried_paces(search),
     )
 
 
@@ -391,7 +395,8 @@ def _share(work: Array, places: list[int]) -> float:
     return float(work[places].sum()) / total if total > 0.0 else float("nan")
 
 
-def _tried(search: PaceSearch) -> tuple[TriedPace, ...]:
+def tried_paces(search: PaceSearch) -> tuple[TriedPace, ...]:
+    """Return the paces of a search with what came of each."""
     return tuple(
         TriedPace(pace=float(pace), lap_time=float(time), outcome=IN_HAND if good else OUT_OF_HAND)
         for pace, time, good in zip(search.pace, search.lap_time, search.good, strict=True)

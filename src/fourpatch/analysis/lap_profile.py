@@ -19,6 +19,7 @@ DOING: tuple[Doing, ...] = ("cornering", "braking", "driving")
 LIMITS = ("front axle", "rear axle", "engine", "brakes", "top of the map")
 
 _SHARES = 24  # speeds at which each place's limits are tabulated, up to the highest there
+_TURNED_IN = (0.1, 0.4)  # shares of the lateral limit between which a driver without trail braking lets go
 _SLOWEST = 1.0  # slower, a place counts as out of reach [m/s]
 _SCANNED = 4.0  # between speeds at which a place is tried first [m/s]
 _HALVINGS = 6
@@ -158,11 +159,16 @@ def lap_profile(limits: LimitsMap, line: Line, *, start_speed: float | None = No
     return _profile(limits, demand, line, speed, highest)
 
 
-def braking_ceiling(limits: LimitsMap, line: Line) -> Array:
+def braking_ceiling(limits: LimitsMap, line: Line, *, trail_braking: float = 1.0) -> Array:
     """Return the fastest at each place from which all that follows can be taken, (n,). [m/s]
 
     The highest speeds of `lap_profile` with its braking pass, but without its driving pass: how fast the car
     might be, not how fast it can have become.
+
+    Parameters
+    ----------
+    trail_braking : share of the braking that cornering leaves which the driver uses once the car turns in;
+        with 0 he is off the brake at four tenths of the lateral limit. [1]
 
     Raises
     ------
@@ -175,7 +181,8 @@ def braking_ceiling(limits: LimitsMap, line: Line) -> Array:
     bound: list[float] = highest.tolist()
     if line.closed:
         bound[0] = bound[-1] = min(bound[0], bound[-1])
-    backward = _Pass(_Tables(limits, demand, highest), demand, driving=False)
+    tables = _Tables(limits, demand, highest, trail_braking=trail_braking)
+    backward = _Pass(tables, demand, driving=False)
     _carry(backward, bound, line, onward=False)
     while line.closed and bound[0] < bound[-1]:
         bound[-1] = bound[0]
@@ -224,12 +231,16 @@ def _refuse_impassable(highest: Array, line: Line) -> None:
 class _Tables:
     """Longitudinal limits of the tyres at each place, evenly in the arc cosine of (v / highest)^2."""
 
-    def __init__(self, limits: LimitsMap, demand: RoadDemand, highest: Array) -> None:
+    def __init__(
+        self, limits: LimitsMap, demand: RoadDemand, highest: Array, *, trail_braking: float = 1.0
+    ) -> None:
         parts = np.cos(np.linspace(0.0, 0.5 * np.pi, _SHARES))
+        straight = np.clip((_TURNED_IN[1] - parts) / (_TURNED_IN[1] - _TURNED_IN[0]), 0.0, 1.0)
+        used = trail_braking + (1.0 - trail_braking) * straight
         speed = highest[:, None] * np.sqrt(parts)
         found, _ = _along(limits, demand, speed)
         self.driving: list[list[float]] = found[..., 0].tolist()
-        self.braking: list[list[float]] = found[..., 1].tolist()
+        self.braking: list[list[float]] = (used * found[..., 1]).tolist()
         self.highest: list[float] = highest.tolist()
         self.interval = float(limits.engine_speed[1])
         self.engine: list[float] = limits.engine.tolist()

@@ -69,6 +69,7 @@ def search_pace(
     *,
     car_width: float,
     progress: Callable[[str], None] = lambda text: None,
+    known: Callable[[PaceSearch], None] = lambda found: None,
 ) -> PaceSearch:
     """Find the highest pace.
 
@@ -78,6 +79,7 @@ def search_pace(
     layout : of the track.
     car_width : over the tyres. [m]
     progress : told what is being driven.
+    known : told all that is known after each round, for who may not wait for the end.
 
     Raises
     ------
@@ -94,6 +96,7 @@ def search_pace(
     for count in _ROUNDS:
         progress(f"pace {100.0 * low:.1f} to {100.0 * high:.1f} %")
         found = found.joined(_tried(plan, np.linspace(low, high, count), road, layout, car_width))
+        known(found)
         bad = np.flatnonzero(~found.good)
         if bad.size == 0:
             break

@@ -1,5 +1,6 @@
 """`fourpatch run lap`: a car driven round a track."""
 
+import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +22,7 @@ from fourpatch.cli.subject import (
 
 if TYPE_CHECKING:
     from fourpatch.analysis.lap_drive import LapDrive
+    from fourpatch.analysis.pace_search import PaceSearch
 
 
 @click.command()
@@ -89,11 +91,11 @@ def lap(
     about, track = subject(car, setup_file), track_by_name(track_name)
     style = load_style(style_file) if style_file else None
     told: list[str] = []
+    searched: list[PaceSearch] = []
     try:
-        study = _study(about, track, style, told, **given)
+        study = _study(about, track, style, told, searched, **given)
     except KeyboardInterrupt:
-        done = ", then ".join(told[:-1]) or "nothing"
-        note(f"Done so far: {done}. Stopped at: {told[-1] if told else 'the line'}.")
+        _write_known(told, searched)
         raise
     if as_json:
         write_json("run lap", _content(about, study))
@@ -107,6 +109,7 @@ def _study(
     track: Any,
     style: Any,
     told: list[str],
+    searched: "list[PaceSearch]",
     *,
     margin: float | None,
     flat_kerb: float | None,
@@ -129,8 +132,20 @@ def _study(
         margin=DRIVER_MARGIN if margin is None else margin,
         flat_kerb=FLAT if flat_kerb is None else flat_kerb,
         progress=tell,
+        known=searched.append,
         **given,
     )
+
+
+def _write_known(told: list[str], searched: "list[PaceSearch]") -> None:
+    """Say on standard error how far a search came that was stopped."""
+    from fourpatch.analysis.lap_drive import tried_paces
+
+    done = ", then ".join(told[:-1]) or "nothing"
+    note(f"Done so far: {done}. Stopped at: {told[-1] if told else 'the line'}.")
+    for one in tried_paces(searched[-1]) if searched else ():
+        time = f"{one.lap_time:.2f} s" if math.isfinite(one.lap_time) else "not finished"
+        note(f"pace {100.0 * one.pace:.1f} %: {time}, {one.outcome}")
 
 
 def _write_files(about: Subject, study: "LapDrive", figure: str | None, history: str | None) -> None:

@@ -266,11 +266,16 @@ def drive_lap(
         )
 
     share_out(cars, work, block=LANES, threads=threads)
-    refuse_failed(history, name="lap", interval=step * every, every=every)
-    rows = int(np.where(ended < 0, steps, ended).max()) // every + 1
-    for car in np.flatnonzero(ended >= 0):
+    beyond = np.where(ended < 0, steps + 1, ended)
+    # A car that tumbles may leave the range of numbers: its lap ends there. After its end it does not matter.
+    lost = (history.failed >= 0) & (history.failed < beyond)
+    if lost.all():
+        refuse_failed(history, name="lap", interval=step * every, every=every)
+    last = np.where(lost, history.failed - every, np.minimum(beyond, steps)) // every
+    rows = int(last.max()) + 1
+    for car in np.flatnonzero(lost | (ended >= 0)):
         for series in (history.states, history.rates, history.outputs, hands):
-            series[car, ended[car] // every + 1 :] = np.nan
+            series[car, last[car] + 1 :] = np.nan
     return LapRun(
         driven=driven,
         line=line,
@@ -280,7 +285,7 @@ def drive_lap(
             history.states[:, :rows], history.rates[:, :rows], history.outputs[:, :rows], history.failed
         ),
         hands=hands[:, :rows],
-        finished=ended >= 0,
+        finished=(ended >= 0) & ~lost,
     )
 
 

@@ -5,12 +5,14 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import xarray as xr
 from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis import lap_drive
+from fourpatch.analysis.pace_search import PaceSearch
 from fourpatch.cli.root import root
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style
@@ -114,9 +116,18 @@ def test_refusals(arguments: tuple[str, ...], said: str, refused: Callable[..., 
 
 
 def test_a_stop_says_how_far_it_came(fourpatch: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopped(*given: Any, progress: Callable[[str], None], **more: Any) -> None:
+    def stopped(
+        *given: Any,
+        progress: Callable[[str], None],
+        known: Callable[[PaceSearch], None],
+        **more: Any,
+    ) -> None:
         progress("limits of the car")
         progress("pace 70.0 to 106.0 %")
+        driven = PaceSearch(
+            pace=np.array([0.9, 0.95]), lap_time=np.array([61.5, np.nan]), good=np.array([True, False])
+        )
+        known(driven)
         progress("pace 91.0 to 94.0 %")
         raise KeyboardInterrupt
 
@@ -125,6 +136,8 @@ def test_a_stop_says_how_far_it_came(fourpatch: Command, monkeypatch: pytest.Mon
     assert result.exit_code == 130
     assert "Done so far: limits of the car, then pace 70.0 to 106.0 %" in result.stderr
     assert "Stopped at: pace 91.0 to 94.0 %" in result.stderr
+    assert "pace 90.0 %: 61.50 s, in hand" in result.stderr
+    assert "pace 95.0 %: not finished, off or lost" in result.stderr
 
 
 def test_an_exported_style_is_the_usual_one(fourpatch: Command, tmp_path: Path) -> None:
