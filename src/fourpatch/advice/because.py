@@ -118,7 +118,7 @@ def _clearest(answer: Cure, target: Target, chosen: ChangeSet) -> tuple[str, str
 
 
 def phase_sentence(path: PhasePath, traction_of: int | None = None) -> Said:
-    """Say what a change does to the balance, or to an axle's traction, in a phase, and through which paths."""
+    """Say what a change does to the balance, or to an axle's traction, in a phase, and by which paths."""
     kind = max(PATHS, key=lambda name: abs(path.parts[name]))
     where = _where(path)
     if abs(path.change) < 0.005:
@@ -169,7 +169,8 @@ def _newtons(value: float) -> str:
     return "0 N" if float(text) == 0.0 else f"{text} N"
 
 
-def _load(path: PhasePath) -> str:
+def load_words(path: PhasePath) -> str:
+    """Say what each axle carries after a change and before."""
     said = []
     for axle, name in enumerate(("front", "rear")):
         change, aero = path.axle_load.change[axle], path.downforce.change[axle]
@@ -256,7 +257,7 @@ def _tyre(path: PhasePath) -> str:
 
 
 _FRAGMENTS: dict[str, Callable[[PhasePath], str]] = {
-    "load": _load,
+    "load": load_words,
     "lateral share": _lateral_share,
     "attitude": _attitude,
     "forces asked for": _forces,

@@ -122,7 +122,7 @@ SPRINGS = (
     Rule(
         name="stiffer-springs-stop-the-dive",
         subject="springs",
-        saying="Stiffer front springs keep the nose from diving under braking; the load that moves stays the same.",
+        saying="Stiffer front springs stop the nose from diving; the load that moves stays the same.",
         change=_times("front springs +25 %", 1.25, "front.spring.rate"),
         back=_times("front springs divided by 1.25", 0.8, "front.spring.rate"),
         claims=(
@@ -332,7 +332,7 @@ DIFFERENTIAL = (
 
 AERO = (
     Rule(
-        name="more-rear-wing-pushes-when-fast",
+        name="more-rear-wing-steadies",
         subject="aero",
         saying="More rear wing steadies the car, the more the faster the corner: it pushes more.",
         change=_plus("rear wing +2 deg", aero__rear_wing__angle=radians(2.0)),
@@ -341,7 +341,7 @@ AERO = (
         lacks=_without_wing("rear"),
     ),
     Rule(
-        name="more-front-wing-frees-when-fast",
+        name="more-front-wing-frees",
         subject="aero",
         saying="More front wing turns the car in fast corners.",
         change=_plus("front wing +2 deg", aero__front_wing__angle=radians(2.0)),

@@ -7,7 +7,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.because import bump_sentence, height_sentence, phase_sentence
+from fourpatch.advice.because import bump_sentence, height_sentence, load_words, phase_sentence
 from fourpatch.advice.paths import bump_path, phase_path, window_of
 from fourpatch.advice.rules.catalogue import RULES
 from fourpatch.advice.rules.quantities import QUANTITIES, bump_numbers, corner_series, hardly, mid_reserve
@@ -33,7 +33,7 @@ Array = NDArray[np.float64]
 AS_IT_STANDS = Change(name="as it stands")
 
 _TURN_IN = {"deceleration": 0.0, "build_up": 0.02, "braking": 0.08, "entry": 0.5, "mid": 0.6, "exit": 0.05}
-"""A corner entered at constant speed, the steering wound on in half a second; what follows is not looked at."""
+"""A corner entered at constant speed, the steering wound on in half a second."""
 
 _MAP_SIZE = 7  # factors from a third to three times, 44 % apart
 _MAP_DURATION = 4.0  # of road [s]
@@ -84,8 +84,8 @@ def rule_events(car: Car) -> dict[str, RigEvent]:
 
     Notes
     -----
-    Each standard corner twice: off the brakes, as it is, and turned into at constant speed, for there the wheels
-    move the other way. Roads of class A, B and C, and two kerbs of the standard height under the left wheels:
+    Each standard corner twice: off the brakes, as it is, and turned into at constant speed, for there other
+    wheels move. Roads of class A, B and C, and two kerbs of the standard height under the left wheels:
     0.8 m long, from which any wheel flies, and 3 m long, which a wheel can follow.
     """
     corners = standard_corners(car)
@@ -120,9 +120,9 @@ def check_rules(
 
     Notes
     -----
-    Every change is made alone, as said and the other way, in the same motion. Effects are those of the rig, so
-    they are of load, share, attitude and grip; steering feel and a driver's confidence are not in them. Toe-out
-    at the front is asked of the drive.
+    Every change is made alone, as said and the other way, in the same motion. Effects are those of the rig:
+    load, share, attitude and grip; steering feel and a driver's confidence are not in them. Toe-out at the
+    front is asked of the drive.
     """
     standing = apply_setup(car, setup)
     chosen = rule_events(standing) if events is None else events
@@ -217,22 +217,41 @@ def _cell(
 def _widths(claim: Claim, car: Car, vector: Array, progress: Callable[[str], None]) -> list[Cell]:
     """Return the width of the range of good ratios on each class of road, smooth to rough."""
     cells: list[Cell] = []
+    is_open = False
     cost = hardly(claim.quantity, claim.axle, vector)
     for name in claim.events:
         progress(f"{name}, {claim.axle} dampers")
         road = RoughRoad(
             speed=standard_road(car).speed,
-            road_class=name.split()[1],  # type: ignore[arg-type]
+            road_class=name.split()[1],
             duration=_MAP_DURATION,
         )
         assert claim.axle
-        width = good_ratios(damper_map(car, road, axle=claim.axle, size=_MAP_SIZE), cost=cost).width
+        good = good_ratios(damper_map(car, road, axle=claim.axle, size=_MAP_SIZE), cost=cost)
         limit = hardly("ratio_width", "", vector)
-        outcome: Outcome = "agrees" if not cells or cells[-1].value >= width else "against"
+        outcome = _narrower(good.width, cells[-1].value, is_open, limit) if cells else "agrees"
+        is_open = good.low_open or good.high_open
         cells.append(
-            Cell(event=name, window="", back=False, before=0.0, value=width, hardly=limit, outcome=outcome)
+            Cell(
+                event=name,
+                window="",
+                back=False,
+                before=0.0,
+                value=good.width,
+                hardly=limit,
+                outcome=outcome,
+            )
         )
     return cells
+
+
+def _narrower(width: float, smoother: float, smoother_open: bool, limit: float) -> Outcome:
+    """Say whether a range is narrower than that of a smoother road, which may reach beyond the map."""
+    if smoother - width > limit:
+        return "agrees"
+    if smoother_open:
+        return "unknown"
+    return "hardly" if width - smoother <= limit else "against"
 
 
 def _responses(rule: Rule, claim: Claim, car: Car, vector: Array) -> list[Cell]:
@@ -259,10 +278,11 @@ def _why(rule: Rule, claims: Sequence[CheckedClaim], runs: Mapping[str, _Run]) -
     claim, cell = lead.claim, lead.largest
     if claim.way == "smoother is wider":
         spans = ", ".join(f"{cell.event} {cell.value:.1f}" for cell in lead.cells)
+        cost = 100.0 * QUANTITIES["grip_lost"].hardly
         said = (
-            f"Highest over lowest ratio of rebound to bump at the {claim.axle} that costs at most "
-            f"{100.0 * QUANTITIES['grip_lost'].hardly:g} points of grip, best total damping for each: {spans}. Damper speeds, and with "
-            "them what a wrong ratio costs, grow with the road's height."
+            f"Highest over lowest ratio of rebound to bump at the {claim.axle} that costs at most {cost:g} "
+            f"points of grip, best total damping for each: {spans}. Damper speeds, and with them what a wrong "
+            "ratio costs, grow with the road's height."
         )
         return Why(kind="load", parts={}, sentence=said)
     if claim.quantity in ("yaw_response_time", "stability_reserve"):
@@ -280,6 +300,8 @@ def _why(rule: Rule, claims: Sequence[CheckedClaim], runs: Mapping[str, _Run]) -
     phase, _, half = cell.window.partition(".")
     split = phase_path(run.vectors, run.history, run.motion, car=row, where=(cell.event, phase, half))
     kind, sentence, parts = phase_sentence(split)
+    if claim.about == "load":
+        sentence = f"{load_words(split)}. {_capital(sentence)}"
     if any(one.claim.about == "attitude" for one in claims):
         sentence += " Besides, " + height_sentence(split)[1]
     return Why(kind=kind, parts=parts, sentence=_capital(lead_in + sentence))
@@ -289,9 +311,10 @@ def _response_words(claim: Claim, cell: Cell) -> str:
     if cell.value != cell.value:
         return "It could not be computed for this car: no steady turn, or tyres beyond what they can deliver."
     unit, scale = ("ms", 1e3) if claim.quantity == "yaw_response_time" else ("1/s", 1.0)
+    before, after = scale * cell.before, scale * (cell.before + cell.value)
     return (
-        f"{claim.quantity.replace('_', ' ').capitalize()} {scale * (cell.before + cell.value):.4g} {unit} instead of "
-        f"{scale * cell.before:.4g} {unit}; computed as a whole and not split into paths of load."
+        f"{_capital(claim.quantity.replace('_', ' '))} {after:.4g} {unit} instead of {before:.4g} {unit}; "
+        "computed as a whole and not split into paths of load."
     )
 
 

@@ -174,7 +174,7 @@ REAR_BUMP_ENTRY = Rule(
 )
 
 REAR_REBOUND_BRAKING = Rule(
-    name="stiffer-rear-rebound-loosens-entry",
+    name="stiff-rear-rebound-loosens-entry",
     subject="dampers",
     saying="Stiffer rear rebound takes load off the rear while the nose goes down, and loosens the entry.",
     change=Change(name="rear rebound +50 %", dampers=(Damping("rear", rebound=1.5),)),
@@ -313,29 +313,29 @@ RULES = (
     REAR_BUMP_ENTRY,
     REAR_REBOUND_BRAKING,
     _nose(
-        "stiffer-front-rebound-off-the-brakes",
+        "nose-held-by-rebound-on-entry",
         "Stiffer front and softer rear rebound hold load on the front as the brake is released.",
         hold=True,
         phase="entry",
         windows=_ENTRY,
     ),
     _nose(
-        "softer-front-rebound-off-the-brakes",
+        "nose-freed-by-rebound-on-entry",
         "Softer front and stiffer rear rebound let the nose up as the brake is released, and calm the entry.",
         hold=False,
         phase="entry",
         windows=_ENTRY,
     ),
     _nose(
-        "stiffer-front-rebound-on-exit",
+        "nose-held-by-rebound-on-exit",
         "Stiffer front and softer rear rebound keep the nose down under power: less push on exit.",
         hold=True,
         phase="exit",
         windows=_EXIT,
     ),
     _nose(
-        "softer-front-rebound-on-exit",
-        "Softer front and stiffer rear rebound let load go to the rear under power: a calmer exit, more push.",
+        "nose-freed-by-rebound-on-exit",
+        "Softer front and stiffer rear rebound let load go to the rear under power: more push on exit.",
         hold=False,
         phase="exit",
         windows=_EXIT,

@@ -2,7 +2,7 @@
 
 The rig has no noise of its own (two runs of one set-up differ by rounding), so the limits are those of what a
 change is worth. A tenth of a point of balance is a thousandth of an axle's grip, a twentieth of a per cent of
-corner speed: an order below what a driver repeats. The other limits are set to weigh alike:
+corner speed: well below what a driver repeats. The other limits are set to weigh alike:
 
 - grip lost over bumps: the same thousandth;
 - load, and load moved across an axle: a thousandth of the axle's static load, for an axle that gives up so
@@ -17,8 +17,7 @@ corner speed: an order below what a driver repeats. The other limits are set to 
 A driver's own scatter is larger still, so an effect above these limits need not be felt; one below them will
 not be.
 
-Source of the limits: derived here; that drivers repeat a corner to about half a per cent is common practice, no
-published source.
+Source of the limits: derived here.
 """
 
 from typing import NamedTuple
@@ -60,9 +59,7 @@ QUANTITIES = {
     "body_throw": Kind("m", 5e-4, "highest rise of the body over a kerb"),
     "body_acceleration_peak": Kind("m/s^2", 0.1, "largest upward acceleration of the body"),
     "longest_flight": Kind("s", 2e-3, "longest time an axle's tyre has no load"),
-    "stability_reserve": Kind(
-        "1/s", 0.05, "slowest real part of the lateral dynamics; lower dies away sooner"
-    ),
+    "stability_reserve": Kind("1/s", 0.05, "slowest real part of the lateral dynamics: lower is steadier"),
     "yaw_response_time": Kind("s", 2e-3, "from half of a step of steer to 90 % of the steady yaw rate"),
     "ratio_width": Kind("1", 0.05, "highest over lowest ratio of rebound to bump that costs hardly any grip"),
 }

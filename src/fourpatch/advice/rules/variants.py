@@ -34,8 +34,8 @@ def changed_dampers(vector: Array, change: Change) -> Array:
 
     Notes
     -----
-    A ratio R keeps the sum of the slopes at rest: bump becomes (bump + rebound) / (1 + R). Knees stay at their
-    speeds, and slopes beyond them keep their share of the slope at rest.
+    A ratio R keeps the sum of the slopes at rest: bump becomes (bump + rebound) / (1 + R). Knees stay at
+    their speeds, and slopes beyond them keep their share of the slope at rest.
     """
     for damping in change.dampers:
         vector = damped(

@@ -36,7 +36,7 @@ def outcome_of(claim: Claim, *, value: float, hardly: float, back: bool) -> Outc
 
     Notes
     -----
-    What rises with the change is to fall with the change the other way, and a change below ``hardly`` is none.
+    What rises with the change is to fall with the change the other way; a change below ``hardly`` is none.
     What is said to cost little, or to stay, must do so both ways.
     """
     if value != value:
@@ -52,7 +52,7 @@ def outcome_of(claim: Claim, *, value: float, hardly: float, back: bool) -> Outc
 
 
 def joined(outcomes: set[Outcome]) -> Outcome:
-    """Return the outcome of several parts of one event: what is measurable in them, and whether it is at one."""
+    """Return the outcome of several parts of one event: mixed if what is measurable is not at one."""
     measurable = outcomes & {"agrees", "against", "mixed"}
     if len(measurable) == 1:
         return measurable.pop()
@@ -79,15 +79,14 @@ class CheckedClaim:
     @property
     def verdict(self) -> Verdict:
         """Agrees if every event agrees, both ways; disagrees if none does, even in part."""
+        if self.claim.way == "smoother is wider":
+            narrower = {cell.outcome for cell in self.cells[1:]}
+            if narrower == {"agrees"}:
+                return "agrees"
+            return "depends" if {"agrees", "unknown"} & narrower else "disagrees"
         known = [one for one in self.outcomes().values() if one != "unknown"]
         if not known:
             return "does not apply"
-        if self.claim.way == "smoother is wider":
-            widths = [cell.value for cell in self.cells]
-            smoothest_first = [cell.outcome for cell in self.cells]
-            if all(one == "agrees" for one in smoothest_first) and widths[0] > widths[-1]:
-                return "agrees"
-            return "depends" if widths[0] > widths[-1] else "disagrees"
         if all(one == "agrees" for one in known):
             return "agrees"
         return "depends" if {"agrees", "mixed"} & set(known) else "disagrees"
