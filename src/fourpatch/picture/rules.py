@@ -27,7 +27,7 @@ _COLUMNS = {
 """Columns, and the events behind each."""
 
 _TOLD = {
-    "agrees": "agrees, both ways",
+    "agrees": "agrees",
     "against": "the opposite, or costs more",
     "mixed": "not the same throughout",
     "hardly": "hardly measurable",

@@ -10,12 +10,13 @@ from fourpatch.car.paths import parameter
 
 _BUMPY = ROADS[1:]
 _ENDS = ("front", "rear")
+_PHASES = {"braking": "under braking", "entry": "on entry", "mid": "at mid-corner", "exit": "on exit"}
 
 
 def _balance(way: str, *windows: str) -> Claim:
-    phases = " and ".join({"mid": "mid-corner"}.get(name, name) for name in windows)
+    told = dict.fromkeys(_PHASES[name.split(".")[0]] for name in windows)
     return Claim(
-        says=f"the balance at {phases} goes towards {'understeer' if way == 'rises' else 'oversteer'}",
+        says=f"the balance {' and '.join(told)} goes towards {'understeer' if way == 'rises' else 'oversteer'}",
         about="grip",
         quantity="balance",
         way=way,  # type: ignore[arg-type]

@@ -229,7 +229,7 @@ def _widths(claim: Claim, car: Car, vector: Array, progress: Callable[[str], Non
         assert claim.axle
         good = good_ratios(damper_map(car, road, axle=claim.axle, size=_MAP_SIZE), cost=cost)
         limit = hardly("ratio_width", "", vector)
-        outcome = _narrower(good.width, cells[-1].value, is_open, limit) if cells else "agrees"
+        outcome = _narrower(good.width, cells[-1].value, is_open, limit) if cells else "unknown"
         is_open = good.low_open or good.high_open
         cells.append(
             Cell(
@@ -281,8 +281,8 @@ def _why(rule: Rule, claims: Sequence[CheckedClaim], runs: Mapping[str, _Run]) -
         cost = 100.0 * QUANTITIES["grip_lost"].hardly
         said = (
             f"Highest over lowest ratio of rebound to bump at the {claim.axle} that costs at most {cost:g} "
-            f"points of grip, best total damping for each: {spans}. Damper speeds, and with them what a wrong "
-            "ratio costs, grow with the road's height."
+            f"points of grip, best total damping for each: {spans}. Damper speeds, and with them what a "
+            "wrong ratio costs, grow with the road's height."
         )
         return Why(kind="load", parts={}, sentence=said)
     if claim.quantity in ("yaw_response_time", "stability_reserve"):

@@ -28,8 +28,7 @@ MEANING = (
     "A rule agrees if what it says holds in every event it speaks of, for the change as said and, mirrored, "
     "the other way; it disagrees if nowhere anything measurable goes its way; else it depends. Size is the "
     "largest effect of the change as said on what the rule is used for. Hardly measurable is a change of "
-    "balance under 0.1 points, of a load under 0.1 %, of grip over bumps under 0.1 points, of ride height under "
-    "0.1 mm."
+    "balance or of grip over bumps under 0.1 points, of a load under 0.1 %, of ride height under 0.1 mm."
 )
 
 
@@ -97,7 +96,9 @@ def on_what(one: CheckedRule) -> str:
 def claim_words(checked: CheckedClaim) -> str:
     """Say in which events a claim holds, and what happens in the others."""
     if checked.claim.way == "smoother is wider":
-        return ", ".join(f"{cell.event} {cell.value:.1f} times" for cell in checked.cells)
+        told = ", ".join(f"{cell.event} {cell.value:.1f} times" for cell in checked.cells)
+        cut = any(cell.outcome == "unknown" for cell in checked.cells[1:])
+        return f"{told}{' (the map of dampings ends before the ranges do)' if cut else ''}"
     outcomes = checked.outcomes()
     groups: dict[str, list[str]] = {}
     for kind in _TOLD:
@@ -145,7 +146,7 @@ def _write_claim(checked: CheckedClaim) -> None:
             Head(text="where", right=False),
             Head(text="as said"),
             *([] if width else [Head(text="the other way")]),
-            Head(text="outcome", right=False),
+            Head(text="than on the smoother" if width else "outcome", right=False),
         ],
         _width_rows(checked) if width else _cell_rows(checked),
         title=f"{claim.says}: {checked.verdict}",
@@ -159,7 +160,11 @@ def _write_claim(checked: CheckedClaim) -> None:
 
 
 def _width_rows(checked: CheckedClaim) -> list[tuple[str, ...]]:
-    return [(cell.event, size(checked, cell), _told(checked)[cell.outcome]) for cell in checked.cells]
+    told = {"agrees": "narrower", "against": "wider", "hardly": "as wide", "unknown": "the map ends before"}
+    return [
+        (cell.event, size(checked, cell), told[cell.outcome] if place else "")
+        for place, cell in enumerate(checked.cells)
+    ]
 
 
 def _cell_rows(checked: CheckedClaim) -> list[tuple[str, ...]]:
@@ -175,11 +180,7 @@ def _cell_rows(checked: CheckedClaim) -> list[tuple[str, ...]]:
 
 
 def _told(checked: CheckedClaim) -> dict[str, str]:
-    against = {
-        "costs little": "costs more",
-        "stays": "changes",
-        "smoother is wider": "narrower than the rougher",
-    }
+    against = {"costs little": "costs more", "stays": "changes"}
     return _TOLD | ({"against": against[checked.claim.way]} if checked.claim.way in against else {})
 
 
