@@ -51,8 +51,8 @@ def rules_figure(checked: Sequence[CheckedRule], *, named: str) -> Figure:
             11.0,
             max(1.9 + 0.27 * len(checked), 3.0),
             question="Which rules of thumb hold on this car?",
-            source=f"{named}, on the rig. Beside each mark: the largest effect of the change as said on what "
-            "the rule is used for there.",
+            source=f"{named}, on the rig. Beside each mark: the largest effect of the change as said "
+            "[pt: points of balance, or of grip used or lost].",
         )
         axes = figure.subplots()
         axes.grid(visible=False)

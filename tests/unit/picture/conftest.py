@@ -6,6 +6,7 @@ from functools import cache
 import pytest
 from matplotlib.figure import Figure
 
+from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
@@ -35,6 +36,7 @@ from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.lap import lap_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.ride_spectrum import ride_spectrum_figure
+from fourpatch.picture.rules import rules_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
 from fourpatch.picture.steady_circle import steady_circle_figure
 from fourpatch.picture.track_corners import track_corners_figure
@@ -113,7 +115,13 @@ def _track_corners(name: str) -> Figure:
     return track_corners_figure(track_corners(demo_car(name), lap.profile, lap.summary.corners), **WORDS)
 
 
+def _rules(name: str) -> Figure:
+    car = demo_car(name)
+    return rules_figure(check_rules(car, baseline_setup(car)), named=car.name)
+
+
 FIGURES: dict[str, Draw] = {
+    "rules": _rules,
     "damper map": _damper_map,
     "damper speed": _damper_speeds,
     "ride spectrum": _road,

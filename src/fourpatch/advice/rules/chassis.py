@@ -14,9 +14,9 @@ _PHASES = {"braking": "under braking", "entry": "on entry", "mid": "at mid-corne
 
 
 def _balance(way: str, *windows: str) -> Claim:
-    told = dict.fromkeys(_PHASES[name.split(".")[0]] for name in windows)
+    told = " and ".join(dict.fromkeys(_PHASES[name.split(".")[0]] for name in windows))
     return Claim(
-        says=f"the balance {' and '.join(told)} goes towards {'understeer' if way == 'rises' else 'oversteer'}",
+        says=f"the balance {told} goes towards {'understeer' if way == 'rises' else 'oversteer'}",
         about="grip",
         quantity="balance",
         way=way,  # type: ignore[arg-type]

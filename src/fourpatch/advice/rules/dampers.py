@@ -22,6 +22,18 @@ _FREE_NOSE = Change(
 )
 
 
+def _lasts(way: str) -> Claim:
+    """Return the claim that what an entry gains is still there just after."""
+    return Claim(
+        says="it stays so into mid-corner",
+        about="grip",
+        quantity="balance",
+        way=way,  # type: ignore[arg-type]
+        events=_BOTH_ENTRIES,
+        windows=("mid.early",),
+    )
+
+
 def _bump(axle: str, factor: float, name: str) -> Change:
     return Change(name=name, dampers=tuple(Damping(end, bump=factor) for end in axle.split()))  # type: ignore[arg-type]
 
@@ -134,6 +146,7 @@ FRONT_BUMP_ENTRY = Rule(
             events=_BOTH_ENTRIES,
             windows=_ENTRY,
         ),
+        _lasts("falls"),
         Claim(
             says="less load moves across the front axle meanwhile",
             about="lateral share",
@@ -161,6 +174,7 @@ REAR_BUMP_ENTRY = Rule(
             events=_BOTH_ENTRIES,
             windows=_ENTRY,
         ),
+        _lasts("rises"),
         Claim(
             says="less load moves across the rear axle meanwhile",
             about="lateral share",

@@ -109,8 +109,8 @@ def claim_words(checked: CheckedClaim) -> str:
         ]
         if said:
             groups[kind] = said
-    told = _told(checked)
-    return ", ".join(f"{told[kind]} ({', '.join(said)})" for kind, said in groups.items())
+    said_of = _told(checked)
+    return ", ".join(f"{said_of[kind]} ({', '.join(said)})" for kind, said in groups.items())
 
 
 def _families(events: list[str]) -> list[str]:
