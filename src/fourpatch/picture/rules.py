@@ -51,8 +51,7 @@ def rules_figure(checked: Sequence[CheckedRule], *, named: str) -> Figure:
             11.0,
             max(1.9 + 0.27 * len(checked), 3.0),
             question="Which rules of thumb hold on this car?",
-            source=f"{named}, on the rig. Beside each mark: the largest effect of the change as said "
-            "[pt: points of balance, or of grip used or lost].",
+            source=f"{named}, on the rig. Beside each mark: the largest effect of the change as said.",
         )
         axes = figure.subplots()
         axes.grid(visible=False)
@@ -65,6 +64,7 @@ def rules_figure(checked: Sequence[CheckedRule], *, named: str) -> Figure:
         axes.set_ylim(len(checked) - 0.5, -0.5)
         axes.set_xticks(range(len(_COLUMNS)), [name.replace(" ", "\n") for name in _COLUMNS])
         axes.xaxis.tick_top()
+        axes.set_xlabel("[pt: points of balance, or of grip used or lost]", fontsize=9)
         axes.set_xlim(-0.4, len(_COLUMNS) - 0.15)
         figure.legend(
             handles=[
