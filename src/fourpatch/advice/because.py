@@ -54,6 +54,7 @@ def reasons(car: Car, setup: Setup, answer: Cure, chosen: ChangeSet) -> list[Rea
         said = _said(answer, target, cars, chosen)
         for (adjuster, steps), (kind, sentence, parts) in zip(chosen.changes, said, strict=True):
             whole = f"{step_words(adjusters[adjuster], setup, steps)}: {sentence}"
+            whole += _spared(answer, chosen, adjuster, steps)
             found.append(
                 Reason(
                     complaint=place,
@@ -65,6 +66,31 @@ def reasons(car: Car, setup: Setup, answer: Cure, chosen: ChangeSet) -> list[Rea
                 )
             )
     return found
+
+
+def _spared(answer: Cure, chosen: ChangeSet, adjuster: int, steps: int) -> str:
+    """Say what a change that does little for the complaints is in a set for; empty if it does enough."""
+    step = answer.table.effects[adjuster, int(steps > 0)]
+    names, present = answer.names, answer.table.present
+    for target, wanted in zip(answer.targets, answer.wanted, strict=True):
+        one = target.value(names, present + abs(steps) * step)
+        if abs(target.moved(answer.present(target), one)) >= _WORTH_SAYING * wanted:
+            return ""
+    without = chosen.values - abs(steps) * step
+    best, said = _WORTH_SAYING, ""
+    for guard in answer.guards:
+        before = guard.value(names, present)
+        ends = (guard.value(names, values) for values in (without, chosen.values))
+        worse = [max(float(guard.worsening(before, end)), 0.0) for end in ends]
+        if (worse[0] - worse[1]) / guard.tolerance > best:
+            best = (worse[0] - worse[1]) / guard.tolerance
+            kept = f"by {100.0 * worse[1] / guard.tolerance:.0f} %" if worse[1] > 0.0 else "no worse than now"
+            said = (
+                f" It is in the set for what it spares elsewhere: without it {guard.label} would become "
+                "worse by "
+                f"{100.0 * worse[0] / guard.tolerance:.0f} % of what is tolerated, with it {kept}."
+            )
+    return said
 
 
 def step_words(one: Adjuster, setup: Setup, steps: int) -> str:

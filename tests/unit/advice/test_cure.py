@@ -276,3 +276,17 @@ def test_what_helps_one_hand_of_corner_is_left_alone() -> None:
     used = {few[place].name for one in found.sets for place, _ in one.changes}
     assert used == {"rear bar"}
     assert {few[lever.adjuster].name for lever in found.levers if lever.left == 0} >= {"cross weight"}
+
+
+def test_a_change_that_only_spares_something_says_what(gt: Car, answer: Cure) -> None:
+    names = [one.name for one in gt.adjusters]
+    wing, bias = names.index("rear wing"), names.index("brake bias")
+    setup = baseline_setup(gt)
+    changes = ((bias, 2), (wing, -2))
+    both = changed_setup(setup, gt.adjusters, changes, "both")
+    _, values = measured([gt, apply_setup(gt, both)], answer.table.events)
+    chosen = replace(answer.sets[0], changes=changes, setup=both, values=values[1])
+    by_bias, _ = reasons(gt, setup, answer, chosen)
+    # Less wing uncovers the rear under braking; more brake in front covers it and does nothing at mid-corner.
+    assert "nothing measurable" in by_bias.sentence
+    assert "without it rear first to lock" in by_bias.sentence
