@@ -9,7 +9,8 @@ corner speed: well below what a driver repeats. The other limits are set to weig
   much of its load uses a thousandth more of its grip;
 - ride height: a tenth of a millimetre, a tenth of the finest step that ride heights are set in;
 - body thrown by a kerb: 0.5 mm, a hundredth of a 50 mm kerb; its acceleration: 0.1 m/s^2, a hundredth of g;
-  flight and yaw response: 2 ms, about the interval at which runs are stored;
+  flight: 2.5 ms, for kerb runs are stored every millisecond and rounding would decide at a whole one; yaw
+  response: 2 ms, the interval at which the drive is stored;
 - stability reserve: 0.05 1/s, which changes the time to halve of a disturbance that dies in a second by a
   thirtieth;
 - width of a range of good ratios: what rounding leaves, for the ratios tried lie far further apart.
@@ -58,7 +59,7 @@ QUANTITIES = {
     "grip_lost": Kind("1", 1e-3, "share of the lateral force at the mean load that bumps cost"),
     "body_throw": Kind("m", 5e-4, "highest rise of the body over a kerb"),
     "body_acceleration_peak": Kind("m/s^2", 0.1, "largest upward acceleration of the body"),
-    "longest_flight": Kind("s", 2e-3, "longest time an axle's tyre has no load"),
+    "longest_flight": Kind("s", 2.5e-3, "longest time an axle's tyre has no load"),
     "stability_reserve": Kind("1/s", 0.05, "slowest real part of the lateral dynamics: lower is steadier"),
     "yaw_response_time": Kind("s", 2e-3, "from half of a step of steer to 90 % of the steady yaw rate"),
     "ratio_width": Kind("1", 0.05, "highest over lowest ratio of rebound to bump that costs hardly any grip"),
