@@ -8,6 +8,7 @@ import re
 import sys
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from functools import cache
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -18,6 +19,9 @@ from pydantic.fields import FieldInfo
 
 from fourpatch.advice.complaint import Behaviour, Complaint
 from fourpatch.advice.guard import guards
+from fourpatch.advice.rules.catalogue import RULES
+from fourpatch.advice.rules.check import check_rules
+from fourpatch.advice.rules.quantities import QUANTITIES
 from fourpatch.advice.sensitivity import (
     AXLE_QUANTITIES,
     BUMP_AXLE_QUANTITIES,
@@ -53,11 +57,13 @@ from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.car.car import Car
-from fourpatch.car.demo import demo_car
+from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.estimation.brief import CarBrief
+from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
+from fourpatch.cli.text.rules import on_what, rule_row
 from fourpatch.errors import AdviceError
 from fourpatch.events import history
 from fourpatch.events.driver_style import DriverStyle
@@ -137,6 +143,9 @@ def pages() -> dict[str, str]:
         "guards": guard_table(),
         "bump_axle_quantities": ", ".join(f"`{name}`" for name in BUMP_AXLE_QUANTITIES),
         "bump_car_quantities": ", ".join(f"`{name}`" for name in BUMP_CAR_QUANTITIES),
+        "rule_limits": limit_rows(),
+        "rule_catalogue": rule_catalogue(),
+        "rules_checked": rules_checked(),
         "history": table(("variable", "unit", "meaning"), unit_rows(history.UNITS)),
     }
     templates = sorted((HERE / "templates").glob("*.md"))
@@ -373,6 +382,40 @@ def guard_table() -> str:
 def without_swings(units: dict[str, tuple[str, str]]) -> dict[str, tuple[str, str]]:
     """Return what is said of one set-up alone."""
     return {name: meaning for name, meaning in units.items() if not name.endswith("_swing")}
+
+
+def limit_rows() -> str:
+    """Return a row for each number that rules are measured by."""
+    rows = [
+        f"| {name.replace('_', ' ')} | {json_unit(kind.unit)} | {kind.hardly:g} | {kind.meaning} |"
+        for name, kind in QUANTITIES.items()
+    ]
+    return "\n".join(rows) + "\n"
+
+
+def rule_catalogue() -> str:
+    """Return a table of the rules: what each says, the change that stands for it, what is looked at."""
+    rows = []
+    for rule in RULES:
+        before = f", from {rule.before.name}" if rule.before else ""
+        claims = "; ".join(f"{claim.says} ({claim.about})" for claim in rule.claims)
+        rows.append((f"`{rule.name}`", rule.subject, rule.saying, f"{rule.change.name}{before}", claims))
+    return table(("rule", "about", "what is said", "change", "claims"), rows)
+
+
+@cache
+def rules_checked() -> str:
+    """Return a table of verdicts for each demo car."""
+    parts = []
+    for name in demo_names():
+        car = demo_car(name)
+        rows = [
+            (*rule_row(one), on_what(one) if one.verdict == "depends" else "")
+            for one in check_rules(car, baseline_setup(car))
+        ]
+        heads = ("rule", "verdict", "size", "where", "why", "depends on")
+        parts.append(f"## {car.name}\n{table(heads, rows)}")
+    return "\n".join(parts)
 
 
 def response_rows() -> list[Row]:

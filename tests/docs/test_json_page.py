@@ -139,27 +139,37 @@ def test_the_driven_laps_keys(page: str, oval_file: Path, tmp_path: Path) -> Non
     assert {re.match(r"\w+", head)[0] for head in heads} - {"setup", "phase", "time"} <= set(known)  # type: ignore[index]
 
 
-def test_the_cures_keys(page: str) -> None:
-    """Every key of the answer to a complaint is on the page; lists are marked with []."""
-    section = page.split("\n## advise cure\n")[1].split("\n## ")[0]
-    rows = re.findall(r"^\| (`[^|]*) \|", section, re.MULTILINE)
-    documented_keys = set()
-    for row in rows:
+def keys_on(page: str, section: str) -> set[str]:
+    """Keys of a section without units of their own; lists are marked with []."""
+    text = page.split(f"\n## {section}\n")[1].split("\n## ")[0]
+    keys = set()
+    for row in re.findall(r"^\| (`[^|]*) \|", text, re.MULTILINE):
         names = re.findall(r"`([^`]+)`", row)
         stem = names[0].rsplit(".", 1)[0]
-        documented_keys |= {stem + name if name.startswith(".") else name for name in names}
-    result = CliRunner().invoke(
-        root, ["advise", "cure", "gt", "pushes at mid-corner", "--draws", "0", "--json"]
-    )
+        keys |= {(stem + name if name.startswith(".") else name).removesuffix("[]") for name in names}
+    return keys
+
+
+@pytest.mark.parametrize(
+    ("section", "arguments", "apart"),
+    [
+        ("advise cure", ("advise", "cure", "gt", "pushes at mid-corner", "--draws", "0"), {"sureness"}),
+        ("advise rules", ("advise", "rules", "gt", "--rule", "stiffer-front-bar-pushes"), set[str]()),
+    ],
+)
+def test_every_key_of_an_advice_is_on_the_page(
+    section: str, arguments: tuple[str, ...], apart: set[str], page: str
+) -> None:
+    result = CliRunner().invoke(root, [*arguments, "--json"])
     assert result.exit_code == 0, result.stderr
     content = json.loads(result.stdout)
     for known in ("command", "fourpatch", "car", "setup", "mode"):
         content.pop(known)
-    for key in keys_of(content):
-        bare = key.removesuffix("[]")
-        # An empty list, or a part that is null, shows no keys of its own.
-        named = (name.removesuffix("[]") for name in documented_keys)
-        assert any(name == bare or name.startswith((f"{bare}[]", f"{bare}.")) for name in named), key
+    documented_keys = keys_on(page, section) | apart
+    lists = {name.split("[]")[0] for name in documented_keys}  # one that is empty shows no more than its name
+    found = {key.removesuffix("[]") for key in keys_of(content)}
+    assert found
+    assert found <= documented_keys | lists
 
 
 def keys_of(content: Any, above: str = "") -> Iterator[str]:

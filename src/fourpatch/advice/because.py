@@ -109,22 +109,23 @@ def counted(number: float, unit: str) -> str:
     return f"{number:g} {one if number == 1.0 else one + 's'}"
 
 
-_Said = tuple[str, str, dict[str, float]]
+Said = tuple[str, str, dict[str, float]]
+"""The path most of it takes, the sentence, and points by path."""
 
 
-def _said(answer: Cure, target: Target, cars: Sequence[Car], chosen: ChangeSet) -> list[_Said]:
+def _said(answer: Cure, target: Target, cars: Sequence[Car], chosen: ChangeSet) -> list[Said]:
     event, phase, window = _clearest(answer, target, chosen)
     test = answer.table.events[event]
     quantity = target.terms[0][0].split(".")[-2 if target.terms[0][0].endswith((".front", ".rear")) else -1]
     if isinstance(test, Corner) and (quantity.endswith("balance") or quantity == "longitudinal_use"):
         axle = {"front": 0, "rear": 1}.get(target.terms[0][0].split(".")[-1])
         paths = phase_paths(cars, test, name=event, phase=phase, window=window, traction_of=axle)
-        return [_phase_sentence(path, axle) for path in paths]
+        return [phase_sentence(path, axle) for path in paths]
     if isinstance(test, Corner):
         paths = phase_paths(cars, test, name=event, phase=phase, window=window)
-        return [_height_sentence(path) for path in paths]
+        return [height_sentence(path) for path in paths]
     if isinstance(test, RoughRoad | KerbStrike):
-        return [_bump_sentence(path, quantity) for path in bump_paths(cars, test, name=event)]
+        return [bump_sentence(path, quantity) for path in bump_paths(cars, test, name=event)]
     assert event == STEP_STEER
     return [("", _response_sentence(answer, target, place, steps), {}) for place, steps in chosen.changes]
 
@@ -142,7 +143,8 @@ def _clearest(answer: Cure, target: Target, chosen: ChangeSet) -> tuple[str, str
     return parts[0], parts[1], window
 
 
-def _phase_sentence(path: PhasePath, traction_of: int | None) -> _Said:
+def phase_sentence(path: PhasePath, traction_of: int | None = None) -> Said:
+    """Say what a change does to the balance, or to an axle's traction, in a phase, and by which paths."""
     kind = max(PATHS, key=lambda name: abs(path.parts[name]))
     where = _where(path)
     if abs(path.change) < 0.005:
@@ -193,7 +195,8 @@ def _newtons(value: float) -> str:
     return "0 N" if float(text) == 0.0 else f"{text} N"
 
 
-def _load(path: PhasePath) -> str:
+def load_words(path: PhasePath) -> str:
+    """Say what each axle carries after a change and before."""
     said = []
     for axle, name in enumerate(("front", "rear")):
         change, aero = path.axle_load.change[axle], path.downforce.change[axle]
@@ -280,7 +283,7 @@ def _tyre(path: PhasePath) -> str:
 
 
 _FRAGMENTS: dict[str, Callable[[PhasePath], str]] = {
-    "load": _load,
+    "load": load_words,
     "lateral share": _lateral_share,
     "attitude": _attitude,
     "forces asked for": _forces,
@@ -289,7 +292,8 @@ _FRAGMENTS: dict[str, Callable[[PhasePath], str]] = {
 }
 
 
-def _height_sentence(path: PhasePath) -> _Said:
+def height_sentence(path: PhasePath) -> Said:
+    """Say what a change does to the ride heights in a phase."""
     heights = path.ride_height
     said = " and ".join(
         f"the {name} rides {1e3 * heights.after[axle]:.1f} mm over the road instead of "
@@ -300,7 +304,8 @@ def _height_sentence(path: PhasePath) -> _Said:
     return "attitude", f"it is attitude: {_where(path)} {said or 'the ride heights stay as they are'}.", {}
 
 
-def _bump_sentence(path: BumpPath, quantity: str) -> _Said:
+def bump_sentence(path: BumpPath, quantity: str) -> Said:
+    """Say what a change does to the forces over bumps."""
     if quantity.endswith("height_least"):
         front, rear = (1e3 * change for change in path.ride_height.change)
         return (

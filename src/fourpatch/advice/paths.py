@@ -114,14 +114,34 @@ def phase_paths(
     vectors = stacked([pack(car) for car in cars])
     motion = event.motion(cars[0], stable_step(vectors))
     history = run_rig(vectors, motion)
-    part = _window(motion, phase, window, history.outputs.shape[1])
-    outputs = history.outputs[:, part]
-    cut = replace(motion, inputs=motion.inputs[2 * motion.store_every * part.start :])
-    turn = 1.0 if history.outputs[0, :, O.lateral_acceleration].sum() >= 0.0 else -1.0
+    where = (name, phase, window)
     return [
-        _phase_path(vectors, outputs, k, cut, turn, (name, phase, window), traction_of)
+        phase_path(vectors, history, motion, car=k, where=where, traction_of=traction_of)
         for k in range(1, len(cars))
     ]
+
+
+def phase_path(
+    vectors: Array,
+    history: History,
+    motion: RigMotion,
+    *,
+    car: int,
+    where: tuple[str, str, str],
+    traction_of: int | None = None,
+) -> PhasePath:
+    """Return how one car of a run differs from the first one in a phase; see `phase_paths`.
+
+    Parameters
+    ----------
+    vectors : (cars, N_PARAMETER)
+    car : its row.
+    where : name of the event, phase, and early, late or empty.
+    """
+    part = window_of(motion, where[1], where[2], history.outputs.shape[1])
+    cut = replace(motion, inputs=motion.inputs[2 * motion.store_every * part.start :])
+    turn = 1.0 if history.outputs[0, :, O.lateral_acceleration].sum() >= 0.0 else -1.0
+    return _phase_path(vectors, history.outputs[:, part], car, cut, turn, where, traction_of)
 
 
 def bump_paths(cars: Sequence[Car], event: RoughRoad | KerbStrike, *, name: str) -> list[BumpPath]:
@@ -129,26 +149,35 @@ def bump_paths(cars: Sequence[Car], event: RoughRoad | KerbStrike, *, name: str)
     vectors = stacked([pack(car) for car in cars])
     motion = event.motion(cars[0], stable_step(vectors))
     history = run_rig(vectors, motion)
+    return [bump_path(history, motion, car=k, name=name) for k in range(1, len(cars))]
+
+
+def bump_path(history: History, motion: RigMotion, *, car: int, name: str, than: int = 0) -> BumpPath:
+    """Return how the forces over bumps of one car of a run differ from another's.
+
+    Parameters
+    ----------
+    car, than : rows of the run.
+    name : of the event.
+    """
     first = int(np.ceil(motion.phases[1].start / (motion.step * motion.store_every) - 1e-9))
-    outputs = history.outputs[:, first:]
+    outputs = history.outputs[[than, car], first:]
     damper, elastic = (outputs[:, :, slot : slot + 4] for slot in (O.damper_force, O.elastic_force))
     heights = outputs[:, :, [O.front_ride_height, O.rear_ride_height]].mean(axis=1)
     rms = [_axle_mean(force.std(axis=1)) for force in (damper, elastic)]
     peaks = [_axle_max(force.max(axis=1)) for force in (damper, elastic)]
-    return [
-        BumpPath(
-            event=name,
-            damper_rms=_pair(rms[0], k),
-            elastic_rms=_pair(rms[1], k),
-            damper_peak=_pair(peaks[0], k),
-            elastic_peak=_pair(peaks[1], k),
-            ride_height=_pair(heights, k),
-        )
-        for k in range(1, len(cars))
-    ]
+    return BumpPath(
+        event=name,
+        damper_rms=_pair(rms[0], 1),
+        elastic_rms=_pair(rms[1], 1),
+        damper_peak=_pair(peaks[0], 1),
+        elastic_peak=_pair(peaks[1], 1),
+        ride_height=_pair(heights, 1),
+    )
 
 
-def _window(motion: RigMotion, phase: str, window: str, samples: int) -> slice:
+def window_of(motion: RigMotion, phase: str, window: str, samples: int) -> slice:
+    """Return the stored samples of a phase, or of its early or late half."""
     found = next(one for one in motion.phases if one.name == phase)
     whole = phase_window(motion, found, samples)
     half = (whole.start + whole.stop + 1) // 2
@@ -193,13 +222,13 @@ def _phase_path(
         use=_mean_pair(found.use[[0, -1]]),
         axle_load=_mean_pair(left + right),
         downforce=_mean_pair(both[:, :, [O.front_downforce, O.rear_downforce]]),
-        transfer=_mean_pair(_transfer(both, O.tyre_load, turn)),
-        elastic=_mean_pair(_transfer(both, O.elastic_force, turn)),
-        damper=_mean_pair(_transfer(both, O.damper_force, turn)),
-        geometric=_mean_pair(_transfer(both, O.jacking_force, turn)),
+        transfer=_mean_pair(lateral_transfer(both, O.tyre_load, turn)),
+        elastic=_mean_pair(lateral_transfer(both, O.elastic_force, turn)),
+        damper=_mean_pair(lateral_transfer(both, O.damper_force, turn)),
+        geometric=_mean_pair(lateral_transfer(both, O.jacking_force, turn)),
         ride_height=_mean_pair(both[:, :, [O.front_ride_height, O.rear_ride_height]]),
         outer_camber=_mean_pair(lean),
-        longitudinal_force=_mean_pair(_sum(both, O.longitudinal_force)),
+        longitudinal_force=_mean_pair(axle_sum(both, O.longitudinal_force)),
         lateral_demand=_pair(demand[[0, -1]], 1),
         inner_load=_mean_pair(inner),
     )
@@ -233,7 +262,7 @@ def _own_parts(
     if traction_of is not None:
         locked = not np.array_equal(vectors[0, lock], vectors[1, lock])
         return {"differential": change if locked else 0.0, "tyre grip": 0.0 if locked else change}
-    along = np.abs(_sum(rows, O.longitudinal_force))[-2]
+    along = np.abs(axle_sum(rows, O.longitudinal_force))[-2]
     use = np.hypot(
         found.lateral_demand[-1] / found.lateral_capacity[-2], along / found.longitudinal_capacity[-2]
     )
@@ -244,7 +273,7 @@ def _own_parts(
 def _number(found: AxleUse, rows: Array, traction_of: int | None) -> Array:
     if traction_of is None:
         return found.balance
-    along = np.abs(_sum(rows, O.longitudinal_force)[..., traction_of])
+    along = np.abs(axle_sum(rows, O.longitudinal_force)[..., traction_of])
     return np.asarray(100.0 * along / found.longitudinal_capacity[..., traction_of])
 
 
@@ -256,12 +285,20 @@ def _history(outputs: Array) -> History:
     )
 
 
-def _transfer(outputs: Array, slot: int, turn: float) -> Array:
+def lateral_transfer(outputs: Array, slot: int, turn: float) -> Array:
+    """Return half the right minus left of a force per axle for a left turn, (cars, samples, 2).
+
+    Parameters
+    ----------
+    slot : of the force's four outputs.
+    turn : 1 in a left turn, -1 in a right one.
+    """
     left, right = outputs[:, :, [slot, slot + 2]], outputs[:, :, [slot + 1, slot + 3]]
     return np.asarray(0.5 * turn * (right - left))
 
 
-def _sum(outputs: Array, slot: int) -> Array:
+def axle_sum(outputs: Array, slot: int) -> Array:
+    """Return the sum of left and right per axle, (cars, samples, 2)."""
     return np.asarray(outputs[:, :, [slot, slot + 2]] + outputs[:, :, [slot + 1, slot + 3]])
 
 

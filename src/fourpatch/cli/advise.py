@@ -7,6 +7,7 @@ import click
 
 from fourpatch.cli.cure import cure
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
+from fourpatch.cli.rules import rules
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ def advise() -> None:
 
 
 advise.add_command(cure)
+advise.add_command(rules)
 
 
 @advise.command()

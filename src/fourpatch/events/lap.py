@@ -252,7 +252,12 @@ def drive_lap(
 
     def work(part: slice) -> None:
         kernel = run_lap_lanes if lanes_pay(part.stop - part.start, clock) else run_lap_singly
-        own = plan._replace(pace=plan.pace[part], habits=plan.habits[part], understeer=plan.understeer[part])
+        own = plan._replace(
+            pace=plan.pace[part],
+            habits=plan.habits[part],
+            grip=plan.grip[part],
+            understeer=plan.understeer[part],
+        )
         kernel(
             driven.parameters[part],
             start.states[part],

@@ -9,6 +9,10 @@ protan, deutan and tritan eyes (tests/unit/picture/test_palette.py computes both
 | rear axle, rear wheels | rust | dashed line, square marker |
 | one step up | green | filled triangle that points up |
 | one step down | plum | open triangle that points down |
+| a rule agrees | green | filled circle |
+| a rule does the opposite | plum | filled cross |
+| a rule goes both ways | earth | filled diamond |
+| hardly measurable | quiet | small open circle |
 | body | slate | thick line |
 | road | earth | filled to the bottom |
 """
@@ -54,6 +58,14 @@ UP = Pen(color="#0b6b4b", marker="^")
 DOWN = Pen(color="#96347e", marker="v", filled=False)
 BODY = Pen(color="#3d4653", width=2.4)
 ROAD = Pen(color="#75602f")
+
+OUTCOMES = {
+    "agrees": Pen(color=UP.color),
+    "against": Pen(color=DOWN.color, marker="X"),
+    "mixed": Pen(color=ROAD.color, marker="D"),
+    "hardly": Pen(color=QUIET, filled=False),
+}
+"""How what a rule of thumb says turned out."""
 
 AXLES = {"front": FRONT, "rear": REAR}
 CORNERS = {"FL": FRONT, "FR": FRONT, "RL": REAR, "RR": REAR}

@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.advice.cure import cure
+from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
@@ -40,6 +41,7 @@ from fourpatch.picture.lap import lap_figure
 from fourpatch.picture.lap_drive import lap_drive_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.ride_spectrum import ride_spectrum_figure
+from fourpatch.picture.rules import rules_figure
 from fourpatch.picture.speed_sweep import speed_sweep_figure
 from fourpatch.picture.steady_circle import steady_circle_figure
 from fourpatch.picture.track_corners import track_corners_figure
@@ -129,7 +131,13 @@ def _driven(name: str) -> Figure:
     return lap_drive_figure(study, **WORDS)
 
 
+def _rules(name: str) -> Figure:
+    car = demo_car(name)
+    return rules_figure(check_rules(car, baseline_setup(car)), named=car.name)
+
+
 FIGURES: dict[str, Draw] = {
+    "rules": _rules,
     "damper map": _damper_map,
     "damper speed": _damper_speeds,
     "ride spectrum": _road,

@@ -21,6 +21,8 @@ MEETING = [
     ("rear", "body"),
     ("front", "road"),
     ("body", "road"),
+    ("up", "road"),
+    ("down", "road"),
 ]
 """Inks that stand in one figure and must be told apart."""
 

@@ -1,0 +1,129 @@
+"""From numbers to a verdict: agrees, depends, disagrees."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from fourpatch.advice.rules.rule import Claim, Rule
+
+Verdict = Literal["agrees", "depends", "disagrees", "does not apply"]
+Outcome = Literal["agrees", "against", "hardly", "mixed", "unknown"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """What one change does to one number of one part of one event."""
+
+    event: str
+    window: str
+    """Phase or half of it: ``entry.early``; empty for a road or kerb."""
+    back: bool
+    """Whether it is the change the other way."""
+    before: float
+    value: float
+    """Change of the number, SI or points; not a number where it could not be computed."""
+    hardly: float
+    """Change below which it is hardly measurable."""
+    outcome: Outcome
+
+    @property
+    def weight(self) -> float:
+        """The change, in units of what is hardly measurable."""
+        return abs(self.value) / self.hardly if self.value == self.value else 0.0
+
+
+def outcome_of(claim: Claim, *, value: float, hardly: float, back: bool) -> Outcome:
+    """Return how a change of a number answers a claim.
+
+    Notes
+    -----
+    What rises with the change is to fall with the change the other way; a change below ``hardly`` is none.
+    What is said to cost little, or to stay, must do so both ways.
+    """
+    if value != value:
+        return "unknown"
+    if claim.way == "stays":
+        return "agrees" if abs(value) <= hardly else "against"
+    if claim.way == "costs little":
+        return "agrees" if value <= hardly else "against"
+    said = (1.0 if claim.way == "rises" else -1.0) * (-1.0 if back else 1.0) * value
+    if abs(said) <= hardly:
+        return "hardly"
+    return "agrees" if said > 0.0 else "against"
+
+
+def joined(outcomes: set[Outcome]) -> Outcome:
+    """Return the outcome of several parts of one event: mixed if what is measurable is not at one."""
+    measurable = outcomes & {"agrees", "against", "mixed"}
+    if len(measurable) == 1:
+        return measurable.pop()
+    if measurable:
+        return "mixed"
+    return "hardly" if "hardly" in outcomes else "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedClaim:
+    """A claim, the numbers behind it, and whether it holds."""
+
+    claim: Claim
+    cells: tuple[Cell, ...]
+
+    def outcomes(self) -> dict[tuple[str, bool], Outcome]:
+        """Return the outcome of each event, for the change as said and the other way."""
+        places = dict.fromkeys((cell.event, cell.back) for cell in self.cells)
+        return {
+            place: joined({cell.outcome for cell in self.cells if (cell.event, cell.back) == place})
+            for place in places
+        }
+
+    @property
+    def verdict(self) -> Verdict:
+        """Agrees if every event agrees, both ways; disagrees if none does, even in part."""
+        if self.claim.way == "smoother is wider":
+            narrower = {cell.outcome for cell in self.cells[1:]}
+            if narrower == {"agrees"}:
+                return "agrees"
+            return "depends" if {"agrees", "unknown"} & narrower else "disagrees"
+        known = [one for one in self.outcomes().values() if one != "unknown"]
+        if not known:
+            return "does not apply"
+        if all(one == "agrees" for one in known):
+            return "agrees"
+        return "depends" if {"agrees", "mixed"} & set(known) else "disagrees"
+
+    @property
+    def largest(self) -> Cell:
+        """The cell with the largest effect of the change as said, measured by what is hardly measurable."""
+        said = [cell for cell in self.cells if not cell.back] or list(self.cells)
+        return max(said, key=lambda cell: cell.weight)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """Through which path of load the largest effect comes, and the sentence that says so."""
+
+    kind: str
+    """One of `paths.PATHS`; empty where it is not split."""
+    parts: dict[str, float]
+    """Points of balance by path; empty where it is not split."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedRule:
+    """A rule as one car answers it."""
+
+    rule: Rule
+    claims: tuple[CheckedClaim, ...]
+    """Empty where the rule does not apply."""
+    lacks: str
+    """What the car lacks for it; empty if nothing."""
+    why: Why
+
+    @property
+    def verdict(self) -> Verdict:
+        """Agrees if every claim does, disagrees if all do, else depends."""
+        found = {one.verdict for one in self.claims} - {"does not apply"}
+        if not found:
+            return "does not apply"
+        return found.pop() if len(found) == 1 else "depends"
