@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, get_args
 
 import click
 
+from fourpatch.cli.base import base
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
 
@@ -21,7 +22,10 @@ BALANCE = (
 
 @click.group()
 def advise() -> None:
-    """Say what a change does."""
+    """Say what a change does, and what to change."""
+
+
+advise.add_command(base)
 
 
 @advise.command()
