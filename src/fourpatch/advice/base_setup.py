@@ -1,4 +1,4 @@
-"""A base set-up: stated targets in the driver's own steps, refined by computing, each value with its reason."""
+"""A base set-up: stated targets in the driver's own steps, refined by computing, each with its reason."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ _LEFT_ALONE = {
     "driveline.gear_ratios": "a matter of the track's straights",
     "aero.": "more downforce against more drag is a matter of the lap: advise trade-off",
     "brakes.full_pedal_torque": "it must lock the wheels and no more",
-    "brakes.front_share": "set by the closed form with a margin, for a rear axle that locks first is dangerous",
+    "brakes.front_share": "set in closed form with a margin: a rear axle that locks first is dangerous",
 }
 """Parts of names of parameters whose adjusters are not moved by the search, and why."""
 
@@ -200,18 +200,17 @@ def _value(
     above = scan.above.get(one.name)
     moved = above is not None and position != wanted
     low, high = hardly_matters(position, above) if above is not None else (None, None)
+    cost = above.get(wanted, 0.0) if above is not None else None
     return BaseValue(
         adjuster=one,
         position=position,
         target=wanted,
         before=given.position(one),
-        because=_because(
-            one, because.get(one.name, ""), wanted, above.get(wanted) if above and moved else None
-        ),
+        because=_because(one, because.get(one.name, ""), wanted, cost if moved else None),
         moved_by_search=moved,
         low=low,
         high=high,
-        cost_of_target=above.get(wanted, 0.0) if above is not None else None,
+        cost_of_target=cost,
     )
 
 

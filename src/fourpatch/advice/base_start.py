@@ -1,4 +1,4 @@
-"""From targets to the driver's own steps: the set-up a base set-up starts from, each value with its reason."""
+"""From targets to the driver's own steps: where a base set-up starts from, each value with its reason."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -369,8 +369,8 @@ def _brakes(found: Started, occasion: Occasion, targets: Targets) -> None:
         one,
         position,
         f"braking at {need.deceleration:.1f} m/s² from {3.6 * need.speed:.0f} km/h, the car's own limit, the "
-        f"front carries {100.0 * need.ideal:.1f} % of the load; {100.0 * margin:g} points more so that the front "
-        f"locks first, and the engine's {100.0 * need.engine_share:.0f} % of the braking, ask for "
+        f"front carries {100.0 * need.ideal:.1f} % of the load; {100.0 * margin:g} points more so that the "
+        f"front locks first, and the engine's {100.0 * need.engine_share:.0f} % of the braking, ask for "
         f"{100.0 * need.front_share:.1f} % of the brakes ({name}){short}",
     )
 

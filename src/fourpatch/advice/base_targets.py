@@ -1,21 +1,26 @@
 """What a base set-up aims for, before anything is computed: stated targets, each with its source.
 
-| target | where it comes from |
-|---|---|
-| ride frequency | passenger cars 0.5 to 1.5 Hz, race saloons and moderate downforce 1.5 to 2.0, high downforce 3.0 \
-to 5.0 (Giaraffa, Springs and Dampers, part one; seen); within it the class of the tyres, or what carries the \
-downforce, whichever is higher |
-| roll gradient | Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory), by class of tyre |
-| front share of lateral load transfer | common practice, no published source |
-| damping ratio, low speed | race 0.6 to 0.7 (Ortiz 2009; seen), road 0.2 to 0.4 (Dixon; from memory), by class |
-| rebound over bump | common practice, no published source; 1.5 costs 0.5 % of load variation |
-| damping, high speed | least tyre load of the two-mass model (closed form, `two_mass`) |
-| brake bias | ideal distribution (closed form, `brake_share`) and a margin by style |
+Ride frequency
+    Passenger cars 0.5 to 1.5 Hz, race saloons and moderate downforce 1.5 to 2.0, high downforce 3.0 to 5.0
+    (Giaraffa, Springs and Dampers, part one; seen). The class of the tyres decides, or what carries the
+    downforce where that is higher.
+Roll gradient
+    Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory), by class of tyre.
+Front share of lateral load transfer
+    Common practice, no published source.
+Damping ratio at low speed
+    Race 0.6 to 0.7 (Ortiz 2009; seen), road 0.2 to 0.4 (Dixon; from memory), by class of tyre.
+Rebound over bump
+    Common practice, no published source; 1.5 costs 0.5 % of load variation.
+Damping at high speed
+    Least tyre load of the two-mass model, in closed form (`two_mass`).
+Brake bias
+    Ideal distribution in closed form (`brake_share`) and a margin by style.
 """
 
 from dataclasses import dataclass
 from math import pi, sqrt
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -108,7 +113,7 @@ def base_targets(car: Car, occasion: Occasion, style: Style) -> Targets:
     peak = np.empty((1, 4))
     peak_lateral(vector[None, :], loads[None, :], peak)
     friction = float((peak[0] / loads).mean())
-    tyre_class = min(GRIP, key=lambda name: abs(GRIP[name].friction - friction))
+    tyre_class: Grip = min(get_args(Grip), key=lambda name: abs(GRIP[name].friction - friction))
     grip = GRIP[tyre_class]
     fast = speed_sweep(car, fastest=occasion.fastest, speeds=2)[1]
     found = weights(vector)
@@ -118,7 +123,7 @@ def base_targets(car: Car, occasion: Occasion, style: Style) -> Targets:
     )
     share = Axles(*(max(f, 0.0) / (m * GRAVITY) for f, m in zip(fast.downforce, sprung, strict=True)))
     area = sum(fast.downforce) / (0.5 * car.aero.air_density * occasion.fastest**2)
-    level = min(DOWNFORCE, key=lambda name: abs(DOWNFORCE[name].area - area))
+    level: Downforce = min(get_args(Downforce), key=lambda name: abs(DOWNFORCE[name].area - area))
     usual = (grip.ride_frequency, grip.ride_frequency * grip.rear_to_front_frequency)
     heights = (car.front.ride_height, car.rear.ride_height)
     chosen = [_frequency(u, s, h, tyre_class) for u, s, h in zip(usual, share, heights, strict=True)]

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     "--track",
     "track_name",
     metavar="TRACK",
-    help="Name of a demo track, or a track file. Three corners, a class B road and a kerb scaled to the car if "
-    "left out.",
+    help="Name of a demo track, or a track file. Three corners, a class B road and a kerb scaled to the car "
+    "if left out.",
 )
 @setup_option
 @click.option(

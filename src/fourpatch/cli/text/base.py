@@ -33,11 +33,12 @@ def write_base(found: BaseSetup, *, title: str) -> None:
 def _targets(found: BaseSetup) -> str:
     t = found.targets
     return (
-        f"Targets of a car on {t.tyre_class} tyres (peak friction {t.friction:.2f}) with {t.downforce_class} "
-        f"downforce: ride frequency {t.ride_frequency.front:.2f} Hz front, {t.ride_frequency.rear:.2f} Hz rear; "
-        f"roll at most {degrees(t.roll_gradient * GRAVITY):.2f} deg/g; {100.0 * t.front_transfer_share:.1f} % of "
-        f"the lateral load transfer in front; damping ratio {t.bump_ratio:.2f} in bump, {t.rebound_ratio:.2f} in "
-        f"rebound; balance {t.style.balance:+g} points. Sources: docs/base-setup.md."
+        f"Targets of a car on {t.tyre_class} tyres (peak friction {t.friction:.2f}), downforce "
+        f"{t.downforce_class}: ride frequency {t.ride_frequency.front:.2f} Hz front, "
+        f"{t.ride_frequency.rear:.2f} Hz rear; roll at most {degrees(t.roll_gradient * GRAVITY):.2f} deg/g; "
+        f"{100.0 * t.front_transfer_share:.1f} % of the lateral load transfer in front; damping ratio "
+        f"{t.bump_ratio:.2f} in bump, {t.rebound_ratio:.2f} in rebound; balance {t.style.balance:+g} points. "
+        "Where they come from: docs/base-setup.md."
     )
 
 
@@ -91,7 +92,7 @@ def base_meaning(found: BaseSetup) -> str:
     gain = float(found.given.total[0] - found.found.total[0])
     change = found.given.parts[0] - found.found.parts[0]
     largest = PARTS[int(abs(change).argmax())]
-    sharp = [one.adjuster.name for one in found.values if one.low is not None and _narrow(one)]
+    sharp = [one.adjuster.name for one in found.values if _narrow(one)]
     said = [
         f"in the same motions it spares {gain:.2f} points of grip against the set-up given, most of it in "
         f"{largest} ({change[PARTS.index(largest)]:+.2f})"
@@ -109,5 +110,8 @@ def base_meaning(found: BaseSetup) -> str:
 
 
 def _narrow(one: BaseValue) -> bool:
-    assert one.low is not None and one.high is not None
-    return one.high - one.low <= 3.0 * one.adjuster.step
+    """Say whether a few steps already cost something: a short range that is not just a short scale."""
+    if one.low is None or one.high is None:
+        return False
+    whole = one.low <= one.adjuster.lowest and one.high >= one.adjuster.highest
+    return not whole and one.high - one.low <= 3.0 * one.adjuster.step
