@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from fourpatch.advice.base_start import start_from_targets
 from fourpatch.advice.base_targets import STYLES, StyleName, Targets, base_targets
-from fourpatch.advice.grip_cost import PARTS, GripCost, Judge
+from fourpatch.advice.grip_cost import HARDLY, PARTS, GripCost, Judge
 from fourpatch.advice.occasion import Occasion, generic_occasion, track_occasion
-from fourpatch.advice.refine import Refined, refine, signed
+from fourpatch.advice.refine import Refined, back_to, refine, signed
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup, step
@@ -18,9 +18,6 @@ from fourpatch.errors import CarError
 from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
-
-HARDLY = 0.1
-"""Points of grip that hardly matter: a twentieth of a per cent of corner speed. A choice of this project."""
 
 SCANNED = (1, 2, 3, 5, 8, 12)
 """Steps either way at which the range that hardly matters is computed."""
@@ -34,6 +31,8 @@ _LEFT_ALONE = {
     "driveline.final_drive": "a matter of the track's straights",
     "driveline.gear_ratios": "a matter of the track's straights",
     "aero.": "more downforce against more drag is a matter of the lap: advise trade-off",
+    "_differential.preload": "what it locks buys calm, which this cost does not see: advise trade-off",
+    "_differential.coast_lock": "what it locks buys calm, which this cost does not see: advise trade-off",
     "brakes.full_pedal_torque": "it must lock the wheels and no more",
     "brakes.front_share": "set in closed form with a margin: a rear axle that locks first is dangerous",
 }
@@ -115,7 +114,8 @@ def base_setup(
     Notes
     -----
     The search begins at the targets and at the set-up that was given, and the cheaper end is taken: a set-up
-    somebody has worked on is not thrown away for a rule of thumb.
+    somebody has worked on is not thrown away for a rule of thumb. What then stands elsewhere than its target
+    without gaining by it goes back there (`back_to`).
     """
     if not car.adjusters:
         raise CarError(
@@ -131,10 +131,11 @@ def base_setup(
     judge = Judge(car=car, reference=standing, occasion=occasion, balance=targets.style.balance)
     movable = [one for one in car.adjusters if left_alone(one) is None]
     ends = _ends(judge, [started.setup, _with_left_alone(car, setup, started.setup)], movable, progress)
+    costs = judge.cost([setup, started.setup])
     end = min(ends, key=lambda one: float(one.cost.total[0]))
+    end = back_to(judge, end, started.setup, movable, at_most=float(costs.total[0]))
     progress("how far each may move")
     scan = _scan(judge, end, movable, started.setup)
-    costs = judge.cost([setup, started.setup])
     name = f"base for {occasion.name}" if track is not None else "base"
     return BaseSetup(
         setup=end.setup.model_copy(update={"name": name[:80], "note": _note(occasion, style)}),

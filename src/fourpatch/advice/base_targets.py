@@ -53,15 +53,15 @@ class Style:
     balance: float
     """Sought in every phase: front use less rear use. [points]"""
     brake_margin: float
-    """Brake bias forward of the ideal. [1]"""
+    """Front share of the tyres' braking force beyond that of the load; a point is about four of balance."""
     transfer: float
     """Added to the front share of lateral load transfer. [1]"""
 
 
 STYLES: dict[StyleName, Style] = {
-    "calm": Style(name="calm", balance=3.0, brake_margin=0.03, transfer=0.01),
-    "neutral": Style(name="neutral", balance=1.5, brake_margin=0.02, transfer=0.0),
-    "lively": Style(name="lively", balance=0.0, brake_margin=0.01, transfer=-0.01),
+    "calm": Style(name="calm", balance=3.0, brake_margin=0.02, transfer=0.01),
+    "neutral": Style(name="neutral", balance=1.5, brake_margin=0.01, transfer=0.0),
+    "lively": Style(name="lively", balance=0.0, brake_margin=0.005, transfer=-0.01),
 }
 
 

@@ -28,6 +28,9 @@ Array = NDArray[np.float64]
 
 PHASES = ("braking", "entry", "mid", "exit")
 
+HARDLY = 0.1
+"""Points that hardly matter: a twentieth of a per cent of corner speed. A choice of this project."""
+
 FLOOR_MARGIN = 0.004
 """Least ride height that a base set-up leaves over the surface and in corners. [m]"""
 

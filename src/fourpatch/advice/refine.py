@@ -1,12 +1,12 @@
 """Refine a set-up by computing: coordinate search over the driver's real steps, many set-ups at once."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.grip_cost import GripCost, Judge
+from fourpatch.advice.grip_cost import HARDLY, GripCost, Judge
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.setup import Setup, step
 
@@ -69,6 +69,39 @@ def refine(
             return Refined(setup=setup, cost=cost, tried=tried, rounds=number, converged=True)
         setup, cost = sets[best], found.row(best)
     return Refined(setup=setup, cost=cost, tried=tried, rounds=MOST_ROUNDS, converged=False)
+
+
+def back_to(
+    judge: Judge, end: Refined, target: Setup, movable: Sequence[Adjuster], *, at_most: float
+) -> Refined:
+    """Put adjusters back where a target has them, as many as together cost no more than `HARDLY`.
+
+    Parameters
+    ----------
+    at_most : total that the set-up must not go beyond either. [points]
+
+    Notes
+    -----
+    Cheapest first, one after another; of these sets the longest within the limit is taken.
+    """
+    away = [one for one in movable if end.setup.position(one) != target.position(one)]
+    if not away:
+        return end
+    alone = judge.cost([_as_in(target, end.setup, [one]) for one in away]).total
+    order = [away[int(k)] for k in np.argsort(alone, kind="stable")]
+    sets = [_as_in(target, end.setup, order[: k + 1]) for k in range(len(order))]
+    found = judge.cost(sets)
+    within = np.flatnonzero(found.total <= min(float(end.cost.total[0]) + HARDLY, at_most))
+    tried = end.tried + 2 * len(away)
+    if within.size == 0:
+        return replace(end, tried=tried)
+    last = int(within[-1])
+    return replace(end, setup=sets[last], cost=found.row(last), tried=tried)
+
+
+def _as_in(target: Setup, setup: Setup, adjusters: Sequence[Adjuster]) -> Setup:
+    values = {one.name: target.position(one) for one in adjusters}
+    return setup.model_copy(update={"values": {**setup.values, **values}})
 
 
 def signed(steps: Sequence[int]) -> list[int]:

@@ -2,8 +2,8 @@
 
 from math import degrees
 
-from fourpatch.advice.base_setup import HARDLY, BaseSetup, BaseValue
-from fourpatch.advice.grip_cost import PARTS, PHASES
+from fourpatch.advice.base_setup import BaseSetup, BaseValue
+from fourpatch.advice.grip_cost import HARDLY, PARTS, PHASES
 from fourpatch.car.pack import GRAVITY
 from fourpatch.cli.output import Head, write_table, write_text
 
