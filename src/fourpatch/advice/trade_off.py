@@ -170,10 +170,8 @@ class _Table:
             cost = self.judge.cost(setups)
             if self.present in batch:
                 self._floor_meets = bool(cost.parts[batch.index(self.present), 3] > 0.0)
-            points = [
-                self._point(one, s, cost.row(n)) for n, (one, s) in enumerate(zip(batch, setups, strict=True))
-            ]
-            self.known.update(zip(batch, points, strict=True))
+            for row, (one, trial) in enumerate(zip(batch, setups, strict=True)):
+                self.known[one] = self._point(one, trial, cost.row(row))
             progress(len(self.known), of)
 
     def _setup(self, positions: Positions) -> Setup:

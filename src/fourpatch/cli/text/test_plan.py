@@ -58,15 +58,16 @@ def _drive(found: SessionPlan) -> list[str]:
     if found.laps > MANY_LAPS:
         return [
             f"{found.laps} laps with each would tell {abs(found.effect):.3f} s from a scatter of "
-            f"{found.scatter:g} s: more than a session has, so the lap time will not tell.{_larger(found)} For "
-            f"what to watch drive A-B-A, {_FEW} laps each."
+            f"{found.scatter:g} s: more than a session has, so the lap time will not tell.{_larger(found)} "
+            f"For what to watch drive A-B-A, {_FEW} laps each."
         ]
     return [
         f"A-B-A: {found.before} laps as it is, {found.laps} with the change, {found.back} as it was. Warm up "
         "before each; leave out laps with traffic or a mistake, and drive others for them.",
         f"That many tell {abs(found.effect):.3f} s from a scatter of {found.scatter:g} s a lap with "
         f"{100.0 * POWER:.0f} % chance, and see a difference where there is none in "
-        f"{100.0 * SIGNIFICANCE:.0f} % (two-sample t test). The second A shows what track and tyres did meanwhile.",
+        f"{100.0 * SIGNIFICANCE:.0f} % (two-sample t test). The second A shows what track and "
+        "tyres did meanwhile.",
     ]
 
 
