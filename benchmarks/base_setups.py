@@ -26,11 +26,12 @@ def main() -> None:
         "lap time", "worse in", "set-ups", "time",
     )  # fmt: skip
     print(f"| {' | '.join(heads)} |\n|{' --- |' * len(heads)}")
-    for name in ("gt",) if smallest else demo_names():
-        car = demo_car(name)
-        if smallest:
-            car = car.model_copy(update={"adjusters": [a for a in car.adjusters if a.name == "rear bar"]})
-        for track_name in (None,) if smallest else (None, *demo_track_names()):
+    for track_name in (None,) if smallest else (None, *demo_track_names()):
+        for name in ("gt",) if smallest else demo_names():
+            car = demo_car(name)
+            if smallest:
+                few = [one for one in car.adjusters if one.name == "rear bar"]
+                car = car.model_copy(update={"adjusters": few})
             print(row(car, name, track_name), flush=True)
 
 
