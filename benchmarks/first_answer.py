@@ -25,6 +25,7 @@ COMMANDS = {
     "fourpatch analyse statics": [sys.executable, "-c", START, "analyse", "statics", "hatchback"],
     "fourpatch run kerb-strike": [sys.executable, "-c", START, "run", "kerb-strike", "hatchback"],
     "fourpatch advise sensitivity": [sys.executable, "-c", START, "advise", "sensitivity", "hatchback"],
+    "fourpatch advise cure": [sys.executable, "-c", START, "advise", "cure", "hatchback", "pushes on entry"],
 }
 
 

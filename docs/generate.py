@@ -6,6 +6,7 @@ tests/docs/test_generated_pages.py fails when one of them is stale.
 
 import re
 import sys
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from types import UnionType
@@ -15,7 +16,17 @@ import click
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from fourpatch.advice.sensitivity import AXLE_QUANTITIES, CAR_QUANTITIES, CORNER_PHASES
+from fourpatch.advice.complaint import Behaviour, Complaint
+from fourpatch.advice.guard import guards
+from fourpatch.advice.sensitivity import (
+    AXLE_QUANTITIES,
+    BUMP_AXLE_QUANTITIES,
+    BUMP_CAR_QUANTITIES,
+    CAR_QUANTITIES,
+    CORNER_PHASES,
+    standard_events,
+)
+from fourpatch.advice.target import target_of
 from fourpatch.analysis import (
     contact_patch_load,
     damper_map,
@@ -33,10 +44,12 @@ from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
+from fourpatch.errors import AdviceError
 from fourpatch.events import history
 from fourpatch.events.files import EVENTS
 from fourpatch.units import Unit
@@ -97,6 +110,10 @@ def pages() -> dict[str, str]:
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
+        "complaints": complaint_rows(),
+        "guards": guard_table(),
+        "bump_axle_quantities": ", ".join(f"`{name}`" for name in BUMP_AXLE_QUANTITIES),
+        "bump_car_quantities": ", ".join(f"`{name}`" for name in BUMP_CAR_QUANTITIES),
         "history": table(("variable", "unit", "meaning"), unit_rows(history.UNITS)),
     }
     templates = sorted((HERE / "templates").glob("*.md"))
@@ -280,6 +297,50 @@ def measured_rows(model: type[Findings], above: str) -> list[Row]:
 def unit_rows(units: dict[str, tuple[str, str]]) -> list[Row]:
     """Return a row for each variable of a labelled array."""
     return [(f"`{name}`", json_unit(unit), meaning) for name, (unit, meaning) in units.items()]
+
+
+SHOWN_WHERE = {
+    "locks fronts": "the front uses more of its grip in braking",
+    "locks rears": "the rear does",
+    "understeer": "the front uses more of its grip",
+    "oversteer": "the rear does",
+    "spins the inside wheel": "the driven axle runs out first on exit",
+    "thrown off kerbs": "the body rises more than the kerb itself lifts it",
+    "bottoms": "a bump stop is touched; in a phase of a corner no line to tell by",
+}
+
+
+def complaint_rows() -> str:
+    """Return a row for each behaviour: the number behind it, as of the demo GT."""
+    car = demo_car("gt")
+    events = standard_events(car)
+    lines = []
+    for behaviour in get_args(Behaviour):
+        phase = {"understeer": "entry", "oversteer": "entry", "spins the inside wheel": "exit"}.get(behaviour)
+        try:
+            target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, events)
+        except AdviceError:
+            cells = [behaviour, "nothing: the model has no tyre temperature, and says so", "", "", ""]
+        else:
+            meaning = re.sub(r", of which.*| to 4 m/s² at .*", "", target.meaning)
+            meaning = re.sub(r"a \d+ mm kerb", "a kerb", meaning).replace("entry", "the phase")
+            where = SHOWN_WHERE.get(behaviour, "no line to tell by: the driver is believed")
+            cells = [behaviour, meaning, json_unit(target.unit), f"{target.hardly:g}", where]
+        lines.append(f"| {' | '.join(cells)} |")
+    return "\n".join(lines) + "\n"
+
+
+def guard_table() -> str:
+    """Return a table of what a cure must not break, each kind once."""
+    car = demo_car("gt")
+    events = standard_events(car)
+    target = target_of(Complaint(behaviour="understeer", phase="mid", place="slow corner"), car, events)
+    present = defaultdict(float)
+    rows: dict[str, Row] = {}
+    for guard in guards(events, [target], [0.5], present):
+        name = re.sub(r", (braking|entry|mid|exit)\b", "", guard.label.removesuffix(f", {guard.event}"))
+        rows[name] = (name, guard.harm, f"{guard.tolerance:g}", guard.unit)
+    return table(("number", "worse if", "tolerance", "unit"), list(rows.values()))
 
 
 def without_swings(units: dict[str, tuple[str, str]]) -> dict[str, tuple[str, str]]:

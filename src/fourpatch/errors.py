@@ -23,3 +23,7 @@ class TrackError(FourpatchError):
 
 class EventError(FourpatchError):
     """A test the car cannot be put through as described."""
+
+
+class AdviceError(FourpatchError):
+    """A question to the advice that cannot be read, contradicts itself, or is beyond the model."""

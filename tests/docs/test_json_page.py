@@ -151,3 +151,42 @@ def test_history_variables(page: str, tmp_path: Path) -> None:
         for head in heads[len(first) :]:
             name, unit = re.fullmatch(r"(\w+)(?: (?:FL|FR|RL|RR|front|rear))? \[(.*)\]", head).groups()  # type: ignore[union-attr]
             assert documented_units[name] == unit.replace("^", "**")
+
+
+def test_the_cures_keys(page: str) -> None:
+    """Every key of the answer to a complaint is on the page; lists are marked with []."""
+    section = page.split("\n## advise cure\n")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| (`[^|]*) \|", section, re.MULTILINE)
+    documented_keys = set()
+    for row in rows:
+        names = re.findall(r"`([^`]+)`", row)
+        stem = names[0].rsplit(".", 1)[0]
+        documented_keys |= {stem + name if name.startswith(".") else name for name in names}
+    result = CliRunner().invoke(
+        root, ["advise", "cure", "gt", "pushes at mid-corner", "--draws", "0", "--json"]
+    )
+    assert result.exit_code == 0, result.stderr
+    content = json.loads(result.stdout)
+    for known in ("command", "fourpatch", "car", "setup", "mode"):
+        content.pop(known)
+    for key in keys_of(content):
+        bare = key.removesuffix("[]")
+        # An empty list, or a part that is null, shows no keys of its own.
+        named = (name.removesuffix("[]") for name in documented_keys)
+        assert any(name == bare or name.startswith((f"{bare}[]", f"{bare}.")) for name in named), key
+
+
+def keys_of(content: Any, above: str = "") -> Iterator[str]:
+    """Dotted keys down to numbers, texts and lists of them; a table by measure or path is one key."""
+    if (
+        isinstance(content, dict)
+        and "unit" not in content
+        and not above.endswith((".parts", ".side_effects"))
+    ):
+        for name, value in content.items():
+            yield from keys_of(value, f"{above}.{name}" if above else name)
+    elif isinstance(content, list) and content and isinstance(content[0], dict) and "unit" not in content[0]:
+        for element in content:
+            yield from keys_of(element, f"{above}[]")
+    else:
+        yield above

@@ -1,7 +1,8 @@
 """What one step of every adjuster does: the first answer."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import xarray as xr
@@ -16,8 +17,10 @@ from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
+from fourpatch.events.drive import drive
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.physics.integrate import History
 
 Array = NDArray[np.float64]
@@ -40,11 +43,35 @@ AXLE_QUANTITIES = (
     "use",
     "axle_load",
     "axle_load_swing",
+    "longitudinal_use",
     "lateral_transfer",
+    "elastic_transfer",
     "damper_transfer",
+    "geometric_transfer",
     "ride_height",
     "downforce",
 )
+
+BUMP_AXLE_QUANTITIES = ("grip_lost", "load_variation", "time_off_ground", "stop_contact", "longest_flight")
+BUMP_CAR_QUANTITIES = (
+    "body_throw",
+    "body_acceleration_peak",
+    "body_acceleration_rms",
+    "roll_peak",
+    "front_height_rms",
+    "rear_height_rms",
+    "front_height_least",
+    "rear_height_least",
+)
+RESPONSE_QUANTITIES = {
+    "yaw_rate_gain": ("1/s", "steady yaw rate over steady road-wheel angle"),
+    "yaw_response_time": ("s", "from half of the steer to 90 % of the steady yaw rate"),
+    "yaw_overshoot": ("1", "peak above steady yaw rate, over the steady one"),
+}
+"""Of a step of steer, by the drive: unit and meaning."""
+
+Test = Corner | BumpEvent | StepSteer
+"""What a change is tried in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +97,7 @@ class Measure:
         return ".".join(part for part in (self.event, self.part, self.quantity, self.axle) if part)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class EffectTable:
     """What ±1 step of every adjuster changes, beside the values of the set-up as it stands."""
 
@@ -82,12 +109,17 @@ class EffectTable:
     """(measures,) as the set-up stands."""
     effects: Array
     """(adjusters, 2, measures): change for one step down and one step up; not a number at a stop."""
-    events: dict[str, Corner | BumpEvent]
+    events: dict[str, Test]
     """The events behind the numbers, by name."""
+
+    @cached_property
+    def names(self) -> list[str]:
+        """Dotted names of the measures."""
+        return [measure.name for measure in self.measures]
 
     def index(self, name: str) -> int:
         """Return the place of the measure with this dotted name."""
-        return [measure.name for measure in self.measures].index(name)
+        return self.names.index(name)
 
     def largest(self, chosen: Sequence[int]) -> Array:
         """Largest change either way over the chosen measures, (adjusters,)."""
@@ -106,7 +138,7 @@ def sensitivity(
     car: Car,
     setup: Setup,
     *,
-    events: dict[str, Corner | BumpEvent] | None = None,
+    events: Mapping[str, Test] | None = None,
     progress: Callable[[str], None] = lambda text: None,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
@@ -125,20 +157,8 @@ def sensitivity(
     """
     base = apply_setup(car, setup)
     cars, places = _stepped_cars(car, setup, base)
-    vectors = stacked([pack(one) for one in cars])
-    interval = stable_step(vectors)
     chosen = standard_events(base) if events is None else events
-    measures: list[Measure] = []
-    values: list[Array] = []
-    for name, event in chosen.items():
-        progress(name)
-        motion = event.motion(base, interval)
-        history = run_rig(vectors, motion)
-        found = _corner_measures if isinstance(event, Corner) else _bump_measures
-        for measure, value in found(name, vectors, history, motion):
-            measures.append(measure)
-            values.append(value)
-    table = np.stack(values, axis=1)
+    measures, table = measured(cars, chosen, progress=progress)
     effects = np.full((len(car.adjusters), len(DIRECTIONS), len(measures)), np.nan)
     for row, (adjuster, direction) in enumerate(places, start=1):
         effects[adjuster, direction] = table[row] - table[0]
@@ -151,6 +171,38 @@ def sensitivity(
         effects=effects,
         events=dict(chosen),
     )
+
+
+def measured(
+    cars: Sequence[Car], events: Mapping[str, Test], *, progress: Callable[[str], None] = lambda text: None
+) -> tuple[list[Measure], Array]:
+    """Put cars through events and return what is measured, and its values, (cars, measures).
+
+    Parameters
+    ----------
+    cars : the first one sets the motion, and swings are counted from it.
+    progress : told what is being computed.
+
+    Notes
+    -----
+    Corners, roads and kerbs by the rig, a step of steer by the drive.
+    """
+    vectors = stacked([pack(one) for one in cars])
+    interval = stable_step(vectors)
+    measures: list[Measure] = []
+    values: list[Array] = []
+    for name, event in events.items():
+        progress(name)
+        if isinstance(event, StepSteer):
+            found = _response_measures(name, cars, event)
+        else:
+            motion = event.motion(cars[0], interval)
+            history = run_rig(vectors, motion)
+            of_event = _corner_measures if isinstance(event, Corner) else bump_measures
+            found = of_event(name, vectors, history, motion)
+        measures += [measure for measure, _ in found]
+        values += [value for _, value in found]
+    return measures, np.stack(values, axis=1)
 
 
 def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
@@ -173,43 +225,75 @@ def _stepped_cars(car: Car, setup: Setup, base: Car) -> tuple[list[Car], list[tu
 _Found = list[tuple[Measure, Array]]
 
 
-def _measure(event: str, part: str, axle: str, values: xr.DataArray) -> tuple[Measure, Array]:
+def _measure(event: str, part: str, axle: str, found: xr.DataArray, values: Array) -> tuple[Measure, Array]:
     return (
         Measure(
             event=event,
             part=part,
-            quantity=str(values.name),
+            quantity=str(found.name),
             axle=axle,
-            unit=values.attrs["units"],
-            meaning=values.attrs["long_name"],
+            unit=found.attrs["units"],
+            meaning=found.attrs["long_name"],
         ),
-        values.values,
+        values,
     )
 
 
 def _corner_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
     phases = phase_balance(vectors, history, motion, [str(k) for k in range(vectors.shape[0])])
+    rows = {part: list(phases.phase.values).index(part) for part in CORNER_PHASES}
+    # Indexed as plain arrays: a labelled look-up takes longer than the runs do.
+    columns = {quantity: phases[quantity] for quantity in (*CAR_QUANTITIES, *AXLE_QUANTITIES)}
+    arrays = {quantity: column.values for quantity, column in columns.items()}
     found = []
-    for part in CORNER_PHASES:
-        one = phases.sel(phase=part)
+    for part, row in rows.items():
         for quantity in CAR_QUANTITIES:
-            found.append(_measure(name, part, "", one[quantity]))
+            found.append(_measure(name, part, "", columns[quantity], arrays[quantity][:, row]))
         for quantity in AXLE_QUANTITIES:
-            for axle in ("front", "rear"):
-                found.append(_measure(name, part, axle, one[quantity].sel(axle=axle)))
+            for k, axle in enumerate(("front", "rear")):
+                found.append(_measure(name, part, axle, columns[quantity], arrays[quantity][:, row, k]))
     return found
 
 
-def _bump_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
+def bump_measures(
+    name: str, vectors: Array, history: History, motion: RigMotion, *, grip_too: bool = True
+) -> list[tuple[Measure, Array]]:
+    """Return what is measured of a road or kerb, each with its values, (cars,).
+
+    Parameters
+    ----------
+    name : of the event.
+    vectors : (cars, N_PARAMETER)
+    grip_too : also what grip was lost, which takes longer than all the rest.
+    """
     since = motion.phases[1].start
     labels = [str(k) for k in range(vectors.shape[0])]
-    bumps = contact_patch_load(vectors, history, motion, labels, since=since)
+    bumps = contact_patch_load(vectors, history, motion, labels, since=since, grip_too=grip_too)
     found = []
     for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
         of_axle = bumps.sel(corner=corners)
-        for quantity in ("grip_lost", "load_variation", "time_off_ground", "stop_contact"):
-            found.append(_measure(name, "", axle, of_axle[quantity].mean("corner", keep_attrs=True)))
-        found.append(_measure(name, "", axle, of_axle.longest_flight.max("corner", keep_attrs=True)))
-    for quantity in ("body_throw", "body_acceleration_peak", "body_acceleration_rms", "roll_peak"):
-        found.append(_measure(name, "", "", bumps[quantity]))
+        for quantity in BUMP_AXLE_QUANTITIES:
+            if quantity in of_axle:
+                values = of_axle[quantity]
+                both = values.max if quantity == "longest_flight" else values.mean
+                of_both = both("corner", keep_attrs=True)
+                found.append(_measure(name, "", axle, of_both, of_both.values))
+    for quantity in BUMP_CAR_QUANTITIES:
+        found.append(_measure(name, "", "", bumps[quantity], bumps[quantity].values))
     return found
+
+
+def _response_measures(name: str, cars: Sequence[Car], event: StepSteer) -> _Found:
+    values = step_steer_values(drive(cars, event))
+    found = {
+        "yaw_rate_gain": [one.yaw_rate.gain for one in values],
+        "yaw_response_time": [one.yaw_rate.response_time for one in values],
+        "yaw_overshoot": [one.yaw_rate.overshoot for one in values],
+    }
+    return [
+        (
+            Measure(event=name, part="", quantity=quantity, axle="", unit=unit, meaning=meaning),
+            np.array(found[quantity]),
+        )
+        for quantity, (unit, meaning) in RESPONSE_QUANTITIES.items()
+    ]

@@ -15,7 +15,7 @@ from fourpatch.analysis.limits_map import limits_map
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import CarError
+from fourpatch.errors import AdviceError
 from fourpatch.events.corner import Corner
 from fourpatch.track.track import Track
 
@@ -101,7 +101,7 @@ def session_plan(
 
     Raises
     ------
-    CarError
+    AdviceError
         If nothing is changed.
 
     Notes
@@ -119,7 +119,9 @@ def session_plan(
         if setup.position(one) != changed.position(one)
     )
     if not moved:
-        raise CarError("the change leaves everything where it is, so there is nothing to test. Name another.")
+        raise AdviceError(
+            "the change leaves everything where it is, so there is nothing to test. Name another."
+        )
     standing = apply_setup(car, setup)
     progress("occasion")
     occasion = generic_occasion(standing) if track is None else track_occasion(standing, track)

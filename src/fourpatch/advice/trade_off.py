@@ -17,7 +17,7 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.adjusters import adjuster as adjuster_of
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import CarError, EventError, SolveError
+from fourpatch.errors import AdviceError, EventError, SolveError
 from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
@@ -109,7 +109,7 @@ def trade_off(
 
     Raises
     ------
-    CarError
+    AdviceError, CarError
         If an adjuster is unknown, named twice, or none is named.
 
     Notes
@@ -144,10 +144,10 @@ def trade_off(
 
 def _chosen(car: Car, names: Sequence[str]) -> tuple[Adjuster, ...]:
     if not names:
-        raise CarError("--adjusters names none. Name two or three of them, with commas between.")
+        raise AdviceError("--adjusters names none. Name two or three of them, with commas between.")
     for name in names:
         if list(names).count(name) > 1:
-            raise CarError(f'"{name}" is named twice. Name each adjuster once.')
+            raise AdviceError(f'"{name}" is named twice. Name each adjuster once.')
     return tuple(adjuster_of(car, name) for name in names)
 
 

@@ -13,6 +13,8 @@ from fourpatch.physics.layout import I, O
 
 Array = NDArray[np.float64]
 
+_MOST = 2.0  # use of a tyre beyond which it only counts as that
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxleUse:
@@ -46,33 +48,6 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
     )
 
 
-def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
-    """Return what each tyre uses of its grip at every stored instant of a rig run, (cars, samples, 4). [1]
-
-    Parameters
-    ----------
-    parameters : (cars, N_PARAMETER)
-
-    Notes
-    -----
-    The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
-    by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
-    locks or spins, and its neighbour has to do its work; the axle may still hold.
-    """
-    samples = history.outputs.shape[1]
-    still, use = np.zeros(samples), np.empty((*history.outputs.shape[:2], 4))
-    speed = motion.inputs[:: 2 * motion.store_every][:samples, I.speed]
-    for own, other in ((0, 1), (1, 0)):
-        alone = history.outputs.copy()
-        for slot in (O.tyre_load, O.lateral_force, O.longitudinal_force):
-            alone[:, :, [slot + other, slot + 2 + other]] = 0.0
-        # As if braked: what a differential can send to a tyre is the axle's matter.
-        along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
-        alone[:, :, along] = -np.abs(alone[:, :, along])
-        use[:, :, own::2] = axle_use_at(parameters, alone, curvature=still, speed=speed).use
-    return use
-
-
 def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> AxleUse:
     """Return what each axle uses of its grip at instants of one motion, by the rig or by the drive.
 
@@ -102,3 +77,32 @@ def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: A
     return AxleUse(
         use=use, lateral_capacity=lateral, longitudinal_capacity=longitudinal, lateral_demand=demand
     )
+
+
+def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:
+    """Return what each tyre uses of its grip at every stored instant of a rig run, (cars, samples, 4). [1]
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+
+    Notes
+    -----
+    The same as `axle_use` for an axle that has this tyre alone: its force as the rig shares it out (sideways
+    by load, along equally) over the most it can deliver at its load and inclination. Above 1 the tyre slides,
+    locks or spins, and its neighbour has to do its work; the axle may still hold. A lifted wheel has nothing
+    to deliver: whatever is beyond 2 counts as 2.
+    """
+    samples = history.outputs.shape[1]
+    use = np.empty((*history.outputs.shape[:2], 4))
+    speed = motion.inputs[:: 2 * motion.store_every][:samples, I.speed]
+    for own, other in ((0, 1), (1, 0)):
+        alone = history.outputs.copy()
+        for slot in (O.tyre_load, O.lateral_force, O.longitudinal_force):
+            alone[:, :, [slot + other, slot + 2 + other]] = 0.0
+        # As if braked: what a differential can send to a tyre is the axle's matter.
+        along = [O.longitudinal_force + own, O.longitudinal_force + 2 + own]
+        alone[:, :, along] = -np.abs(alone[:, :, along])
+        found = axle_use_at(parameters, alone, curvature=np.zeros(samples), speed=speed)
+        use[:, :, own::2] = np.minimum(found.use, _MOST)
+    return use

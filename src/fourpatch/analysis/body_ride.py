@@ -20,6 +20,8 @@ UNITS = {
         "the same weighted by what a seated person feels of each frequency, Wk of ISO 2631-1",
     ),
     "roll_peak": ("rad", "largest roll angle either way"),
+    "front_height_least": ("m", "lowest front ride height"),
+    "rear_height_least": ("m", "lowest rear ride height"),
     "front_height_rms": ("m", "RMS of front ride height about its mean"),
     "rear_height_rms": ("m", "RMS of rear ride height about its mean"),
     "front_floor_strikes": ("count", "times the floor meets the road at the front axle"),
@@ -77,6 +79,7 @@ def body_ride(parameters: Array, history: History, motion: RigMotion, *, first: 
         "roll_peak": np.abs(history.states[:, first:, Y.roll]).max(axis=1),
     }
     of_axles = {
+        "height_least": heights.min(axis=-1),
         "height_rms": heights.std(axis=-1),
         "floor_strikes": entries(heights <= 0.0),
         "downforce": downforce,

@@ -44,7 +44,13 @@ UNITS = {
 
 
 def contact_patch_load(
-    parameters: Array, history: History, motion: RigMotion, setups: Sequence[str], *, since: float
+    parameters: Array,
+    history: History,
+    motion: RigMotion,
+    setups: Sequence[str],
+    *,
+    since: float,
+    grip_too: bool = True,
 ) -> xr.Dataset:
     """Measure contact-patch load, grip and body motion of a rig run over bumps.
 
@@ -52,6 +58,7 @@ def contact_patch_load(
     ----------
     parameters : (cars, N_PARAMETER)
     since : start of what is measured, past any lead-in. [s]
+    grip_too : also say what grip was lost, which takes longer than all the rest.
 
     Returns
     -------
@@ -66,15 +73,12 @@ def contact_patch_load(
     interval = motion.step * motion.store_every
     first = int(np.ceil(since / interval - 1e-9))
     loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
-    grip = _grip(parameters, history, motion, interval)[:, first:]
     mean = loads.mean(axis=-1)
-    grip_at_mean = np.empty_like(mean)
-    peak_lateral(parameters, mean, grip_at_mean)
     off = loads <= 0.0
     on_stop = _on_stop(parameters, history, first)
     values: dict[str, Array] = {
         "load_variation": _variation(loads, interval),
-        "grip_lost": 1.0 - np.einsum("csw->cw", grip) / grip.shape[1] / np.maximum(grip_at_mean, 1e-9),
+        **({"grip_lost": _grip_lost(parameters, history, motion, first, mean)} if grip_too else {}),
         "mean_load": mean,
         "least_load": loads.min(axis=-1),
         "largest_load": loads.max(axis=-1),
@@ -98,16 +102,21 @@ def contact_patch_load(
     )
 
 
-def _grip(parameters: Array, history: History, motion: RigMotion, interval: float) -> Array:
+def _grip_lost(parameters: Array, history: History, motion: RigMotion, first: int, mean: Array) -> Array:
+    """Share of lateral grip lost from a stored instant on, against that at the mean loads, (cars, 4)."""
     samples = history.outputs.shape[1]
     speed = np.ascontiguousarray(motion.inputs[:: 2 * motion.store_every][:samples, I.speed])
+    interval = motion.step * motion.store_every
     grip = np.empty((parameters.shape[0], samples, 4))
 
     def work(part: slice) -> None:
         lagged_grip(parameters[part], history.outputs[part], speed, interval, grip[part])
 
     share_out(parameters.shape[0], work)
-    return grip
+    at_mean = np.empty_like(mean)
+    peak_lateral(parameters, mean, at_mean)
+    available = np.einsum("csw->cw", grip[:, first:]) / (samples - first)
+    return np.asarray(1.0 - available / np.maximum(at_mean, 1e-9))
 
 
 def gain_about_slow_mean(frequency: Array) -> Array:

@@ -158,6 +158,31 @@ def lap_profile(limits: LimitsMap, line: Line, *, start_speed: float | None = No
     return _profile(limits, demand, line, speed, highest)
 
 
+def braking_ceiling(limits: LimitsMap, line: Line) -> Array:
+    """Return the fastest at each place from which all that follows can be taken, (n,). [m/s]
+
+    The highest speeds of `lap_profile` with its braking pass, but without its driving pass: how fast the car
+    might be, not how fast it can have become.
+
+    Raises
+    ------
+    SolveError
+        As `lap_profile`.
+    """
+    demand = road_demand(line)
+    highest = _highest_speed(limits, demand)
+    _refuse_impassable(highest, line)
+    bound: list[float] = highest.tolist()
+    if line.closed:
+        bound[0] = bound[-1] = min(bound[0], bound[-1])
+    backward = _Pass(_Tables(limits, demand, highest), demand, driving=False)
+    _carry(backward, bound, line, onward=False)
+    while line.closed and bound[0] < bound[-1]:
+        bound[-1] = bound[0]
+        _carry(backward, bound, line, onward=False, as_far_as_needed=True)
+    return np.array(bound)
+
+
 def _highest_speed(limits: LimitsMap, demand: RoadDemand) -> Array:
     """Highest speed at each place, (n,): scanned up, halved, then straight to the limit. [m/s]"""
 

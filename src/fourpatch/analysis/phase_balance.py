@@ -23,6 +23,7 @@ UNITS = {
     "balance_swing": ("points", "largest momentary difference of the balance from the first set-up's"),
     "use": ("1", "force the axle must deliver over the most it can deliver, mean"),
     "peak_use": ("1", "the same, largest in the phase"),
+    "longitudinal_use": ("1", "longitudinal force of the axle over the most it can deliver, mean"),
     "tyre_use": ("1", "force the rig asks of a tyre over the most it can deliver, mean"),
     "axle_load": ("N", "load of the axle's two tyres, mean"),
     "axle_load_swing": ("N", "largest momentary difference of the axle load from the first set-up's"),
@@ -91,6 +92,7 @@ def phase_balance(
     series: dict[str, Array] = {
         "balance": found.balance,
         "use": found.use,
+        "longitudinal_use": np.abs(_axle_sum(outputs, O.longitudinal_force)) / found.longitudinal_capacity,
         "tyre_use": tyre_use(parameters, history, motion),
         "axle_load": _axle_sum(outputs, O.tyre_load),
         **parts,

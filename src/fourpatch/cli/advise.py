@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, get_args
 import click
 
 from fourpatch.cli.base import base
+from fourpatch.cli.cure import cure
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
 from fourpatch.cli.test_plan import test_plan
@@ -30,6 +31,7 @@ def advise() -> None:
 advise.add_command(base)
 advise.add_command(trade_off)
 advise.add_command(test_plan)
+advise.add_command(cure)
 
 
 @advise.command()

@@ -27,6 +27,7 @@ def demo(car: str, output: str) -> None:
     from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
     from fourpatch.cli.text.statics import write_statics
+    from fourpatch.events.step_steer import StepSteer
 
     about = subject(car, None)
     announce_compilation()
@@ -45,7 +46,9 @@ def demo(car: str, output: str) -> None:
     write_heading(f"3. Pictures, in {folder}")
     draw_effects(table, corner, str(folder / "one-step.svg"))
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
-        done = run_on_rig(about.standing, table.events[name], setup=about.setup.name)
+        event = table.events[name]
+        assert not isinstance(event, StepSteer)
+        done = run_on_rig(about.standing, event, setup=about.setup.name)
         done.draw(about.named, folder / file)
     write_text(
         "one-step.svg: find the complaint's phase, then the longest line in it: that adjuster moves it most."

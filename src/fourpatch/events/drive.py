@@ -12,14 +12,15 @@ from fourpatch.car.pack import pack
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveControls, DriveRoad, Engines, engines_of
 from fourpatch.events.drive_start import (
     DriveStart,
+    engine_table,
+    road_table,
     run_block,
     settle_drive,
     stable_drive_step,
-    surroundings,
 )
 from fourpatch.events.run import empty_history, part_of, refuse_failed, share_out, stacked
 from fourpatch.physics.full_car import SLOWEST
-from fourpatch.physics.integrate import LANES, Clock, History
+from fourpatch.physics.integrate import LANES, Clock, Controls, History
 from fourpatch.physics.layout import N_DRIVE
 
 Array = NDArray[np.float64]
@@ -59,13 +60,15 @@ def run_drive(
     cars = parameters.shape[0]
     factors = np.ones(cars) if steer_factors is None else steer_factors
     series = np.column_stack([controls.steer, controls.throttle, controls.brake, controls.holding])
-    around = surroundings(series, np.column_stack([start.steer, factors, start.throttle]), engines, road)
+    drivers = np.column_stack([start.steer, factors, start.throttle])
+    table, under = engine_table(engines), road_table(road)
     history = empty_history(cars, controls.steps // controls.store_every + 1, N_DRIVE)
     clock = Clock(controls.step, controls.steps, controls.store_every)
 
     def work(part: slice) -> None:
-        own = around._replace(drivers=around.drivers[part], engine=around.engine[part])
-        run_block(parameters[part], start.states[part], own, clock, part_of(history, part))
+        controlled = Controls(series, drivers[part])
+        own = table._replace(torque=table.torque[part])
+        run_block(parameters[part], start.states[part], controlled, own, under, clock, part_of(history, part))
 
     share_out(cars, work, block=LANES, threads=threads)
     refuse_failed(history, name=controls.name, interval=controls.interval, every=controls.store_every)

@@ -16,6 +16,9 @@ from fourpatch.track.road import RoadProfile
 
 Array = NDArray[np.float64]
 
+ENDLESS = 1e18
+"""A lap longer than any way. [m]"""
+
 _FASTEST_WHEEL, _WHEEL_SPACING = 420.0, 0.5  # of the engine table [rad/s]
 
 
@@ -136,10 +139,13 @@ class DriveRoad:
     """[m]"""
     origin: float
     """Where the first stretch begins; the front wheels start at 0. [m]"""
+    lap: float = ENDLESS
+    """After which it begins again. [m]"""
 
     def height_under(self, distance: Array, corner: int) -> Array:
         """Height under a wheel at its distances along the road. [m]"""
-        place = np.clip((distance - self.origin) / self.spacing, 0.0, self.stretches.shape[0] - 1e-9)
+        along = np.fmod(distance - self.origin, self.lap)
+        place = np.clip(along / self.spacing, 0.0, self.stretches.shape[0] - 1e-9)
         k = place.astype(np.intp)
         s = (place - k) * self.spacing
         a, b, c, d = np.moveaxis(self.stretches[k, corner], -1, 0)

@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.equilibrium import Residuals, newton
-from fourpatch.events.run import FEW, empty_history, settle, stable_step
-from fourpatch.physics.full_car import _SLIDING, LETTING_GO, SLOWEST
+from fourpatch.events.run import empty_history, lanes_pay, settle, stable_step
+from fourpatch.physics.full_car import LETTING_GO, SLIDING, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
+    Controls,
+    EngineTable,
     History,
-    Surroundings,
+    RoadTable,
     run_drive_lanes,
     run_drive_singly,
 )
@@ -65,23 +67,28 @@ class DriveStart:
     """(cars,) 0 to 1."""
 
 
-def surroundings(controls: Array, drivers: Array, engines: Engines, road: DriveRoad) -> Surroundings:
-    """Return what the kernels call the world around driven cars; arguments as in `drive_instant`."""
-    return Surroundings(
-        controls=np.ascontiguousarray(controls),
-        drivers=np.ascontiguousarray(drivers),
-        engine=np.ascontiguousarray(engines.torque),
-        engine_spacing=engines.spacing,
-        road=road.stretches,
-        spacing=road.spacing,
-        origin=road.origin,
-    )
+def engine_table(engines: Engines) -> EngineTable:
+    """Return engines as the kernels read them."""
+    return EngineTable(np.ascontiguousarray(engines.torque), engines.spacing)
 
 
-def run_block(parameters: Array, states: Array, around: Surroundings, clock: Clock, history: History) -> None:
+def road_table(road: DriveRoad) -> RoadTable:
+    """Return a road as the kernels read it."""
+    return RoadTable(road.stretches, road.spacing, road.origin, road.lap)
+
+
+def run_block(
+    parameters: Array,
+    states: Array,
+    controls: Controls,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
+) -> None:
     """Run cars in the way that is quicker for their number; `history` is filled."""
-    kernel = run_drive_singly if parameters.shape[0] < FEW else run_drive_lanes
-    kernel(parameters, states, around, clock, history)
+    kernel = run_drive_lanes if lanes_pay(parameters.shape[0], clock) else run_drive_singly
+    kernel(parameters, states, controls, engines, road, clock, history)
 
 
 def drive_instant(
@@ -102,7 +109,8 @@ def drive_instant(
     controls : (1, 4) steer from the start [rad], throttle, brake, share of the holding throttle.
     """
     history = empty_history(parameters.shape[0], 1, N_DRIVE)
-    run_block(parameters, states, surroundings(controls, drivers, engines, road), Clock(1e-6, 0, 1), history)
+    given = Controls(np.ascontiguousarray(controls), np.ascontiguousarray(drivers))
+    run_block(parameters, states, given, engine_table(engines), road_table(road), Clock(1e-6, 0, 1), history)
     return history
 
 
@@ -239,7 +247,7 @@ def without_letting_go(parameters: Array, states: Array, rates: Array) -> Array:
         rolling = np.maximum(np.abs(forward), SLOWEST)
         for slot, length in ((X.slip, C.relaxation_x), (X.slip_angle, C.relaxation_y)):
             slip = states[:, slot + corner]
-            forgets = (np.abs(slip) > _SLIDING) & (slip * rates[:, slot + corner] < 0.0)
+            forgets = (np.abs(slip) > SLIDING) & (slip * rates[:, slot + corner] < 0.0)
             faster = 1.0 + LETTING_GO * parameters[:, c + length] / rolling
             smooth[:, slot + corner] /= np.where(forgets, faster, 1.0)
     return smooth

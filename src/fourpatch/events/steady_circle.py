@@ -14,6 +14,7 @@ from fourpatch.document.part import Part
 from fourpatch.errors import EventError
 from fourpatch.events.drive import Driven, made_ready
 from fourpatch.events.drive_inputs import Engines
+from fourpatch.events.drive_stability import drive_reserve
 from fourpatch.events.drive_start import (
     CLOSED,
     DriveStart,
@@ -23,12 +24,11 @@ from fourpatch.events.drive_start import (
     settle_drive,
     steady_residuals,
     unpacked,
-    without_letting_go,
 )
 from fourpatch.events.equilibrium import Residuals, along_equation, newton
 from fourpatch.physics.full_car import SLOWEST
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import N_DRIVE, P, X
+from fourpatch.physics.layout import P, X
 from fourpatch.units import Unit
 
 Array = NDArray[np.float64]
@@ -36,7 +36,6 @@ Array = NDArray[np.float64]
 _USUAL_RADIUS = 100.0  # [m]
 _FINEST = 5e-3  # step of lateral acceleration at which the limit counts as found [m/s^2]
 _LONGEST_WALK = 60.0  # no car corners harder [m/s^2]
-_WIGGLE = 1e-5  # of each state, for eigenvalues
 
 
 class SteadyCircle(Part):
@@ -162,31 +161,9 @@ class SteadyTurns:
         return np.asarray(self.steer_slopes - self.car.chassis.wheelbase * self.curvature_slopes)
 
     def stability_reserve(self) -> Array:
-        """Return the largest real part of the car's eigenvalues in each turn, (turns,). [1/s]
-
-        Notes
-        -----
-        Steer, throttle and forward speed held; negative is stable. Central differences of 1e-5. Tyres that
-        slide are taken to lag as the others do (`drive_start.without_letting_go`).
-        """
-        kept = [k for k in range(N_DRIVE) if k not in _PLACE_AND_SPEED]
-        offsets = _WIGGLE * np.vstack([np.eye(N_DRIVE)[kept], -np.eye(N_DRIVE)[kept]])
-        rows = offsets.shape[0]
-        parameters = np.repeat(self.driven.parameters, rows, axis=0)
-        engines = _for_rows(self.driven.engines, rows)
-        reserve = []
-        for state, steer, throttle in zip(
-            self.start.states, self.start.steer, self.start.throttle, strict=True
-        ):
-            drivers = np.tile([steer, 1.0, throttle], (rows, 1))
-            rates = drive_instant(parameters, state + offsets, engines, drivers).rates[:, 0]
-            rates = without_letting_go(parameters, state + offsets, rates)
-            system = (rates[: rows // 2, kept] - rates[rows // 2 :, kept]).T / (2.0 * _WIGGLE)
-            reserve.append(float(np.linalg.eigvals(system).real.max()))
-        return np.array(reserve)
-
-
-_PLACE_AND_SPEED = (X.distance, X.offset, X.heading, X.forward_velocity)
+        """Return the largest real part of the car's eigenvalues in each turn, (turns,). [1/s]"""
+        controls = np.column_stack([self.start.steer, self.start.throttle, np.zeros_like(self.start.steer)])
+        return drive_reserve(self.driven.parameters, self.driven.engines, self.start.states, controls)
 
 
 def _planar(states: Array) -> tuple[Array, Array, Array]:

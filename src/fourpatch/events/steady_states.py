@@ -4,8 +4,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.events.equilibrium import Residuals, newton
-from fourpatch.events.run import FEW, empty_history, part_of
-from fourpatch.physics.integrate import Clock, History, run_rig_lanes, run_rig_singly
+from fourpatch.events.run import empty_history, part_of, rig_block
+from fourpatch.physics.integrate import Clock, History
 from fourpatch.physics.layout import N_OUTPUT, N_POSITION, N_RIG, P
 
 Array = NDArray[np.float64]
@@ -98,14 +98,13 @@ def _instants(parameters: Array, inputs: Array, positions: Array) -> History:
     positions : (n, points, 7)
     """
     rows, points = positions.shape[:2]
-    kernel = run_rig_singly if points < FEW else run_rig_lanes
     states = np.zeros((rows, points, N_RIG))
     states[:, :, :N_POSITION] = positions
     history = empty_history(rows * points, 1)
     held = inputs[:, None, :]
     for n in range(rows):
         block = part_of(history, slice(n * points, (n + 1) * points))
-        kernel(parameters[n], states[n], held[n], _INSTANT, block)
+        rig_block(parameters[n], states[n], held[n], _INSTANT, block)
     return History(
         states=history.states.reshape(rows, points, N_RIG),
         rates=history.rates.reshape(rows, points, N_RIG),

@@ -52,7 +52,8 @@ SLOWEST = 2.0
 LETTING_GO = 500.0
 """Rate at which a sliding tyre forgets more slip than it now has. [1/s]"""
 
-_SLIDING = 0.1  # slip beyond which the patch slides as a whole, about that of the peak force
+SLIDING = 0.1
+"""Slip beyond which the patch slides as a whole, about that of the peak force."""
 
 
 @inline
@@ -262,7 +263,7 @@ def wheel_rates(
     force = (
         found(S, O.tyre_load + corner, lane, stride)
         - suspension
-        - mass * at(S, P.gravity, lane, stride)
+        - mass * (at(S, P.gravity, lane, stride) + given(S, I.press, lane, stride))
         + at(S, c + C.unsprung_couple, lane, stride) * lateral_acceleration
     )
     set_rate(S, Y.wheel + corner, lane, stride, state(S, N_POSITION + Y.wheel + corner, lane, stride))
@@ -285,7 +286,7 @@ def vertical_rates(
 
     Parameters
     ----------
-    ax, ay : acceleration of the whole car's centre of gravity, in its own axes. [m/s^2]
+    ax, ay : what tyres and air do per mass, in the car's own axes: on a level road, its acceleration. [m/s^2]
     brake_fl, brake_fr, brake_rl, brake_rr : brake torques. [N m]
 
     Notes
@@ -326,7 +327,8 @@ def body_rates(
     height = at(S, P.sprung_cg_height, lane, stride)
     front, rear = found(S, O.front_downforce, lane, stride), found(S, O.rear_downforce, lane, stride)
     drag = found(S, O.drag, lane, stride)
-    heave = (fl + fr + rl + rr - front - rear) / mass - at(S, P.gravity, lane, stride)
+    heave = (fl + fr + rl + rr - front - rear) / mass
+    heave -= at(S, P.gravity, lane, stride) + given(S, I.press, lane, stride)
     roll = (
         _sum_of_moments(S, lane, stride, C.y, fl, fr, rl, rr)
         + height * (_sum_of_outputs(S, O.lateral_force, lane, stride) - unsprung * ay)
@@ -529,7 +531,7 @@ def load_wheels(S: Workspace, lane: int, stride: int) -> None:
 @inline
 def _lag(slip: float, sliding_speed: float, rolling_speed: float, build_up: float) -> float:
     """Rate of a lagged slip; equation in `rolling_tyre`. [1/s]"""
-    deflected = max(abs(sliding_speed) / rolling_speed, _SLIDING)
+    deflected = max(abs(sliding_speed) / rolling_speed, SLIDING)
     forgotten = slip - max(-deflected, min(deflected, slip))
     return (sliding_speed - rolling_speed * slip) * build_up - LETTING_GO * forgotten
 
@@ -615,7 +617,11 @@ def _axle_spins(
 
 @inline
 def _planar_rates(S: Workspace, lane: int, stride: int, ax: float, ay: float) -> None:
-    """Set the rates of planar velocity and yaw."""
+    """Set the rates of planar velocity and yaw from what tyres and air do per mass, ``ax`` and ``ay``.
+
+    Gravity's part in the plane of a sloping or banked road moves the car but loads nothing: it acts on every
+    part of it alike.
+    """
     forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
     yaw_rate = state(S, X.yaw_rate, lane, stride)
     moment = 0.0
@@ -623,6 +629,8 @@ def _planar_rates(S: Workspace, lane: int, stride: int, ax: float, ay: float) ->
         c = CORNER_BASE + corner * N_CORNER
         moment += at(S, c + C.planar_x, lane, stride) * found(S, O.lateral_force + corner, lane, stride)
         moment -= at(S, c + C.planar_y, lane, stride) * found(S, O.longitudinal_force + corner, lane, stride)
+    ax += given(S, I.slope_x, lane, stride)
+    ay += given(S, I.slope_y, lane, stride)
     set_rate(S, X.forward_velocity, lane, stride, ax + yaw_rate * sideways)
     set_rate(S, X.lateral_velocity, lane, stride, ay - yaw_rate * forward)
     set_rate(S, X.yaw_rate, lane, stride, moment / at(S, P.yaw_inertia, lane, stride))
@@ -635,7 +643,7 @@ def drive_balance(S: Workspace, lane: int, stride: int) -> None:
     Notes
     -----
     The engine's torque is split between the axles in a fixed share, as by an open centre differential.
-    Drag acts along the car and side wind, yaw moments of the air and the road's own slope are left out.
+    Drag acts along the car; side wind and yaw moments of the air are left out.
     """
     engine = given(S, I.engine_torque, lane, stride)
     front = engine * at(S, P.drive_front_share, lane, stride)

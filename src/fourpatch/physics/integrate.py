@@ -255,23 +255,35 @@ def run_rig_lanes(
     rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
 
 
-class Surroundings(NamedTuple):
-    """What driven cars meet: controls in time, their drivers and engines, the road along their way.
+class RoadTable(NamedTuple):
+    """The road along a way: for each stretch and each wheel its height as a cubic, constant first.
 
-    ``controls`` rows are steer at the road wheels from the start [rad], throttle, brake, and the share of the
-    throttle that held the speed at the start. Each driver knows his own car: he adds the steer at which
-    it started, turns by his own factor, and has his own holding throttle. ``road`` holds, for each stretch of
-    ``spacing`` and each wheel, the height as a cubic of the distance into the stretch, constant first; its
-    first and last stretch are level and go on for ever.
+    Its first and last stretch go on for ever, unless it is a lap.
     """
 
-    controls: FloatArray  # (2 * steps + 1, 4), at half steps
-    drivers: FloatArray  # (cars, 3): steer at the start [rad], factor on steer, holding throttle
-    engine: FloatArray  # (cars, n, 2): torque at the wheels against wheel speed, throttle open, closed [N m]
-    engine_spacing: float  # [rad/s]
-    road: FloatArray  # (n, 4, 4) [m], [1], [1/m], [1/m^2]
+    stretches: FloatArray  # (n, 4, 4) [m], [1], [1/m], [1/m^2] of the distance into the stretch
     spacing: float  # [m]
-    origin: float  # where the road's first stretch begins [m]
+    origin: float  # where the first stretch begins [m]
+    lap: float  # after which it begins again; longer than any way if it does not [m]
+
+
+class EngineTable(NamedTuple):
+    """Torque of each car at the wheels over evenly spaced wheel speeds."""
+
+    torque: FloatArray  # (cars, n, 2), throttle open and closed [N m]
+    spacing: float  # [rad/s]
+
+
+class Controls(NamedTuple):
+    """What drivers do in time, whatever their cars do.
+
+    ``series`` rows are steer at the road wheels from the start [rad], throttle, brake, and the share of the
+    throttle that held the speed at the start. Each driver knows his own car: he adds the steer at which
+    it started, turns by his own factor, and has his own holding throttle.
+    """
+
+    series: FloatArray  # (2 * steps + 1, 4), at half steps
+    drivers: FloatArray  # (cars, 3): steer at the start [rad], factor on steer, holding throttle
 
 
 @inline
@@ -283,10 +295,10 @@ def place_in_table(position: float, rows: int) -> tuple[np.uintp, float]:
 
 
 @inline
-def engine_input(
-    S: Workspace, lane: int, stride: int, throttle: float, table: Workspace, spacing: float
-) -> None:
-    """Set the torque of the engine at the driven wheels' mean speed."""
+def engine_torques(
+    S: Workspace, lane: int, stride: int, table: Workspace, spacing: float
+) -> tuple[float, float]:
+    """Torque of the engine at the driven wheels' mean speed, throttle open and closed. [N m]"""
     share = S[place(P.drive_front_share, lane, stride)]
     spin = STATE_BASE + X.spin
     front = S[place(spin, lane, stride)] + S[place(spin + 1, lane, stride)]
@@ -295,55 +307,73 @@ def engine_input(
     k, part = place_in_table(position, table.shape[0] - 1)
     torque_open = table[k, 0] + part * (table[k + 1, 0] - table[k, 0])
     torque_closed = table[k, 1] + part * (table[k + 1, 1] - table[k, 1])
+    return torque_open, torque_closed
+
+
+@inline
+def engine_input(
+    S: Workspace, lane: int, stride: int, throttle: float, table: Workspace, spacing: float
+) -> None:
+    """Set the torque of the engine."""
+    torque_open, torque_closed = engine_torques(S, lane, stride, table, spacing)
     S[place(INPUT_BASE + I.engine_torque, lane, stride)] = torque_closed + throttle * (
         torque_open - torque_closed
     )
 
 
 @inline
-def road_input(S: Workspace, lane: int, stride: int, left: int, around: Surroundings) -> None:
+def road_input(S: Workspace, lane: int, stride: int, left: int, road: RoadTable) -> None:
     """Set the road's height and slope under an axle's two wheels; ``left`` is its left corner, 0 or 2."""
     axle = CORNER_BASE + left * N_CORNER
     distance = S[place(STATE_BASE + X.distance, lane, stride)] + S[place(axle + C.planar_x, lane, stride)]
-    road = around.road
-    k, part = place_in_table((distance - around.origin) / around.spacing, road.shape[0])
-    s = part * around.spacing
+    along = distance - road.origin
+    along -= np.int64(along / road.lap) * road.lap
+    stretches = road.stretches
+    k, part = place_in_table(along / road.spacing, stretches.shape[0])
+    s = part * road.spacing
     for corner in range(left, left + 2):
-        a, b, c, d = road[k, corner, 0], road[k, corner, 1], road[k, corner, 2], road[k, corner, 3]
+        a, b, c, d = (
+            stretches[k, corner, 0],
+            stretches[k, corner, 1],
+            stretches[k, corner, 2],
+            stretches[k, corner, 3],
+        )
         S[place(INPUT_BASE + I.road + corner, lane, stride)] = a + s * (b + s * (c + s * d))
         S[place(INPUT_BASE + I.road_speed + corner, lane, stride)] = b + s * (2.0 * c + s * 3.0 * d)
 
 
 @inline
 def drive_inputs(
-    S: Workspace, lane: int, stride: int, car: int, control: Workspace, around: Surroundings
+    S: Workspace,
+    lane: int,
+    stride: int,
+    car: int,
+    control: Workspace,
+    drivers: Workspace,
+    engines: EngineTable,
 ) -> None:
     """Set what a driver and his engine do at this instant."""
-    start, factor, holding = around.drivers[car, 0], around.drivers[car, 1], around.drivers[car, 2]
+    start, factor, holding = drivers[car, 0], drivers[car, 1], drivers[car, 2]
     throttle = control[1] + control[3] * holding
     S[place(INPUT_BASE + I.steer, lane, stride)] = start + factor * control[0]
     S[place(INPUT_BASE + I.throttle, lane, stride)] = throttle
     S[place(INPUT_BASE + I.brake, lane, stride)] = control[2]
-    engine_input(S, lane, stride, throttle, around.engine[car], around.engine_spacing)
+    engine_input(S, lane, stride, throttle, engines.torque[car], engines.spacing)
 
 
 @driver
-def road_inputs(S: Workspace, stride: int, lanes: int, around: Surroundings) -> None:
+def road_inputs(S: Workspace, stride: int, lanes: int, road: RoadTable) -> None:
     """Set the road under every wheel; a level road has one height for ever, set at the start of the run."""
     for lane in range(lanes):
-        road_input(S, lane, stride, 0, around)
-        road_input(S, lane, stride, 2, around)
+        road_input(S, lane, stride, 0, road)
+        road_input(S, lane, stride, 2, road)
 
 
 @driver
-def drive_stage(
-    S: Workspace, stride: int, lanes: int, cars: int, first: int, control: Workspace, around: Surroundings
-) -> None:
-    """Set all rates of the block of cars loaded in ``S``."""
-    for lane in range(lanes):
-        drive_inputs(S, lane, stride, first + min(lane, cars - 1), control, around)
-    if around.road.shape[0] > 1:
-        road_inputs(S, stride, lanes, around)
+def drive_stage(S: Workspace, stride: int, lanes: int, road: RoadTable) -> None:
+    """Set all rates of the block of cars loaded in ``S``, what drivers and engines do being set."""
+    if road.stretches.shape[0] > 1:
+        road_inputs(S, stride, lanes, road)
     for lane in range(lanes):
         drive_motion(S, lane, stride)
     for wheel in range(4 * lanes):
@@ -359,20 +389,25 @@ def drive_run(
     lanes: int,
     cars: int,
     first: int,
-    around: Surroundings,
+    controls: Controls,
+    engines: EngineTable,
+    road: RoadTable,
     clock: Clock,
     history: History,
 ) -> None:
     """Run the block of cars loaded in ``S`` under given controls."""
     for lane in range(lanes):
         load_wheels(S, lane, stride)
-    road_inputs(S, stride, lanes, around)
+    road_inputs(S, stride, lanes, road)
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_DRIVE)
         for stage in range(4):
             weight, half = stage_weights(stage)
-            control = around.controls[min(2 * n + half, around.controls.shape[0] - 1)]
-            drive_stage(S, stride, lanes, cars, first, control, around)
+            control = controls.series[min(2 * n + half, controls.series.shape[0] - 1)]
+            for lane in range(lanes):
+                car = first + min(lane, cars - 1)
+                drive_inputs(S, lane, stride, car, control, controls.drivers, engines)
+            drive_stage(S, stride, lanes, road)
             if stage == 0:
                 store_lanes(S, stride, cars, N_DRIVE, first, n, clock, history)
             end_stage(S, stride, N_DRIVE, weight, stage_advance(stage, clock.step))
@@ -386,28 +421,43 @@ def drive_blocks(
     lanes: int,
     parameters: Workspace,
     state: Workspace,
-    around: Surroundings,
+    controls: Controls,
+    engines: EngineTable,
+    road: RoadTable,
     clock: Clock,
     history: History,
 ) -> None:
     """Drive all cars, block after block."""
     for first in range(0, parameters.shape[0], lanes):
         cars = load_block(S, stride, lanes, parameters, state, first, N_DRIVE)
-        drive_run(S, stride, lanes, cars, first, around, clock, history)
+        drive_run(S, stride, lanes, cars, first, controls, engines, road, clock, history)
 
 
 @kernel
 def run_drive_singly(
-    parameters: Workspace, state: Workspace, around: Surroundings, clock: Clock, history: History
+    parameters: Workspace,
+    state: Workspace,
+    controls: Controls,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
 ) -> None:
     """Drive cars one after another; arguments as in `run_drive_lanes`."""
     S = np.zeros(N_WORKSPACE)
-    drive_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, around, clock, history)
+    lanes = S.shape[0] // N_WORKSPACE
+    drive_blocks(S, 1, lanes, parameters, state, controls, engines, road, clock, history)
 
 
 @kernel
 def run_drive_lanes(
-    parameters: Workspace, state: Workspace, around: Surroundings, clock: Clock, history: History
+    parameters: Workspace,
+    state: Workspace,
+    controls: Controls,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
 ) -> None:
     """Drive cars under the same controls, LANES side by side.
 
@@ -415,10 +465,13 @@ def run_drive_lanes(
     ----------
     parameters : (cars, N_PARAMETER)
     state : (cars, N_DRIVE), at the start.
-    around : Surroundings
+    controls : Controls
+    engines : EngineTable
+    road : RoadTable
     clock : Clock
     history : History
         Filled.
     """
     S = np.zeros(N_WORKSPACE * LANES)
-    drive_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, around, clock, history)
+    lanes = S.shape[0] // N_WORKSPACE
+    drive_blocks(S, LANES, lanes, parameters, state, controls, engines, road, clock, history)

@@ -165,6 +165,9 @@ class InputSlots(NamedTuple):
     brake: int  # 0 to 1
     path_curvature: int
     engine_torque: int  # at the wheels, whole car
+    slope_x: int  # gravity along the road, forward positive, in the car's axes; 0 on the level
+    slope_y: int  # across it, to the left
+    press: int  # square to the road, beyond the usual gravity: banking, crests and dips
     road: int  # first of four heights
     road_speed: int  # first of four vertical speeds
 

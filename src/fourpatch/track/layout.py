@@ -1,11 +1,10 @@
 """A track at evenly spaced places: what a driver, a lap solver or a picture asks of it."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from fourpatch.track.checks import require_sound
+from fourpatch.track.even_rows import EvenRows
 from fourpatch.track.road import FloatArray
 from fourpatch.track.road_shape import banking_at, elevation_at, even_distances, widths_at
 from fourpatch.track.track import Track
@@ -15,18 +14,11 @@ DEFAULT_SPACING: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TrackLayout:
-    """A track read at even distances along its centre line.
+class TrackLayout(EvenRows):
+    """A track read at even distances along its centre line."""
 
-    All rows are read-only and have the shape (n,).  Of a lap the last place is the first again.
-    """
-
-    closed: bool
-    """Whether it is a lap."""
     adjustment: str
     """What had to be done to the line as given, such as closing it."""
-    distance: FloatArray
-    """From the start line, 0 to the length. [m]"""
     x: FloatArray
     """In a level plane. [m]"""
     y: FloatArray
@@ -45,23 +37,6 @@ class TrackLayout:
     """From the centre line to the left edge. [m]"""
     right: FloatArray
     """From the centre line to the right edge. [m]"""
-
-    def __post_init__(self) -> None:
-        """Make the rows read-only."""
-        for one in fields(self):
-            value = getattr(self, one.name)
-            if isinstance(value, np.ndarray):
-                value.setflags(write=False)
-
-    @property
-    def length(self) -> float:
-        """Of the centre line, once round a lap. [m]"""
-        return float(self.distance[-1])
-
-    @property
-    def spacing(self) -> float:
-        """Distance between places. [m]"""
-        return self.length / (self.distance.size - 1)
 
 
 def lay_out(track: Track, *, spacing: float = DEFAULT_SPACING) -> TrackLayout:

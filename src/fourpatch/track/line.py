@@ -1,23 +1,15 @@
 """A line along a track: what the middle of a car follows, and what the road does along it."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
-import numpy as np
-
+from fourpatch.track.even_rows import EvenRows
 from fourpatch.track.road import FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Line:
-    """A line along a track at even distances along itself.
+class Line(EvenRows):
+    """A line along a track at even distances along itself."""
 
-    All rows are read-only and have the shape (n,). Of a lap the last place is the first again.
-    """
-
-    closed: bool
-    """Whether it is a lap."""
-    distance: FloatArray
-    """Along the line, in a level plane, from where it crosses the start line: 0 to its length. [m]"""
     station: FloatArray
     """Distance along the centre line of the nearest place there, 0 to the length of the centre line. [m]"""
     offset: FloatArray
@@ -36,20 +28,3 @@ class Line:
     """Rise of the road per distance along the line, banking included. [1]"""
     vertical_curvature: FloatArray
     """Change of the gradient per distance: positive in a dip, negative over a crest. [1/m]"""
-
-    def __post_init__(self) -> None:
-        """Make the rows read-only."""
-        for one in fields(self):
-            value = getattr(self, one.name)
-            if isinstance(value, np.ndarray):
-                value.setflags(write=False)
-
-    @property
-    def length(self) -> float:
-        """From its start to its end, once round a lap. [m]"""
-        return float(self.distance[-1])
-
-    @property
-    def spacing(self) -> float:
-        """Distance between places. [m]"""
-        return self.length / (self.distance.size - 1)

@@ -9,7 +9,7 @@ from fourpatch.advice.test_plan import SessionPlan, session_plan
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, baseline_setup
-from fourpatch.errors import CarError
+from fourpatch.errors import FourpatchError
 from fourpatch.track.demo import demo_track
 
 
@@ -49,13 +49,13 @@ def test_changes_are_read(car: Car, text: str, name: str, position: float) -> No
     ],
 )
 def test_what_cannot_be_read_is_refused(car: Car, text: str, said: str) -> None:
-    with pytest.raises(CarError, match=said):
+    with pytest.raises(FourpatchError, match=said):
         read_changes(car, baseline_setup(car), [text])
 
 
 def test_a_change_of_nothing_is_refused(car: Car) -> None:
     setup: Setup = baseline_setup(car)
-    with pytest.raises(CarError, match="nothing to test"):
+    with pytest.raises(FourpatchError, match="nothing to test"):
         session_plan(car, setup, setup, scatter=0.3)
 
 

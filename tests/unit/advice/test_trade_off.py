@@ -16,7 +16,7 @@ from fourpatch.advice.pareto import pareto_front
 from fourpatch.advice.trade_off import TradeOff, trade_off
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import baseline_setup
-from fourpatch.errors import CarError
+from fourpatch.errors import FourpatchError
 
 NAMES = ("front bar", "brake bias")
 
@@ -98,5 +98,5 @@ def test_stopped_it_keeps_what_it_knows(monkeypatch: pytest.MonkeyPatch) -> None
 )
 def test_what_cannot_be_chosen_is_refused(names: list[str], said: str) -> None:
     car = demo_car("gt")
-    with pytest.raises(CarError, match=said):
+    with pytest.raises(FourpatchError, match=said):
         trade_off(car, baseline_setup(car), names)

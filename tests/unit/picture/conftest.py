@@ -6,6 +6,8 @@ from functools import cache
 import pytest
 from matplotlib.figure import Figure
 
+from fourpatch.advice.complaint_text import read_complaint
+from fourpatch.advice.cure import cure
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
@@ -27,6 +29,7 @@ from fourpatch.events.motion import steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
 from fourpatch.picture.braking_in_a_turn import turn_braked_figure
+from fourpatch.picture.cure import cure_figure
 from fourpatch.picture.damper_map import damper_map_figure
 from fourpatch.picture.damper_speed import damper_speed_figure
 from fourpatch.picture.effects import effect_figure
@@ -51,6 +54,12 @@ def _effects(name: str) -> Figure:
     car = demo_car(name)
     corner = {"medium corner": standard_corners(car)["medium corner"]}
     return effect_figure(sensitivity(car, baseline_setup(car), events=corner), "medium corner")
+
+
+def _cure(name: str) -> Figure:
+    car = demo_car(name)
+    complaints = read_complaint("pushes a little at mid-corner in slow corners").complaints
+    return cure_figure(cure(car, baseline_setup(car), complaints))
 
 
 def _response(name: str) -> Figure:
@@ -118,6 +127,7 @@ FIGURES: dict[str, Draw] = {
     "damper speed": _damper_speeds,
     "ride spectrum": _road,
     "braking in a turn": _braked,
+    "cure": _cure,
     "effects": _effects,
     "frequency response": _response,
     "kerb": _kerb,

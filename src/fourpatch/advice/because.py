@@ -1,0 +1,341 @@
+"""Why a change helps: sentences made from the computed paths of load, with their numbers."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import degrees
+
+from fourpatch.advice.cure import ChangeSet, Cure, changed_setup
+from fourpatch.advice.paths import PATHS, BumpPath, Pair, PhasePath, bump_paths, phase_paths
+from fourpatch.advice.target import HARDLY, STEP_STEER, Target
+from fourpatch.car.adjusters import Adjuster
+from fourpatch.car.car import Car
+from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.events.corner import Corner
+from fourpatch.events.kerb_strike import KerbStrike
+from fourpatch.events.rough_road import RoughRoad
+
+_WORTH_SAYING = 0.15  # share of the change from which on another path is named too
+_CAUSES = {
+    "load": "load",
+    "lateral share": "lateral share",
+    "attitude": "attitude",
+    "forces asked for": "the force each axle is asked for",
+    "tyre grip": "the grip of the tyres themselves",
+    "differential": "the turning moment of the differential",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """Why one change of a set does what it does to one complaint."""
+
+    complaint: int
+    adjuster: int
+    steps: int
+    kind: str
+    """The path most of it takes: one of `PATHS`, or empty where it is not split."""
+    sentence: str
+    parts: dict[str, float]
+    """Points by path; empty where the number is not a balance or a use."""
+
+
+def reasons(car: Car, setup: Setup, answer: Cure, chosen: ChangeSet) -> list[Reason]:
+    """Return why each change of a set does what it does to each complaint, by running each alone."""
+    adjusters = answer.table.adjusters
+    cars = [
+        apply_setup(car, setup),
+        *(
+            apply_setup(car, changed_setup(setup, adjusters, (change,), setup.name))
+            for change in chosen.changes
+        ),
+    ]
+    found = []
+    for place, target in enumerate(answer.targets):
+        said = _said(answer, target, cars, chosen)
+        for (adjuster, steps), (kind, sentence, parts) in zip(chosen.changes, said, strict=True):
+            whole = f"{step_words(adjusters[adjuster], setup, steps)}: {sentence}"
+            whole += _spared(answer, chosen, adjuster, steps)
+            found.append(
+                Reason(
+                    complaint=place,
+                    adjuster=adjuster,
+                    steps=steps,
+                    kind=kind,
+                    sentence=whole[0].upper() + whole[1:],
+                    parts=parts,
+                )
+            )
+    return found
+
+
+def _spared(answer: Cure, chosen: ChangeSet, adjuster: int, steps: int) -> str:
+    """Say what a change that does little for the complaints is in a set for; empty if it does enough."""
+    step = answer.table.effects[adjuster, int(steps > 0)]
+    names, present = answer.names, answer.table.present
+    for target, wanted in zip(answer.targets, answer.wanted, strict=True):
+        one = target.value(names, present + abs(steps) * step)
+        if abs(target.moved(answer.present(target), one)) >= _WORTH_SAYING * wanted:
+            return ""
+    without = chosen.values - abs(steps) * step
+    best, said = _WORTH_SAYING, ""
+    for guard in answer.guards:
+        before = guard.value(names, present)
+        ends = (guard.value(names, values) for values in (without, chosen.values))
+        worse = [max(float(guard.worsening(before, end)), 0.0) for end in ends]
+        if (worse[0] - worse[1]) / guard.tolerance > best:
+            best = (worse[0] - worse[1]) / guard.tolerance
+            kept = f"by {100.0 * worse[1] / guard.tolerance:.0f} %" if worse[1] > 0.0 else "no worse than now"
+            said = (
+                f" It is in the set for what it spares elsewhere: without it {guard.label} would become "
+                "worse by "
+                f"{100.0 * worse[0] / guard.tolerance:.0f} % of what is tolerated, with it {kept}."
+            )
+    return said
+
+
+def step_words(one: Adjuster, setup: Setup, steps: int) -> str:
+    """Return a change as a driver makes it: ``front bar 2 positions down, 4 to 2``."""
+    at = setup.position(one)
+    to = one.nearest(at + steps * one.step)
+    way = "up" if steps > 0 else "down"
+    return f"{one.name} {counted(abs(to - at), one.unit)} {way}, {at:g} to {to:g}"
+
+
+def counted(number: float, unit: str) -> str:
+    """Return a number of what a scale counts: ``1 click``, ``3 positions``, ``80 N·m``, ``2 deg``."""
+    if unit in ("bar", "deg", "mm", "kg") or not unit.isalpha() or len(unit) < 3:
+        return f"{number:g} {unit.replace('*', '·')}".rstrip()
+    one = unit.removesuffix("s")
+    return f"{number:g} {one if number == 1.0 else one + 's'}"
+
+
+_Said = tuple[str, str, dict[str, float]]
+
+
+def _said(answer: Cure, target: Target, cars: Sequence[Car], chosen: ChangeSet) -> list[_Said]:
+    event, phase, window = _clearest(answer, target, chosen)
+    test = answer.table.events[event]
+    quantity = target.terms[0][0].split(".")[-2 if target.terms[0][0].endswith((".front", ".rear")) else -1]
+    if isinstance(test, Corner) and (quantity.endswith("balance") or quantity == "longitudinal_use"):
+        axle = {"front": 0, "rear": 1}.get(target.terms[0][0].split(".")[-1])
+        paths = phase_paths(cars, test, name=event, phase=phase, window=window, traction_of=axle)
+        return [_phase_sentence(path, axle) for path in paths]
+    if isinstance(test, Corner):
+        paths = phase_paths(cars, test, name=event, phase=phase, window=window)
+        return [_height_sentence(path) for path in paths]
+    if isinstance(test, RoughRoad | KerbStrike):
+        return [_bump_sentence(path, quantity) for path in bump_paths(cars, test, name=event)]
+    assert event == STEP_STEER
+    return [("", _response_sentence(answer, target, place, steps), {}) for place, steps in chosen.changes]
+
+
+def _clearest(answer: Cure, target: Target, chosen: ChangeSet) -> tuple[str, str, str]:
+    """Return event, phase and half of it, of the part of a complaint that the changes move most."""
+    names = answer.names
+    change = chosen.values - answer.table.present
+
+    def size(name: str) -> float:
+        return float(abs(change[names.index(name)]))
+
+    parts = max((name for name, _ in target.terms), key=size).split(".")
+    window = next((half for half in ("early", "late") if parts[-1].startswith(half)), "")
+    return parts[0], parts[1], window
+
+
+def _phase_sentence(path: PhasePath, traction_of: int | None) -> _Said:
+    kind = max(PATHS, key=lambda name: abs(path.parts[name]))
+    where = _where(path)
+    if abs(path.change) < 0.005:
+        return kind, f"does nothing measurable {where}.", path.parts
+    if traction_of is None:
+        way = "understeer" if path.change > 0.0 else "oversteer"
+        said = (
+            f"the balance {where} moves by {path.change:+.2f} points towards {way}{_hardly(path.change)}: "
+            f"the front uses {_percent(path.use, 0)} of its grip, the rear {_percent(path.use, 1)}."
+        )
+    else:
+        axle = ("front", "rear")[traction_of]
+        said = (
+            f"the {axle} axle uses {path.change:+.2f} points of its traction {where}{_hardly(path.change)}."
+        )
+    others = [
+        name
+        for name in sorted(PATHS, key=lambda name: -abs(path.parts[name]))
+        if name != kind and abs(path.parts[name]) >= max(_WORTH_SAYING * abs(path.change), 0.01)
+    ]
+    said += f" It is {_CAUSES[kind]} ({path.parts[kind]:+.2f}): {_FRAGMENTS[kind](path)}."
+    for name in others:
+        against = path.parts[name] * path.parts[kind] < 0.0
+        said += (
+            f" {'Against it works' if against else 'With it works'} {_CAUSES[name]} "
+            f"({path.parts[name]:+.2f}): {_FRAGMENTS[name](path)}."
+        )
+    return kind, said, path.parts
+
+
+def _where(path: PhasePath) -> str:
+    half = {"early": "in the first half of ", "late": "in the second half of "}.get(path.window, "")
+    phase = {"mid": "mid-corner", "entry": "the entry", "exit": "the exit"}.get(path.phase, path.phase)
+    lead = half or {"mid": "at ", "braking": "under "}.get(path.phase, "on ")
+    return f"{lead}{phase} of the {path.event}"
+
+
+def _hardly(change: float) -> str:
+    return ", hardly measurable" if abs(change) < HARDLY else ""
+
+
+def _percent(pair: Pair, axle: int) -> str:
+    return f"{100.0 * pair.after[axle]:.1f} % instead of {100.0 * pair.before[axle]:.1f} %"
+
+
+def _newtons(value: float) -> str:
+    text = f"{value:+.0f}"
+    return "0 N" if float(text) == 0.0 else f"{text} N"
+
+
+def _load(path: PhasePath) -> str:
+    said = []
+    for axle, name in enumerate(("front", "rear")):
+        change, aero = path.axle_load.change[axle], path.downforce.change[axle]
+        of_it = f", {_newtons(aero)} of it downforce" if abs(aero) >= 0.5 else ""
+        said.append(
+            f"the {name} axle carries {path.axle_load.after[axle]:.0f} N instead of "
+            f"{path.axle_load.before[axle]:.0f} N ({_newtons(change)}{of_it})"
+        )
+    return " and ".join(said)
+
+
+def _lateral_share(path: PhasePath) -> str:
+    said = []
+    for axle, name in enumerate(("front", "rear")):
+        change = path.transfer.change[axle]
+        if abs(change) < 0.5:
+            said.append(f"the {name} pair's inner and outer loads stay as they were")
+            continue
+        others = change - path.elastic.change[axle] - path.geometric.change[axle] - path.damper.change[axle]
+        parts = (
+            ("springs, bars and stops", path.elastic.change[axle]),
+            ("links", path.geometric.change[axle]),
+            ("dampers", path.damper.change[axle]),
+            ("wheels' own mass and cross weight", others),
+        )
+        split = ", ".join(f"{part} {_newtons(size)}" for part, size in parts if abs(size) >= 0.5)
+        less = "less" if change < 0.0 else "more"
+        said.append(
+            f"the {name} pair shifts {abs(change):.0f} N {less} from the inner to the outer tyre ({split})"
+        )
+    before, after = (
+        100.0 * front / (front + rear) if abs(front + rear) > 1.0 else float("nan")
+        for front, rear in (path.transfer.before, path.transfer.after)
+    )
+    return f"{' and '.join(said)}, so the front's share of it is {after:.1f} % instead of {before:.1f} %"
+
+
+def _attitude(path: PhasePath) -> str:
+    said = []
+    for axle, name in enumerate(("front", "rear")):
+        camber = path.outer_camber
+        if abs(degrees(camber.change[axle])) >= 0.005:
+            said.append(
+                f"the outer {name} wheel stands at {degrees(camber.after[axle]):.2f} deg of camber instead "
+                "of "
+                f"{degrees(camber.before[axle]):.2f}"
+            )
+        if abs(path.ride_height.change[axle]) >= 5e-5:
+            said.append(
+                f"the {name} rides {1e3 * path.ride_height.after[axle]:.1f} mm over the road instead of "
+                f"{1e3 * path.ride_height.before[axle]:.1f}"
+            )
+    return ", ".join(said) or "the wheels' angles to the road change by less than 0.005 deg, toe apart"
+
+
+def _forces(path: PhasePath) -> str:
+    along, across = path.longitudinal_force, path.lateral_demand
+    said = [
+        f"the {name} axle's force along the road is {along.after[axle]:+.0f} N instead of "
+        f"{along.before[axle]:+.0f} N"
+        for axle, name in enumerate(("front", "rear"))
+        if abs(along.change[axle]) >= 0.5
+    ]
+    said += [
+        f"the {name} is asked for {across.after[axle]:.0f} N across the car instead of "
+        f"{across.before[axle]:.0f} N"
+        for axle, name in enumerate(("front", "rear"))
+        if not said and abs(across.change[axle]) >= 0.5
+    ]
+    return " and ".join(said) or "forces change by less than 1 N"
+
+
+def _differential(path: PhasePath) -> str:
+    said = []
+    for axle, name in enumerate(("front", "rear")):
+        change = path.lateral_demand.change[axle]
+        if abs(change) >= 0.5:
+            said.append(f"the {name} is asked for {_newtons(change)} of lateral force")
+    return " and ".join(said) or "it locks more or less of the drive or overrun torque between the wheels"
+
+
+def _tyre(path: PhasePath) -> str:
+    return "at the same loads and angles, pressure or stiffness gives the tyres another peak"
+
+
+_FRAGMENTS: dict[str, Callable[[PhasePath], str]] = {
+    "load": _load,
+    "lateral share": _lateral_share,
+    "attitude": _attitude,
+    "forces asked for": _forces,
+    "tyre grip": _tyre,
+    "differential": _differential,
+}
+
+
+def _height_sentence(path: PhasePath) -> _Said:
+    heights = path.ride_height
+    said = " and ".join(
+        f"the {name} rides {1e3 * heights.after[axle]:.1f} mm over the road instead of "
+        f"{1e3 * heights.before[axle]:.1f}"
+        for axle, name in enumerate(("front", "rear"))
+        if abs(heights.change[axle]) >= 5e-5
+    )
+    return "attitude", f"it is attitude: {_where(path)} {said or 'the ride heights stay as they are'}.", {}
+
+
+def _bump_sentence(path: BumpPath, quantity: str) -> _Said:
+    if quantity.endswith("height_least"):
+        front, rear = (1e3 * change for change in path.ride_height.change)
+        return (
+            "attitude",
+            f"it is attitude: on the {path.event} the car rides {front:+.1f} mm in front and {rear:+.1f} mm "
+            f"at the rear; {_force_words(path)}.",
+            {},
+        )
+    return "load", f"it is load that comes and goes: on the {path.event} {_force_words(path)}.", {}
+
+
+def _force_words(path: BumpPath) -> str:
+    throw = path.event == "kerb"
+    damper, elastic = (path.damper_peak, path.elastic_peak) if throw else (path.damper_rms, path.elastic_rms)
+    verb = "push a wheel's corner of the body up with at most" if throw else "vary by"
+    suffix = "" if throw else " RMS"
+    return (
+        " and ".join(
+            f"the {name} dampers {verb} {damper.after[axle]:.0f} N{suffix} instead of "
+            f"{damper.before[axle]:.0f} N, "
+            f"springs and stops {elastic.after[axle]:.0f} N instead of {elastic.before[axle]:.0f} N"
+            for axle, name in enumerate(("front", "rear"))
+            if max(abs(damper.change[axle]), abs(elastic.change[axle])) >= 0.5
+        )
+        or "damper and spring forces change by less than 1 N"
+    )
+
+
+def _response_sentence(answer: Cure, target: Target, place: int, steps: int) -> str:
+    one_step = float(answer.moved(target, place)[int(steps > 0)])
+    before = answer.present(target)
+    after = before - target.sign * abs(steps) * one_step
+    unit, scale = ("ms", 1e3) if target.unit == "s" else (target.unit, 1.0)
+    return (
+        f"{target.meaning}: about {scale * after:.4g} {unit} instead of {scale * before:.4g} {unit}, "
+        "one-step "
+        "effects added up; the drive computes it as a whole and it is not split into paths of load."
+    )

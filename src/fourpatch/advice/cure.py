@@ -1,0 +1,372 @@
+"""What cures a complaint: adjusters ranked by computed effect, and the smallest sets of changes, run."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.advice.complaint import Complaint, refuse_contradictions
+from fourpatch.advice.drive_check import contradicted
+from fourpatch.advice.guard import Guard, guards
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity, standard_events
+from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
+from fourpatch.advice.target import Target, target_of
+from fourpatch.car.adjusters import Adjuster
+from fourpatch.car.car import Car
+from fourpatch.car.pack import pack
+from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.errors import AdviceError, CarError
+
+Array = NDArray[np.float64]
+
+ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
+"""Parameters that help one hand of corner and hurt the other; the corners run here are left-handed."""
+
+_TRIED = 5  # sets of each size that are run
+_SHOWN = 3  # sets in the answer
+_ROUNDS = 2  # times that steps are corrected by what the runs gave
+_AMPLE = 1.15  # share of the wanted change beyond which fewer steps are tried
+_WORTH = 0.02  # share of the wanted change below which a step does nothing for the complaint
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lever:
+    """One adjuster, turned the way that helps."""
+
+    adjuster: int
+    """Its place among the car's adjusters."""
+    direction: int
+    """1 for steps up, -1 for steps down."""
+    per_step: tuple[float, ...]
+    """How far one step moves each complaint's number the right way, in its unit."""
+    share: float
+    """Mean over the complaints of that over the wanted change."""
+    left: int
+    """Steps to the stop."""
+    against: bool
+    """Whether it does nothing or the opposite in the drive: then it is not part of a set."""
+    side_cost: float
+    """Sum of what one step makes worse elsewhere, each over its tolerance, per wanted change had."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AtStop:
+    """An adjuster that would help further if it were not at its stop."""
+
+    adjuster: int
+    direction: int
+    back: float
+    """What its last step back would lose, as a share of the wanted change."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeSet:
+    """Changes made together, what they were predicted to do and what the runs confirmed."""
+
+    changes: Changes
+    setup: Setup
+    predicted: tuple[float, ...]
+    """Each complaint's number, one-step effects added up."""
+    confirmed: tuple[float, ...]
+    """The same, by running the changed car."""
+    progress: tuple[float, ...]
+    """Confirmed share of each wanted change."""
+    worse: tuple[tuple[Guard, float], ...]
+    """Guarded numbers that became worse, and by how much, in their unit; worst against tolerance first."""
+    values: Array
+    """(measures,) of the changed car."""
+    cost: float
+
+    @property
+    def cured(self) -> bool:
+        """Whether every complaint moved as far as wanted, to a tenth."""
+        return min(self.progress) >= CURED
+
+    @property
+    def broken(self) -> tuple[tuple[Guard, float], ...]:
+        """What became worse by more than its tolerance."""
+        return tuple((guard, worse) for guard, worse in self.worse if worse > guard.tolerance)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cure:
+    """The answer to one or several complaints."""
+
+    table: EffectTable
+    setup: Setup
+    targets: tuple[Target, ...]
+    wanted: tuple[float, ...]
+    """By how much each number is to be moved."""
+    guards: tuple[Guard, ...]
+    levers: tuple[Lever, ...]
+    """Adjusters that help, by effect per step, largest first."""
+    at_stop: tuple[AtStop, ...]
+    sets: tuple[ChangeSet, ...]
+    """Best first; empty if nothing helps."""
+
+    @property
+    def names(self) -> list[str]:
+        """Dotted names of the measures."""
+        return self.table.names
+
+    def present(self, target: Target) -> float:
+        """Return a complaint's number as the car stands."""
+        return float(target.value(self.names, self.table.present))
+
+    def shows(self, target: Target) -> bool | None:
+        """Say whether the model shows a complaint; None where there is no line to tell by."""
+        return target.shows(self.names, self.table.present)
+
+    def moved(self, target: Target, adjuster: int) -> Array:
+        """Return how far one step down and one step up move a complaint's number the right way, (2,)."""
+        after = self.table.present + self.table.effects[adjuster]
+        return target.moved(self.present(target), target.value(self.names, after))
+
+
+def cure(
+    car: Car,
+    setup: Setup,
+    complaints: Sequence[Complaint],
+    *,
+    wanted: Sequence[float] | None = None,
+    progress: Callable[[str], None] = lambda text: None,
+) -> Cure:
+    """Return what to change against complaints, ranked, combined and confirmed.
+
+    Parameters
+    ----------
+    setup : as the car stands.
+    wanted : by how much each complaint's number is to be moved, in its unit; by default half of its
+        distance from neutral, or as the complaint says (`target_of`).
+    progress : told what is being computed.
+
+    Raises
+    ------
+    AdviceError
+        If complaints contradict each other, the model has no number for one, or the car has no adjuster.
+
+    Notes
+    -----
+    The one-step effects of every adjuster come from one batch of runs. Sets are found by adding them up
+    (`likely_sets`), then run in the same events; where the run falls short of the sum or goes beyond it,
+    steps are corrected and the set is run again. What the drive contradicts is not suggested
+    (`contradicted`).
+    """
+    refuse_contradictions(complaints)
+    if not car.adjusters:
+        raise AdviceError(f"{car.name} has no adjusters; add what can be changed on it to its file.")
+    standing = apply_setup(car, setup)
+    events: dict[str, Test] = {**standard_events(standing)}
+    targets = tuple(target_of(one, standing, events) for one in complaints)
+    for target in targets:
+        events |= target.events
+    table = sensitivity(car, setup, events=events, progress=progress)
+    names = table.names
+    amounts = tuple(
+        wanted
+        if wanted is not None
+        else (target.wanted(float(target.value(names, table.present))) for target in targets)
+    )
+    guarded = tuple(
+        guards(table.events, targets, amounts, dict(zip(names, map(float, table.present), strict=True)))
+    )
+    question = Question(
+        table=table, targets=targets, wanted=amounts, guards=guarded, left=_steps_left(table.adjusters, setup)
+    )
+    levers, at_stop = _ranked(question)
+    levers = _asked_of_the_drive(car, setup, question, levers)
+    for lever in levers:
+        if lever.against:
+            question.left[lever.adjuster, int(lever.direction > 0)] = 0
+    progress("sets of changes")
+    return Cure(
+        table=table,
+        setup=setup,
+        targets=targets,
+        wanted=amounts,
+        guards=guarded,
+        levers=tuple(levers),
+        at_stop=tuple(at_stop),
+        sets=tuple(_confirmed_sets(car, setup, question) if levers else ()),
+    )
+
+
+def changed_setup(setup: Setup, adjusters: Sequence[Adjuster], changes: Changes, name: str) -> Setup:
+    """Return a set-up with some adjusters moved by whole steps."""
+    values = dict(setup.values)
+    for place, steps in changes:
+        one = adjusters[place]
+        values[one.name] = one.nearest(setup.position(one) + steps * one.step)
+    return setup.model_copy(update={"name": name, "values": values})
+
+
+def left_alone(one: Adjuster) -> str:
+    """Return why an adjuster is ranked but never part of a set; empty if it may be."""
+    if one.system == "fuel":
+        return "the race decides it"
+    if any(path in ONE_HANDED for path in one.targets):
+        return "it helps left-hand corners, as run here, and hurts right-hand ones"
+    return ""
+
+
+def _steps_left(adjusters: Sequence[Adjuster], setup: Setup) -> NDArray[np.int64]:
+    left = np.zeros((len(adjusters), 2), dtype=np.int64)
+    for place, one in enumerate(adjusters):
+        if not left_alone(one):
+            at = setup.position(one)
+            left[place] = (
+                int((at - one.lowest) / one.step + 1e-6),
+                int((one.highest - at) / one.step + 1e-6),
+            )
+    return left
+
+
+def _ranked(question: Question) -> tuple[list[Lever], list[AtStop]]:
+    """Return the adjusters that help, and those that are at their stop and would."""
+    after = question.table.present + question.table.effects
+    had = question.progress(after)  # (adjusters, 2, targets)
+    worse = question.worsening(after)
+    levers, at_stop = [], []
+    for place in range(len(question.table.adjusters)):
+        shares = had[place].mean(axis=-1)
+        best = int(np.nanargmax(shares))
+        if shares[best] < _WORTH:
+            other = 1 - best
+            if np.isnan(shares[other]) and shares[best] < -_WORTH:
+                at_stop.append(AtStop(adjuster=place, direction=DIRECTIONS[other], back=-float(shares[best])))
+            continue
+        side = float(np.maximum(worse[place, best], 0.0).sum()) / float(shares[best])
+        levers.append(
+            Lever(
+                adjuster=place,
+                direction=DIRECTIONS[best],
+                per_step=tuple(float(h * w) for h, w in zip(had[place, best], question.wanted, strict=True)),
+                share=float(shares[best]),
+                left=int(question.left[place, best]),
+                against=False,
+                side_cost=side,
+            )
+        )
+    levers.sort(key=lambda lever: -lever.share)
+    return levers, at_stop
+
+
+def _asked_of_the_drive(car: Car, setup: Setup, question: Question, levers: Sequence[Lever]) -> list[Lever]:
+    """Return the levers, those marked that the drive contradicts."""
+    adjusters = question.table.adjusters
+    cars = [
+        apply_setup(car, changed_setup(setup, adjusters, ((v.adjuster, v.direction),), setup.name))
+        for v in levers
+    ]
+    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
+    return [replace(lever, against=against) for lever, against in zip(levers, wrong, strict=True)]
+
+
+def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSet]:
+    """Return the best sets of changes, each run in every event."""
+    tried: dict[Changes, ChangeSet] = {}
+    candidates = likely_sets(question, keep=_TRIED)
+    for _ in range(_ROUNDS + 1):
+        new = [changes for changes in dict.fromkeys(candidates) if changes not in tried]
+        if not new:
+            break
+        tried |= _run_sets(car, setup, question, new)
+        candidates = [
+            better
+            for one in sorted(tried.values(), key=_order)[: 2 * _TRIED]
+            for better in _corrected(question, one)
+        ]
+    ordered = sorted(tried.values(), key=_order)
+    likely = ordered[: 2 * _TRIED]
+    cars = [apply_setup(car, one.setup) for one in likely]
+    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
+    kept = [one for one, against in zip(likely, wrong, strict=True) if not against]
+    return _different(kept)
+
+
+def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:
+    """Cured without breaking anything first, of those the smallest; then unbroken, by what is wrong."""
+    good = one.cured and not one.broken
+    useless = bool(one.broken) or min(one.progress) < _WORTH
+    return (not good, useless, len(one.changes) if good else 0, one.cost)
+
+
+def _different(ordered: Sequence[ChangeSet]) -> list[ChangeSet]:
+    """Return the first few that are not the same adjusters again."""
+    shown: list[ChangeSet] = []
+    for one in ordered:
+        turned = {(place, steps > 0) for place, steps in one.changes}
+        if all(turned != {(place, steps > 0) for place, steps in other.changes} for other in shown):
+            shown.append(one)
+        if len(shown) == _SHOWN:
+            break
+    return shown
+
+
+def _run_sets(
+    car: Car, setup: Setup, question: Question, sets: Sequence[Changes]
+) -> dict[Changes, ChangeSet]:
+    """Run the car as it stands and with each set; a set with which it cannot stand is left out."""
+    table = question.table
+    cars, kept = [apply_setup(car, setup)], []
+    for changes in sets:
+        named = changed_setup(setup, table.adjusters, changes, f"{setup.name}, changed")
+        try:
+            changed = apply_setup(car, named)
+            pack(changed)
+        except CarError:
+            continue
+        cars.append(changed)
+        kept.append((changes, named))
+    if not kept:
+        return {}
+    _, values = measured(cars, table.events)
+    return {
+        changes: _judged(question, changes, named, row)
+        for (changes, named), row in zip(kept, values[1:], strict=True)
+    }
+
+
+def _judged(question: Question, changes: Changes, setup: Setup, values: Array) -> ChangeSet:
+    names = question.names
+    over = question.worsening(values)
+    worse = [
+        (guard, float(over[k] * guard.tolerance))
+        for k, guard in enumerate(question.guards)
+        if over[k] > _WORTH
+    ]
+    worse.sort(key=lambda pair: -pair[1] / pair[0].tolerance)
+    steps = float(sum(abs(n) for _, n in changes))
+    sum_of_steps = question.predicted(changes)
+    return ChangeSet(
+        changes=changes,
+        setup=setup,
+        predicted=tuple(float(target.value(names, sum_of_steps)) for target in question.targets),
+        confirmed=tuple(float(target.value(names, values)) for target in question.targets),
+        progress=tuple(float(share) for share in question.progress(values)),
+        worse=tuple(worse),
+        values=values,
+        cost=float(question.cost(values, len(changes), np.array(steps))),
+    )
+
+
+def _corrected(question: Question, one: ChangeSet) -> list[Changes]:
+    """Return a set with steps added or taken, where its run fell short of what is wanted or went beyond."""
+    least = min(one.progress)
+    if CURED <= least <= _AMPLE or least <= 0.0:
+        return []
+    corrected = []
+    for place, steps in one.changes:
+        direction = int(steps > 0)
+        after = question.table.present + question.table.effects[place, direction]
+        per_step = float(question.progress(after).mean())
+        if per_step <= _WORTH:
+            continue
+        lacking = (1.0 - least) / per_step
+        more = max(1, round(lacking)) if lacking > 0.0 else min(-1, round(lacking))
+        size = min(max(abs(steps) + more, 0), int(question.left[place, direction]))
+        if size:
+            rest = [change for change in one.changes if change[0] != place]
+            corrected.append(tuple(sorted((*rest, (place, size if direction else -size)))))
+    return corrected

@@ -1,0 +1,176 @@
+"""A cure put to the drive: the car as it stands and the changed one, all degrees of freedom free."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.advice.sensitivity import Test
+from fourpatch.advice.target import Target
+from fourpatch.car.car import Car
+from fourpatch.errors import SolveError
+from fourpatch.events.corner import Corner
+from fourpatch.events.drive import drive, made_ready
+from fourpatch.events.drive_start import settle_drive
+from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.straight_braking import StraightBraking, braking_values
+
+Array = NDArray[np.float64]
+
+_SHARES = (1.0, 0.95, 0.9, 0.85)  # of a standard corner's lateral acceleration, tried until all cars hold it
+_SAME = 1e-6  # change of road-wheel angle that is none [rad]
+_PEDALS = np.linspace(0.15, 1.0, 18)
+_STOP = 0.8  # time at that pedal: long enough to lock, not to stop [s]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriveNumber:
+    """One number of the drive, before and after a cure."""
+
+    name: str
+    unit: str
+    """SI."""
+    before: float | None
+    after: float | None
+    agrees: bool | None
+    """Whether it moves the way the complaint asks for; None where it is shown for information."""
+
+
+def drive_check(
+    standing: Car, changed: Car, targets: Sequence[Target], events: Mapping[str, Test]
+) -> list[DriveNumber]:
+    """Return what the drive says of a changed car.
+
+    Notes
+    -----
+    Balance at mid-corner: the road-wheel angle that a steady turn takes, as near to the standard corner's
+    lateral acceleration as both cars can hold; less of it is towards oversteer. Braking: the lowest pedal, in
+    twentieths, at which a front and a rear wheel lock. Always: how quickly the yaw rate answers a step of
+    steer. Entry and exit are not yet driven.
+    """
+    cars = [standing, changed]
+    found: list[DriveNumber] = []
+    for target in targets:
+        for event, corner in _steady_corners(target, events):
+            found += _steady_turn(target, cars, event, corner)
+        complaint = target.complaint
+        if complaint.behaviour in ("locks fronts", "locks rears") or complaint.phase == "braking":
+            found += _lock_up(target, cars)
+    found += _response(cars, events)
+    return list({one.name: one for one in found}.values())
+
+
+def contradicted(
+    standing: Car, changed: Sequence[Car], targets: Sequence[Target], events: Mapping[str, Test]
+) -> list[bool]:
+    """Say of each changed car whether the drive moves a complaint not at all or the wrong way.
+
+    Notes
+    -----
+    Steady turns alone, so complaints of balance at mid-corner, summed over their corners. Rig and drive
+    differ where a differential holds both wheels at one speed: more lock then changes nothing in the drive,
+    and still something on the rig, which joins slipping and held smoothly
+    (`physics.grip.differential_side_force`).
+    """
+    wrong = np.zeros(len(changed), dtype=bool)
+    for target in targets:
+        turns = [_steer([standing, *changed], corner) for _, corner in _steady_corners(target, events)]
+        moved = [target.sign * (turn.steer[0] - turn.steer[1:]) for turn in turns if turn is not None]
+        if moved:
+            wrong |= np.sum(moved, axis=0) <= _SAME
+    return [bool(one) for one in wrong]
+
+
+class _Turn(NamedTuple):
+    lateral_acceleration: float
+    """[m/s^2]"""
+    steer: Array
+    """Road-wheel angle of each car. [rad]"""
+
+
+def _steady_corners(target: Target, events: Mapping[str, Test]) -> Iterator[tuple[str, Corner]]:
+    """Yield the corners whose mid a complaint of balance is about."""
+    complaint = target.complaint
+    if complaint.behaviour in ("understeer", "oversteer") and complaint.phase in ("", "mid"):
+        for event in sorted({name.split(".")[0] for name, _ in target.terms}):
+            corner = events[event]
+            if isinstance(corner, Corner):
+                yield event, corner
+
+
+def _steer(cars: Sequence[Car], corner: Corner) -> _Turn | None:
+    """Return the steer of a steady turn, as near to the corner's acceleration as all cars can hold."""
+    driven = made_ready(cars)
+    for share in _SHARES:
+        wanted = share * corner.speed**2 / corner.radius
+        try:
+            start = settle_drive(
+                driven.parameters,
+                driven.engines,
+                speed=corner.speed,
+                lateral_acceleration=wanted,
+                name="steady turn",
+            )
+        except SolveError:
+            continue
+        return _Turn(wanted, start.steer)
+    return None
+
+
+def _steady_turn(target: Target, cars: list[Car], event: str, corner: Corner) -> Iterator[DriveNumber]:
+    turn = _steer(cars, corner)
+    if turn is None:
+        return
+    before, after = (float(angle) for angle in turn.steer)
+    moved = target.sign * (before - after)
+    yield DriveNumber(
+        name=f"road-wheel angle in a steady turn, {event}, {turn.lateral_acceleration:.1f} m/s²",
+        unit="rad",
+        before=before,
+        after=after,
+        agrees=None if abs(moved) <= _SAME else moved > 0.0,
+    )
+
+
+def _lock_up(target: Target, cars: list[Car]) -> Iterator[DriveNumber]:
+    """Yield the lowest pedal at which a front and a rear wheel lock."""
+    lowest: dict[tuple[str, int], float] = {}
+    for pedal in _PEDALS:
+        values = braking_values(drive(cars, StraightBraking(pedal=float(pedal), duration=_STOP)))
+        for place, one in enumerate(values):
+            for end, corners in (("front", ("FL", "FR")), ("rear", ("RL", "RR"))):
+                if any(one.lock_up[corner].first is not None for corner in corners):
+                    lowest.setdefault((end, place), float(pedal))
+        if len(lowest) == 4:
+            break
+    complained = "front" if target.sign > 0.0 else "rear"
+    for end in ("front", "rear"):
+        before, after = lowest.get((end, 0)), lowest.get((end, 1))
+        moved = (after or 2.0) - (before or 2.0)
+        yield DriveNumber(
+            name=f"lowest pedal that locks a {end} wheel",
+            unit="1",
+            before=before,
+            after=after,
+            agrees=None if end != complained or moved == 0.0 else moved > 0.0,
+        )
+
+
+def _response(cars: list[Car], events: Mapping[str, Test]) -> Iterator[DriveNumber]:
+    corner = events["medium corner"]
+    assert isinstance(corner, Corner)
+    try:
+        before, after = step_steer_values(
+            drive(cars, StepSteer(speed=corner.speed, lateral_acceleration=4.0))
+        )
+    except SolveError:
+        return
+    at = f"step of steer to 4 m/s² at {3.6 * corner.speed:.0f} km/h"
+    for name, unit, pair in (
+        ("time to 90 % of the steady yaw rate", "s", [v.yaw_rate.response_time for v in (before, after)]),
+        ("overshoot of the yaw rate", "1", [v.yaw_rate.overshoot for v in (before, after)]),
+        ("yaw rate per road-wheel angle", "1/s", [v.yaw_rate.gain for v in (before, after)]),
+    ):
+        yield DriveNumber(name=f"{name}, {at}", unit=unit, before=pair[0], after=pair[1], agrees=None)

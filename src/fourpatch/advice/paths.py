@@ -1,0 +1,285 @@
+"""Through which path a change acts: load, lateral share, attitude, forces asked for, the tyres themselves."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.analysis.axle_use import AxleUse, axle_use
+from fourpatch.analysis.phase_balance import phase_window
+from fourpatch.car.car import Car
+from fourpatch.car.pack import pack
+from fourpatch.events.corner import Corner
+from fourpatch.events.kerb_strike import KerbStrike
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.physics.integrate import History
+from fourpatch.physics.layout import O, P
+
+Array = NDArray[np.float64]
+
+PATHS = ("load", "lateral share", "attitude", "forces asked for", "tyre grip", "differential")
+"""What is taken over from the changed car; the last two at once, told apart by what they move."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pair:
+    """One number per axle, before and after a change."""
+
+    before: tuple[float, float]
+    after: tuple[float, float]
+
+    @property
+    def change(self) -> tuple[float, float]:
+        """After minus before, front and rear."""
+        return self.after[0] - self.before[0], self.after[1] - self.before[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhasePath:
+    """What a change does in one phase of one corner, and how."""
+
+    event: str
+    phase: str
+    window: str
+    """early, late, or empty for all of the phase."""
+    change: float
+    """Of the number, in points."""
+    parts: dict[str, float]
+    """Its parts by path, in points; they add up to it."""
+    use: Pair
+    """[1]"""
+    axle_load: Pair
+    """[N]"""
+    downforce: Pair
+    """[N]"""
+    transfer: Pair
+    """Lateral, half the outer minus inner load. [N]"""
+    elastic: Pair
+    """Its part through springs, bars and stops. [N]"""
+    damper: Pair
+    """[N]"""
+    geometric: Pair
+    """Through the links. [N]"""
+    ride_height: Pair
+    """[m]"""
+    outer_camber: Pair
+    """Inclination of the outer wheel to the road, negative leaning into the car. [rad]"""
+    longitudinal_force: Pair
+    """[N]"""
+    lateral_demand: Pair
+    """Size of the lateral force needed, differentials included. [N]"""
+    inner_load: Pair
+    """[N]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BumpPath:
+    """What a change does to the forces on a bumpy road or over a kerb."""
+
+    event: str
+    damper_rms: Pair
+    """RMS of a wheel's damper force about its mean, mean of left and right. [N]"""
+    elastic_rms: Pair
+    """The same of springs, bars and stops. [N]"""
+    damper_peak: Pair
+    """Largest upward force of an axle's dampers on the body, one wheel. [N]"""
+    elastic_peak: Pair
+    """The same of springs, bars and stops. [N]"""
+    ride_height: Pair
+    """Mean. [m]"""
+
+
+def phase_paths(
+    cars: Sequence[Car], event: Corner, *, name: str, phase: str, window: str, traction_of: int | None = None
+) -> list[PhasePath]:
+    """Return how each car but the first differs from the first one in a phase.
+
+    Parameters
+    ----------
+    name : of the event.
+    window : early, late, or empty.
+    traction_of : the axle (0 front, 1 rear) whose use of its traction is the number; else the balance is.
+
+    Notes
+    -----
+    The first car's loads are exchanged for the changed car's in steps, and the number taken anew after each:
+    axle loads with the lateral transfer kept; lateral transfer; inclination and steer of the wheels; the
+    forces the axles must deliver; and the changed car's own tyres and differentials, split into what the
+    axles must deliver and what they can. Each step's change is that path's part, so the parts add up. In
+    another order they would differ by products of small changes.
+    """
+    vectors = stacked([pack(car) for car in cars])
+    motion = event.motion(cars[0], stable_step(vectors))
+    history = run_rig(vectors, motion)
+    part = _window(motion, phase, window, history.outputs.shape[1])
+    outputs = history.outputs[:, part]
+    cut = replace(motion, inputs=motion.inputs[2 * motion.store_every * part.start :])
+    turn = 1.0 if history.outputs[0, :, O.lateral_acceleration].sum() >= 0.0 else -1.0
+    return [
+        _phase_path(vectors, outputs, k, cut, turn, (name, phase, window), traction_of)
+        for k in range(1, len(cars))
+    ]
+
+
+def bump_paths(cars: Sequence[Car], event: RoughRoad | KerbStrike, *, name: str) -> list[BumpPath]:
+    """Return how the forces over bumps of each car but the first differ from the first one's."""
+    vectors = stacked([pack(car) for car in cars])
+    motion = event.motion(cars[0], stable_step(vectors))
+    history = run_rig(vectors, motion)
+    first = int(np.ceil(motion.phases[1].start / (motion.step * motion.store_every) - 1e-9))
+    outputs = history.outputs[:, first:]
+    damper, elastic = (outputs[:, :, slot : slot + 4] for slot in (O.damper_force, O.elastic_force))
+    heights = outputs[:, :, [O.front_ride_height, O.rear_ride_height]].mean(axis=1)
+    rms = [_axle_mean(force.std(axis=1)) for force in (damper, elastic)]
+    peaks = [_axle_max(force.max(axis=1)) for force in (damper, elastic)]
+    return [
+        BumpPath(
+            event=name,
+            damper_rms=_pair(rms[0], k),
+            elastic_rms=_pair(rms[1], k),
+            damper_peak=_pair(peaks[0], k),
+            elastic_peak=_pair(peaks[1], k),
+            ride_height=_pair(heights, k),
+        )
+        for k in range(1, len(cars))
+    ]
+
+
+def _window(motion: RigMotion, phase: str, window: str, samples: int) -> slice:
+    found = next(one for one in motion.phases if one.name == phase)
+    whole = phase_window(motion, found, samples)
+    half = (whole.start + whole.stop + 1) // 2
+    match window:
+        case "early":
+            return slice(whole.start, half)
+        case "late":
+            return slice(half - 1, whole.stop)
+    return whole
+
+
+def _phase_path(
+    vectors: Array,
+    outputs: Array,
+    car: int,
+    motion: RigMotion,
+    turn: float,
+    where: tuple[str, str, str],
+    traction_of: int | None,
+) -> PhasePath:
+    """Return how one car differs from the first, its outputs cut to the phase."""
+    stages = _stages(outputs[0], outputs[car])
+    parameters = np.concatenate([np.repeat(vectors[:1], len(stages), axis=0), vectors[car : car + 1]])
+    rows = np.ascontiguousarray(np.stack([*stages, outputs[car]]))
+    found = axle_use(parameters, _history(rows), motion)
+    number = _number(found, rows, traction_of).mean(axis=1)
+    steps = np.diff(number)
+    parts = {path: float(step) for path, step in zip(PATHS[:4], steps[:4], strict=True)}
+    parts |= _own_parts(vectors[[0, car]], found, rows, traction_of, float(steps[4]))
+    demand = np.abs(found.lateral_demand).mean(axis=1)
+    both = outputs[[0, car]]
+    left, right = (both[:, :, [O.tyre_load + k, O.tyre_load + k + 2]] for k in (0, 1))
+    inner = left if turn > 0.0 else right
+    outer = 1 if turn > 0.0 else 0
+    lean = both[:, :, [O.inclination + outer, O.inclination + outer + 2]] * turn
+    return PhasePath(
+        event=where[0],
+        phase=where[1],
+        window=where[2],
+        change=float(number[-1] - number[0]),
+        parts=parts,
+        use=_mean_pair(found.use[[0, -1]]),
+        axle_load=_mean_pair(left + right),
+        downforce=_mean_pair(both[:, :, [O.front_downforce, O.rear_downforce]]),
+        transfer=_mean_pair(_transfer(both, O.tyre_load, turn)),
+        elastic=_mean_pair(_transfer(both, O.elastic_force, turn)),
+        damper=_mean_pair(_transfer(both, O.damper_force, turn)),
+        geometric=_mean_pair(_transfer(both, O.jacking_force, turn)),
+        ride_height=_mean_pair(both[:, :, [O.front_ride_height, O.rear_ride_height]]),
+        outer_camber=_mean_pair(lean),
+        longitudinal_force=_mean_pair(_sum(both, O.longitudinal_force)),
+        lateral_demand=_pair(demand[[0, -1]], 1),
+        inner_load=_mean_pair(inner),
+    )
+
+
+def _stages(before: Array, after: Array) -> list[Array]:
+    """Outputs of the first car, with more and more of them exchanged for the changed car's."""
+    stages = [before]
+    loads = before.copy()
+    for axle in range(2):
+        left, right = O.tyre_load + 2 * axle, O.tyre_load + 2 * axle + 1
+        total = after[:, left] + after[:, right]
+        transfer = 0.5 * (before[:, right] - before[:, left])
+        loads[:, left] = np.clip(0.5 * total - transfer, 0.0, total)
+        loads[:, right] = total - loads[:, left]
+    stages.append(loads)
+    for slots in ((O.tyre_load,), (O.inclination, O.steer)):
+        exchanged = stages[-1].copy()
+        for slot in slots:
+            exchanged[:, slot : slot + 4] = after[:, slot : slot + 4]
+        stages.append(exchanged)
+    stages.append(after)
+    return stages
+
+
+def _own_parts(
+    vectors: Array, found: AxleUse, rows: Array, traction_of: int | None, change: float
+) -> dict[str, float]:
+    """Split what the car's own parameters change into what its axles must deliver and what they can."""
+    lock = slice(P.front_lock_preload, P.rear_lock_preload + 4)
+    if traction_of is not None:
+        locked = not np.array_equal(vectors[0, lock], vectors[1, lock])
+        return {"differential": change if locked else 0.0, "tyre grip": 0.0 if locked else change}
+    along = np.abs(_sum(rows, O.longitudinal_force))[-2]
+    use = np.hypot(
+        found.lateral_demand[-1] / found.lateral_capacity[-2], along / found.longitudinal_capacity[-2]
+    )
+    before, asked = found.balance[-2].mean(), 100.0 * (use[:, 0] - use[:, 1]).mean()
+    return {"differential": float(asked - before), "tyre grip": change - float(asked - before)}
+
+
+def _number(found: AxleUse, rows: Array, traction_of: int | None) -> Array:
+    if traction_of is None:
+        return found.balance
+    along = np.abs(_sum(rows, O.longitudinal_force)[..., traction_of])
+    return np.asarray(100.0 * along / found.longitudinal_capacity[..., traction_of])
+
+
+def _history(outputs: Array) -> History:
+    """A history of outputs alone, which is all that grip is taken from."""
+    empty = np.empty((outputs.shape[0], 0, 0))
+    return History(
+        states=empty, rates=empty, outputs=outputs, failed=np.full(outputs.shape[0], -1, dtype=np.int64)
+    )
+
+
+def _transfer(outputs: Array, slot: int, turn: float) -> Array:
+    left, right = outputs[:, :, [slot, slot + 2]], outputs[:, :, [slot + 1, slot + 3]]
+    return np.asarray(0.5 * turn * (right - left))
+
+
+def _sum(outputs: Array, slot: int) -> Array:
+    return np.asarray(outputs[:, :, [slot, slot + 2]] + outputs[:, :, [slot + 1, slot + 3]])
+
+
+def _mean_pair(series: Array) -> Pair:
+    """Of two cars' series, (2, samples, 2)."""
+    return _pair(series.mean(axis=1), 1)
+
+
+def _pair(values: Array, after: int) -> Pair:
+    return Pair(
+        before=(float(values[0, 0]), float(values[0, 1])),
+        after=(float(values[after, 0]), float(values[after, 1])),
+    )
+
+
+def _axle_mean(values: Array) -> Array:
+    return np.asarray(0.5 * (values[:, [0, 2]] + values[:, [1, 3]]))
+
+
+def _axle_max(values: Array) -> Array:
+    return np.asarray(np.maximum(values[:, [0, 2]], values[:, [1, 3]]))

@@ -1,0 +1,128 @@
+"""Plausible cars: drawn from the spreads of what is not known, and changed as their adjusters would."""
+
+import re
+from collections.abc import Mapping, Sequence
+from math import exp, log, sqrt
+
+import numpy as np
+
+from fourpatch.advice.sets import Changes
+from fourpatch.car.adjusters import Adjuster, map_spread
+from fourpatch.car.car import Car
+from fourpatch.car.pack import pack
+from fourpatch.car.paths import Parameter, parameter, parameters, replace_parameters
+from fourpatch.car.provenance import spread
+from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.errors import CarError
+
+_TRIES = 20  # draws for one plausible car before its spreads count as impossible
+
+Groups = Mapping[str, Sequence[tuple[Parameter, float]]]
+"""Uncertain parameters that move together, by name, each with one standard deviation, SI."""
+
+
+def uncertain(car: Car) -> Groups:
+    """Return the parameters whose spread is stated.
+
+    Notes
+    -----
+    The numbers of a list (engine speeds, gear ratios) move together, and ride height moves with the height
+    it is designed for: apart they would make cars that nobody builds.
+    """
+    groups: dict[str, list[tuple[Parameter, float]]] = {}
+    for one in parameters(car):
+        size = spread(car, one.path)
+        if size > 0.0:
+            name = re.sub(r"\.\d+$", "", one.path).replace("design_ride_height", "ride_height")
+            groups.setdefault(name, []).append((one, size))
+    return groups
+
+
+def shifted(car: Car, groups: Groups, scores: Mapping[str, float]) -> Car:
+    """Return a car with groups of parameters moved by so many standard deviations.
+
+    Raises
+    ------
+    CarError
+        If no such car can exist or stand.
+
+    Notes
+    -----
+    A parameter that cannot be negative is multiplied by exp(s z), s^2 = log(1 + (spread / value)^2), so
+    that its median is the value; others are added to. All are kept inside their range.
+    """
+    values = {}
+    for name, score in scores.items():
+        for one, size in groups[name]:
+            if one.unit.low >= 0.0 and one.value > 0.0:
+                moved = one.value * exp(_log_spread(size / one.value) * score)
+            else:
+                moved = one.value + size * score
+            values[one.path] = min(max(moved, one.unit.low), one.unit.high)
+    changed = replace_parameters(car, values)
+    pack(changed)
+    return changed
+
+
+def _log_spread(relative: float) -> float:
+    return sqrt(log(1.0 + relative**2))
+
+
+def drawn(car: Car, groups: Groups, generator: np.random.Generator) -> Car | None:
+    """Return a plausible car, or None if none of twenty could stand."""
+    for _ in range(_TRIES):
+        scores = {name: float(generator.standard_normal()) for name in groups}
+        try:
+            return shifted(car, groups, scores)
+        except CarError:
+            continue
+    return None
+
+
+def factors(car: Car, adjusters: Sequence[Adjuster], generator: np.random.Generator) -> list[float]:
+    """Return by how much each adjuster's change is multiplied in one plausible car."""
+    scores = generator.standard_normal(len(adjusters))
+    return [
+        exp(_log_spread(map_spread(car, one)) * float(z)) for one, z in zip(adjusters, scores, strict=True)
+    ]
+
+
+class Turns:
+    """What each adjuster's steps change on a car as written, to be made on plausible ones."""
+
+    def __init__(self, car: Car, setup: Setup) -> None:
+        self.car, self.setup = car, setup
+        self.standing = apply_setup(car, setup)
+        self._known: dict[tuple[int, int], Car] = {}
+
+    def made_on(self, other: Car, changes: Changes, factor: Sequence[float]) -> Car:
+        """Return another car with changes made as on the car as written, each times its factor.
+
+        Notes
+        -----
+        An adjuster that multiplies keeps its ratio, to the power of its factor; others keep their
+        difference, times it. So a spring that is not what is written still gets softer by what the
+        next softer spring is softer.
+        """
+        values: dict[str, float] = {}
+        for place, steps in changes:
+            one = self.car.adjusters[place]
+            stepped = self._stepped(place, steps)
+            for path in one.targets:
+                own = parameter(other, path)
+                now = values.get(path, own.value)
+                before, after = (parameter(c, path).value for c in (self.standing, stepped))
+                if one.sets == "factor" and before * after > 0.0:
+                    now *= (after / before) ** factor[place]
+                else:
+                    now += (after - before) * factor[place]
+                values[path] = min(max(now, own.unit.low), own.unit.high)
+        return replace_parameters(other, values)
+
+    def _stepped(self, place: int, steps: int) -> Car:
+        if (place, steps) not in self._known:
+            one = self.car.adjusters[place]
+            moved = one.nearest(self.setup.position(one) + steps * one.step)
+            named = self.setup.model_copy(update={"values": {**self.setup.values, one.name: moved}})
+            self._known[place, steps] = apply_setup(self.car, named)
+        return self._known[place, steps]

@@ -1,0 +1,100 @@
+"""What a driver needs to know to drive a car round a track: from the car's own limits and steady turns."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.analysis.lap_profile import LapProfile, braking_ceiling, lap_profile
+from fourpatch.analysis.limits_map import Along, LimitsMap, limits_map
+from fourpatch.car.car import Car
+from fourpatch.car.pack import GRAVITY
+from fourpatch.events.driver_style import DriverStyle
+from fourpatch.events.lap import Handling, PacePlan, habits_of, handling_of
+from fourpatch.events.steady_circle import SteadyCircle, steady_circle
+from fourpatch.track.line import Line
+
+Array = NDArray[np.float64]
+
+_TURN_SPEEDS = (10.0, 60.0)  # between which a driver's steady turns are taken [m/s]
+_FAST = 0.8  # of the limits map's highest speed, where growth of grip with speed is read
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DriverPlan:
+    """One driver with one car on one line."""
+
+    car: Car
+    line: Line
+    profile: LapProfile
+    """The quasi-steady lap at the car's limits."""
+    ceiling: Array
+    """(n,) the fastest from which all that follows can be taken. [m/s]"""
+    traction: Array
+    """(n,) drive of the tyres going straight at the speed of the profile, per mass. [m/s^2]"""
+    habits: Array
+    """(N_HABIT,)"""
+    handling: Handling
+
+    def at_pace(self, pace: Array, *, unsteadiness: Array | float = 0.0) -> PacePlan:
+        """Return the plan of drivers who drive at factors of the quasi-steady speeds.
+
+        Parameters
+        ----------
+        pace : (cars,) on speed; on accelerations its square. [1]
+        unsteadiness : (cars, n) or one number, added to the steer. [rad]
+        """
+        factor = np.asarray(pace, dtype=np.float64)[:, None]
+        return PacePlan(
+            speed=np.minimum(factor, 1.0) * self.profile.speed,
+            ceiling=factor * self.ceiling,
+            traction=factor**2 * self.traction,
+            unsteadiness=np.broadcast_to(unsteadiness, (factor.size, self.line.distance.size)),
+        )
+
+
+def driver_plan(
+    car: Car, line: Line, *, style: DriverStyle | None = None, limits: LimitsMap | None = None
+) -> DriverPlan:
+    """Work out what a driver plans.
+
+    Parameters
+    ----------
+    limits : of the car, if they are known already.
+
+    Raises
+    ------
+    SolveError
+        If the car cannot pass a place of the line at any speed, or finds no steady turn.
+    """
+    limits = limits or limits_map(car)
+    profile = lap_profile(limits, line)
+    speed = float(np.clip(np.median(profile.speed), *_TURN_SPEEDS))
+    turns = steady_circle(car, SteadyCircle(speed=speed))
+    return DriverPlan(
+        car=car,
+        line=line,
+        profile=profile,
+        ceiling=braking_ceiling(limits, line),
+        traction=_straight_traction(limits, profile.speed),
+        habits=habits_of(style or DriverStyle(), turns),
+        handling=handling_of(turns, growth=_growth(limits)),
+    )
+
+
+def _straight_traction(limits: LimitsMap, speed: Array) -> Array:
+    where = Along(
+        speed=speed,
+        gravity=np.full_like(speed, GRAVITY),
+        share=np.zeros_like(speed),
+        left=np.ones(speed.size, dtype=bool),
+    )
+    return limits.along(where)[..., 0]
+
+
+def _growth(limits: LimitsMap) -> float:
+    """Growth of the lateral limit with speed squared over its value at rest, from two speeds. [s^2/m^2]"""
+    speed = np.array([limits.speed[0], _FAST * limits.fastest])
+    found, _ = limits.lateral(speed=speed, gravity=np.full(2, GRAVITY), left=np.ones(2, dtype=bool))
+    slope = (found[1] - found[0]) / (speed[1] ** 2 - speed[0] ** 2)
+    return float(slope / (found[0] - slope * speed[0] ** 2))

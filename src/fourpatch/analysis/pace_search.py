@@ -1,0 +1,115 @@
+"""The highest pace at which a car with its set-up stays on the road and in hand."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.analysis.driven_lap import in_hand
+from fourpatch.analysis.driver_plan import DriverPlan
+from fourpatch.errors import SolveError
+from fourpatch.events.drive import made_ready
+from fourpatch.events.drive_inputs import DriveRoad
+from fourpatch.events.lap import LapRun, drive_lap
+from fourpatch.track.layout import TrackLayout
+
+Array = NDArray[np.float64]
+
+SLOWEST, FASTEST = 0.70, 1.06
+"""Pace factors between which is searched: shares of the quasi-steady speeds."""
+
+_ROUNDS = (13, 8)  # paces tried at once, coarse and then between the last good and the first bad
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PaceSearch:
+    """Paces that were driven, in rising order, and the highest one that was good."""
+
+    pace: Array
+    """(n,)"""
+    lap_time: Array
+    """(n,) not a number if the lap was not finished. [s]"""
+    good: NDArray[np.bool_]
+    """(n,) whether the car stayed on the road and in hand."""
+
+    @property
+    def best(self) -> float:
+        """The highest good pace below which every one tried was good."""
+        bad = np.flatnonzero(~self.good)
+        return float(self.pace[bad[0] - 1 if bad.size else -1])
+
+    def joined(self, other: "PaceSearch") -> "PaceSearch":
+        """Return the paces of both in rising order, each once."""
+        pace, first = np.unique(np.append(self.pace, other.pace), return_index=True)
+        return PaceSearch(
+            pace=pace,
+            lap_time=np.append(self.lap_time, other.lap_time)[first],
+            good=np.append(self.good, other.good)[first],
+        )
+
+
+def drive_at_paces(plan: DriverPlan, paces: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
+    """Drive a lap at each pace, side by side."""
+    return drive_lap(
+        made_ready([plan.car] * paces.size),
+        plan.line,
+        plan.at_pace(paces),
+        habits=plan.habits,
+        handling=plan.handling,
+        road=road,
+        interval=interval,
+    )
+
+
+def search_pace(
+    plan: DriverPlan,
+    road: DriveRoad,
+    layout: TrackLayout,
+    *,
+    car_width: float,
+    progress: Callable[[str], None] = lambda text: None,
+) -> PaceSearch:
+    """Find the highest pace.
+
+    Parameters
+    ----------
+    road : along the plan's line, from `lay_lap_road`.
+    layout : of the track.
+    car_width : over the tyres. [m]
+    progress : told what is being driven.
+
+    Raises
+    ------
+    SolveError
+        If the car does not even stay on the road at the slowest pace.
+
+    Notes
+    -----
+    Paces are tried by even steps over the whole range, then between the last good one and the first bad
+    one, to four thousandths or so. A pace above a bad one is not credited, even if it were good by luck.
+    """
+    found = PaceSearch(pace=np.array([]), lap_time=np.array([]), good=np.array([], dtype=bool))
+    low, high = SLOWEST, FASTEST
+    for count in _ROUNDS:
+        progress(f"pace {100.0 * low:.1f} to {100.0 * high:.1f} %")
+        found = found.joined(_tried(plan, np.linspace(low, high, count), road, layout, car_width))
+        bad = np.flatnonzero(~found.good)
+        if bad.size == 0:
+            break
+        if bad[0] == 0:
+            raise SolveError(
+                f"lap: at {100.0 * SLOWEST:.0f} % of the quasi-steady speeds the car already leaves the road "
+                "or is lost. Leave the line more room from the edges, or look where it happens by driving at "
+                "that pace."
+            )
+        low, high = float(found.pace[bad[0] - 1]), float(found.pace[bad[0]])
+    return found
+
+
+def _tried(
+    plan: DriverPlan, paces: Array, road: DriveRoad, layout: TrackLayout, car_width: float
+) -> PaceSearch:
+    run = drive_at_paces(plan, paces, road)
+    good = [in_hand(run, car, layout, car_width=car_width) for car in range(paces.size)]
+    return PaceSearch(pace=paces, lap_time=run.lap_time, good=np.array(good))

@@ -1,0 +1,190 @@
+"""Runs of the full car under a driver who follows a line: the loops of `integrate` with him inside."""
+
+import numpy as np
+
+from fourpatch.physics._compile import driver, inline, kernel, place
+from fourpatch.physics.driver import Plan, act, lay_way
+from fourpatch.physics.full_car import given, load_wheels, state
+from fourpatch.physics.integrate import (
+    LANES,
+    Clock,
+    EngineTable,
+    History,
+    IntArray,
+    RoadTable,
+    begin_step,
+    drive_stage,
+    end_stage,
+    end_step,
+    engine_input,
+    load_block,
+    road_inputs,
+    stage_advance,
+    stage_weights,
+    store_lanes,
+)
+from fourpatch.physics.layout import INPUT_BASE, N_DRIVE, N_WORKSPACE, I, X
+from fourpatch.physics.tyre import Workspace
+
+
+@driver
+def note_hands(
+    S: Workspace, stride: int, cars: int, first: int, n: int, clock: Clock, hands: Workspace
+) -> None:
+    """Store what the drivers of the block do at step ``n``, if it is one to be stored."""
+    if n % clock.every == 0:
+        for lane in range(cars):
+            row = hands[first + lane, n // clock.every]
+            row[0] = given(S, I.steer, lane, stride)
+            row[1] = given(S, I.throttle, lane, stride)
+            row[2] = given(S, I.brake, lane, stride)
+
+
+@inline
+def start_hands(S: Workspace, lane: int, stride: int, row: Workspace) -> None:
+    """Put a driver's hands and feet where they are at the start."""
+    S[place(INPUT_BASE + I.steer, lane, stride)] = row[0]
+    S[place(INPUT_BASE + I.throttle, lane, stride)] = row[1]
+    S[place(INPUT_BASE + I.brake, lane, stride)] = row[2]
+
+
+@driver
+def drivers_act(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    cars: int,
+    first: int,
+    n: int,
+    plan: Plan,
+    engines: EngineTable,
+    clock: Clock,
+    ended: IntArray,
+) -> int:
+    """Let every driver of the block act; return how many are still on their way."""
+    driving = 0
+    for lane in range(lanes):
+        car = first + min(lane, cars - 1)
+        lay_way(S, lane, stride, plan)
+        act(S, lane, stride, car, clock.step, plan, engines)
+        if (ended[car] < 0) & (state(S, X.distance, lane, stride) >= plan.finish):
+            ended[car] = n
+        if ended[car] < 0:
+            driving += 1
+    return driving
+
+
+@driver
+def lap_run(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    cars: int,
+    first: int,
+    plan: Plan,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
+    hands: Workspace,
+    ended: IntArray,
+) -> None:
+    """Drive the block of cars loaded in ``S`` along the line until all are at its end."""
+    for lane in range(lanes):
+        load_wheels(S, lane, stride)
+    road_inputs(S, stride, lanes, road)
+    n = 0
+    driving = cars
+    while (n <= clock.steps) & (driving > 0):
+        driving = drivers_act(S, stride, lanes, cars, first, n, plan, engines, clock, ended)
+        begin_step(S, stride, N_DRIVE)
+        for stage in range(4):
+            weight, _ = stage_weights(stage)
+            for lane in range(lanes):
+                car = first + min(lane, cars - 1)
+                throttle = given(S, I.throttle, lane, stride)
+                engine_input(S, lane, stride, throttle, engines.torque[car], engines.spacing)
+            drive_stage(S, stride, lanes, road)
+            if stage == 0:
+                store_lanes(S, stride, cars, N_DRIVE, first, n, clock, history)
+                note_hands(S, stride, cars, first, n, clock, hands)
+            end_stage(S, stride, N_DRIVE, weight, stage_advance(stage, clock.step))
+        end_step(S, stride, N_DRIVE, clock.step)
+        n += 1
+
+
+@driver
+def lap_blocks(
+    S: Workspace,
+    stride: int,
+    lanes: int,
+    parameters: Workspace,
+    state: Workspace,
+    plan: Plan,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
+    hands: Workspace,
+    ended: IntArray,
+) -> None:
+    """Drive all cars, block after block."""
+    for first in range(0, parameters.shape[0], lanes):
+        cars = load_block(S, stride, lanes, parameters, state, first, N_DRIVE)
+        for lane in range(lanes):
+            row = hands[first + min(lane, cars - 1), 0]
+            start_hands(S, lane, stride, row)
+        lap_run(S, stride, lanes, cars, first, plan, engines, road, clock, history, hands, ended)
+
+
+@kernel
+def run_lap_singly(
+    parameters: Workspace,
+    state: Workspace,
+    plan: Plan,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
+    hands: Workspace,
+    ended: IntArray,
+) -> None:
+    """Drive cars along a line one after another; arguments as in `run_lap_lanes`."""
+    S = np.zeros(N_WORKSPACE)
+    lanes = S.shape[0] // N_WORKSPACE
+    lap_blocks(S, 1, lanes, parameters, state, plan, engines, road, clock, history, hands, ended)
+
+
+@kernel
+def run_lap_lanes(
+    parameters: Workspace,
+    state: Workspace,
+    plan: Plan,
+    engines: EngineTable,
+    road: RoadTable,
+    clock: Clock,
+    history: History,
+    hands: Workspace,
+    ended: IntArray,
+) -> None:
+    """Drive cars along a line, LANES side by side.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    state : (cars, N_DRIVE), at the start.
+    plan : Plan
+    engines : EngineTable
+    road : RoadTable
+    clock : Clock
+        Its steps are the most that are driven.
+    history : History
+        Filled, as far as the slowest of a block drives.
+    hands : (cars, steps // every + 1, 3)
+        Steer of the road wheels [rad], throttle, brake; the first row given, the others filled.
+    ended : (cars,), all -1
+        Filled: step at which a car reached the plan's finish, or left at -1.
+    """
+    S = np.zeros(N_WORKSPACE * LANES)
+    lanes = S.shape[0] // N_WORKSPACE
+    lap_blocks(S, LANES, lanes, parameters, state, plan, engines, road, clock, history, hands, ended)

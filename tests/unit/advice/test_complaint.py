@@ -1,0 +1,134 @@
+"""Typed complaints: what each sentence is read as, and what is refused."""
+
+import pytest
+
+from fourpatch.advice.complaint import OPPOSED, Complaint, refuse_contradictions
+from fourpatch.advice.complaint_text import nearest_readings, read_complaint
+from fourpatch.errors import AdviceError
+
+# Words of the trade, common practice, no published source: behaviour, phase, half of it, place, end, size.
+READ = {
+    "pushes on entry in slow corners": [("understeer", "entry", "", "slow corner", "", "")],
+    "Pushes on ENTRY.": [("understeer", "entry", "", "", "", "")],
+    "understeers at the apex": [("understeer", "mid", "", "", "", "")],
+    "mid-corner understeer in fast sweepers": [("understeer", "mid", "", "fast corner", "", "")],
+    "won't turn in": [("understeer", "entry", "", "", "", "")],
+    "doesn't rotate mid-corner": [("understeer", "mid", "", "", "", "")],
+    "washes out on the throttle": [("understeer", "exit", "", "", "", "")],
+    "the front slides first under power": [("understeer", "exit", "", "", "", "")],
+    "runs wide on exit": [("understeer", "exit", "", "", "", "")],
+    "rear steps out under braking": [("oversteer", "braking", "", "", "", "")],
+    "the back end comes round when I release the brakes": [("oversteer", "entry", "", "", "", "")],
+    "loose on the power out of hairpins": [("oversteer", "exit", "", "slow corner", "", "")],
+    "snaps off the throttle": [("oversteer", "entry", "", "", "", "")],
+    "tail happy on early entry": [("oversteer", "entry", "early", "", "", "")],
+    "late in the entry it goes loose": [("oversteer", "entry", "late", "", "", "")],
+    "a bit loose in medium-speed corners": [("oversteer", "", "", "medium corner", "", "a little")],
+    "pushes badly at mid-corner": [("understeer", "mid", "", "", "", "badly")],
+    "nervous at high speed": [("nervous", "", "", "fast corner", "", "")],
+    "twitchy over bumps": [("nervous", "", "", "bumpy", "", "")],
+    "lazy steering response": [("slow to answer", "", "", "", "", "")],
+    "slow to respond": [("slow to answer", "", "", "", "", "")],
+    "floats on the straights": [("floats", "straight", "", "", "", "")],
+    "hops over bumps at the rear": [("hops", "", "", "bumpy", "rear", "")],
+    "the front skips over the rough parts": [("hops", "", "", "bumpy", "front", "")],
+    "thrown off kerbs": [("thrown off kerbs", "", "", "", "", "")],
+    "the curbs launch the car": [("thrown off kerbs", "", "", "", "", "")],
+    "bottoms at the front on the straight": [("bottoms", "straight", "", "", "front", "")],
+    "locks the fronts into the hairpin": [("locks fronts", "", "", "slow corner", "", "")],
+    "front tyres lock up under heavy braking": [("locks fronts", "braking", "", "", "", "")],
+    "rear brakes lock on turn-in": [("locks rears", "entry", "", "", "", "")],
+    "spins the inside wheel on exit of slow corners": [
+        ("spins the inside wheel", "exit", "", "slow corner", "", "")
+    ],
+    "inner rear wheel spins": [("spins the inside wheel", "", "", "", "", "")],
+    "wheelspin out of hairpins": [("spins the inside wheel", "", "", "slow corner", "", "")],
+    "unpredictable": [("inconsistent", "", "", "", "", "")],
+    "overheats the rear tyres": [("overheats", "", "", "", "rear", "")],
+    "pushes on entry and loose on exit": [
+        ("understeer", "entry", "", "", "", ""),
+        ("oversteer", "exit", "", "", "", ""),
+    ],
+    "pushes on entry and mid, but loose on exit in slow corners": [
+        ("understeer", "entry", "", "slow corner", "", ""),
+        ("understeer", "mid", "", "slow corner", "", ""),
+        ("oversteer", "exit", "", "slow corner", "", ""),
+    ],
+    "understeers in slow corners and oversteers in fast corners": [
+        ("understeer", "", "", "slow corner", "", ""),
+        ("oversteer", "", "", "fast corner", "", ""),
+    ],
+    "in slow corners, on entry, it pushes": [("understeer", "entry", "", "slow corner", "", "")],
+    "pushes early on entry and loose late on entry": [
+        ("understeer", "entry", "early", "", "", ""),
+        ("oversteer", "entry", "late", "", "", ""),
+    ],
+    "loose on entry but not on exit": [("oversteer", "entry", "", "", "", "")],
+    "pushes on entry, mid-corner is fine": [("understeer", "entry", "", "", "", "")],
+}
+
+
+@pytest.mark.parametrize("typed", READ)
+def test_a_sentence_is_read_as(typed: str) -> None:
+    found = [
+        (one.behaviour, one.phase, one.window, one.place, one.end, one.size)
+        for one in read_complaint(typed).complaints
+    ]
+    assert found == READ[typed]
+
+
+def test_words_that_mean_nothing_are_named() -> None:
+    assert read_complaint("pushes in turn 3").unread == ("3",)
+
+
+def test_what_is_denied_is_left_out() -> None:
+    assert read_complaint("loose on entry but not on exit").denied == ("not on exit",)
+
+
+@pytest.mark.parametrize("typed", ["blah", "", "the car is good", "pushs on entri"])
+def test_the_unread_gets_nearest_readings(typed: str) -> None:
+    with pytest.raises(AdviceError, match="Nearest readings: ") as caught:
+        read_complaint(typed)
+    for near in nearest_readings(typed.lower()):
+        assert f'"{near}"' in str(caught.value)
+        assert read_complaint(near).complaints  # whatever is offered can be read
+
+
+def test_a_slip_of_the_pen_is_mended_first() -> None:
+    assert nearest_readings("pushs on entri in slow corners")[0] == "pushes on entry in slow corners"
+
+
+def test_a_denial_alone_is_no_complaint() -> None:
+    with pytest.raises(AdviceError, match="only what the car does not do"):
+        read_complaint("it does not push")
+
+
+@pytest.mark.parametrize("pair", OPPOSED)
+def test_contradictions_are_named(pair: tuple[str, str]) -> None:
+    one, other = (Complaint(behaviour=behaviour, phase="entry") for behaviour in pair)  # type: ignore[arg-type]
+    with pytest.raises(AdviceError, match="contradict each other") as caught:
+        refuse_contradictions([one, other])
+    assert one.text() in str(caught.value)
+    assert other.text() in str(caught.value)
+
+
+def test_opposites_apart_do_not_contradict() -> None:
+    for differing in ("phase", "window", "place"):
+        values = {
+            "phase": ("entry", "exit"),
+            "window": ("early", "late"),
+            "place": ("slow corner", "fast corner"),
+        }
+        first, second = values[differing]
+        read = [
+            Complaint(**{"behaviour": behaviour, "phase": "mid", differing: value})  # type: ignore[arg-type]
+            for behaviour, value in (("understeer", first), ("oversteer", second))
+        ]
+        refuse_contradictions(read)
+
+
+def test_our_own_words_are_read_back() -> None:
+    for typed in READ:
+        for one in read_complaint(typed).complaints:
+            again = read_complaint(one.text()).complaints
+            assert again == (one,)
