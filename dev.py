@@ -253,6 +253,8 @@ def main() -> None:
     parser.add_argument("--version", action="version", version="%(prog)s on Python " + sys.version.split()[0])
     parser.add_argument("section", nargs="+", choices=SECTIONS, metavar="SECTION", help="see below")
     sections = parser.parse_args().section
+    if sections == ["demo"]:
+        print("A first start installs libraries and compiles the engine: two to three minutes.", flush=True)
     set_up("run" if sections == ["demo"] else "dev")
     check = Failures()
     for section in sections:

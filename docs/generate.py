@@ -177,8 +177,12 @@ def car() -> str:
     """Return the sections of a car file, those of the rear axle left out: they are the front's."""
     parts = []
     for heading, meaning, rows in car_sections(Car, ""):
-        if rows and not heading.startswith("rear"):
+        if heading.startswith("rear"):
+            continue
+        if rows:
             parts.append(f"### {heading or 'car'}\n{meaning}\n\n{table(_HEADS, rows)}")
+        elif " (kind = " in heading:  # a choice, though it has no numbers
+            parts.append(f"### {heading}\n{meaning} It has no numbers.\n")
     return "\n".join(parts)
 
 

@@ -31,6 +31,7 @@ _SPELLINGS = {"·": "*", "⋅": "*", "²": "**2", "³": "**3", "^": "**", "°": 
 # Exact definitions: international inch, pound and mile, standard gravity (tests check them).
 _INCH, _FOOT, _MILE, _POUND, _GRAVITY, _DEGREE = 0.0254, 0.3048, 1609.344, 0.45359237, 9.80665, math.pi / 180
 _POUND_FORCE = _POUND * _GRAVITY
+_HORSEPOWER, _METRIC_HORSEPOWER = 550.0 * _FOOT * _POUND_FORCE, 75.0 * _GRAVITY
 
 # What is usual for each measure: proposed in error texts, and converted without loading the unit
 # library, which takes about a second. The library decides everything else, and a test holds these to it.
@@ -39,6 +40,7 @@ _USUAL: dict[str, dict[str, float]] = {
     "kg": {"kg": 1.0, "lb": _POUND},
     "m": {"mm": 1e-3, "m": 1.0, "cm": 1e-2, "in": _INCH, "ft": _FOOT},
     "m**2": {"m**2": 1.0, "ft**2": _FOOT**2},
+    "m**3": {"m**3": 1.0},
     "N": {"N": 1.0, "kN": 1e3, "lbf": _POUND_FORCE, "kgf": _GRAVITY},
     "N*m": {"N*m": 1.0, "kN*m": 1e3, "lbf*ft": _POUND_FORCE * _FOOT, "kgf*m": _GRAVITY},
     "N/m": {"N/mm": 1e3, "N/m": 1.0, "lbf/in": _POUND_FORCE / _INCH, "kgf/mm": _GRAVITY * 1e3},
@@ -57,13 +59,25 @@ _USUAL: dict[str, dict[str, float]] = {
     "K": {"degC": 1.0, "K": 1.0, "degF": 5 / 9},
     "1/K": {"1/K": 1.0},
     "m/s": {"m/s": 1.0, "mm/s": 1e-3, "km/h": 1 / 3.6, "mph": _MILE / 3600, "in/s": _INCH},
+    "W": {"kW": 1e3, "W": 1.0, "hp": _HORSEPOWER},
     "m/m": {"m/m": 1.0, "mm/mm": 1.0},
     "1/m": {"1/m": 1.0},
     "1/m**2": {"1/m**2": 1.0},
     "m**2/m": {"m**2/m": 1.0},
     "m**2/m**2": {"m**2/m**2": 1.0},
 }
+_OF_THE_TRADE: dict[str, dict[str, float]] = {
+    "W": {"PS": _METRIC_HORSEPOWER, "CV": _METRIC_HORSEPOWER, "bhp": _HORSEPOWER},
+}
+"""As written in data sheets, where the library knows nothing of the name, or something else (petaseconds)."""
+_FAMILIES = ({"km/h", "mph"}, {"mm/s", "in/s"})
+"""Units of speeds of cars, and of dampers: who means the one kind never writes the other."""
 _ZERO = {"degC": 273.15, "degF": 459.67 * 5 / 9}
+
+
+def _usual(si: str) -> dict[str, float]:
+    """Return what is usual for a measure, with the names of the trade."""
+    return _USUAL.get(si, {}) | _OF_THE_TRADE.get(si, {})
 
 
 @lru_cache(maxsize=1)
@@ -89,7 +103,7 @@ def _scale(unit: str, si: str) -> tuple[float, float]:
         If ``unit`` is unknown (`UnknownUnitError`) or measures something else than ``si``.
     """
     spelled = _spelled(unit)
-    usual = _USUAL.get(si, {})
+    usual = _usual(si)
     if spelled in usual:
         return usual[spelled], _ZERO.get(spelled, 0.0)
     if len(spelled) > 40 or re.search(r"\*\*[^*/]*\*\*|\d\d\d", spelled):
@@ -212,7 +226,9 @@ class Unit:
 
     def usual_units(self) -> list[str]:
         """Return the units this quantity is usually written in, the shown one first."""
-        return list(dict.fromkeys((self.shown, *_USUAL.get(self.si, {}), self.si)))
+        others = set().union(*(family for family in _FAMILIES if self.shown not in family))
+        usual = [unit for unit in _usual(self.si) if unit not in others or self.shown == self.si]
+        return list(dict.fromkeys((self.shown, *usual, self.si)))
 
     def check(self, value: float, *, written: str = "") -> float:
         """Return ``value`` if it lies in the range; ``written`` is how the user put it, if as text.

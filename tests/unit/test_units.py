@@ -55,6 +55,21 @@ def test_usual_units_agree_with_the_unit_library() -> None:
                 assert_allclose(to_si(number, unit, si), expected, rtol=1e-13, atol=1e-12, err_msg=unit)
 
 
+def test_power_as_data_sheets_write_it() -> None:
+    """Exact definitions: PS and CV are 75 kgf m/s, a horsepower 550 lbf ft/s; scipy names the latter."""
+    power = Unit("W", "kW", 2e4, 1.5e6)
+    for text, watts in (
+        ("230 PS", 230 * 75 * constants.g),
+        ("230 CV", 230 * 75 * constants.g),
+        ("230 hp", 230 * constants.hp),
+        ("230 bhp", 230 * constants.hp),
+    ):
+        # scipy's horsepower is the product of the same three; rounding
+        assert_allclose(power.parse(text), watts, rtol=1e-14)
+    with pytest.raises(ValueError, match="Use kW or W or hp or PS or CV or bhp"):
+        power.parse("230 N")
+
+
 def test_usual_units_do_not_load_the_unit_library() -> None:
     units._scale.cache_clear()
     loaded = sys.modules.pop("pint", None)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.analysis.phase_balance import phase_balance
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb, standard_road
+from fourpatch.analysis.within_grip import run_possible
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
@@ -19,7 +20,7 @@ from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive
 from fourpatch.events.motion import RigMotion
-from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.run import stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.physics.integrate import History
 
@@ -43,6 +44,9 @@ AXLE_QUANTITIES = (
     "use",
     "axle_load",
     "axle_load_swing",
+    "axle_load_swing_time",
+    "axle_load_delay",
+    "axle_load_peak",
     "longitudinal_use",
     "lateral_transfer",
     "elastic_transfer",
@@ -52,7 +56,14 @@ AXLE_QUANTITIES = (
     "downforce",
 )
 
-BUMP_AXLE_QUANTITIES = ("grip_lost", "load_variation", "time_off_ground", "stop_contact", "longest_flight")
+BUMP_AXLE_QUANTITIES = (
+    "grip_lost",
+    "grip_left",
+    "load_variation",
+    "time_off_ground",
+    "stop_contact",
+    "longest_flight",
+)
 BUMP_CAR_QUANTITIES = (
     "body_throw",
     "body_acceleration_peak",
@@ -197,7 +208,7 @@ def measured(
             found = _response_measures(name, cars, event)
         else:
             motion = event.motion(cars[0], interval)
-            history = run_rig(vectors, motion)
+            history = run_possible(cars[0], event, motion, vectors)
             of_event = _corner_measures if isinstance(event, Corner) else bump_measures
             found = of_event(name, vectors, history, motion)
         measures += [measure for measure, _ in found]

@@ -13,10 +13,10 @@ Array = NDArray[np.float64]
 
 UNITS = {
     "body_throw": ("m", "highest rise of the sprung centre of gravity above where it started"),
-    "body_acceleration_peak": ("m/s^2", "largest upward acceleration of the sprung mass"),
-    "body_acceleration_rms": ("m/s^2", "RMS vertical acceleration of the sprung mass, unweighted"),
+    "body_acceleration_peak": ("m/s**2", "largest upward acceleration of the sprung mass"),
+    "body_acceleration_rms": ("m/s**2", "RMS vertical acceleration of the sprung mass, unweighted"),
     "body_acceleration_felt": (
-        "m/s^2",
+        "m/s**2",
         "the same weighted by what a seated person feels of each frequency, Wk of ISO 2631-1",
     ),
     "roll_peak": ("rad", "largest roll angle either way"),

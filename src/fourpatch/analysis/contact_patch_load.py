@@ -13,7 +13,7 @@ from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import share_out
 from fourpatch.physics.grip import lagged_grip, peak_lateral
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, Y
 
 Array = NDArray[np.float64]
 
@@ -31,6 +31,7 @@ _LONG_ENOUGH = 6.0
 UNITS = {
     "load_variation": ("1", "RMS of load about its low-passed mean, over the mean"),
     "grip_lost": ("1", "1 - mean lateral force available, relaxation included, over that at the mean load"),
+    "grip_left": ("1", "mean lateral force available, relaxation included, over the tyre's load at rest"),
     "mean_load": ("N", "mean tyre load"),
     "least_load": ("N", "smallest tyre load"),
     "largest_load": ("N", "largest tyre load"),
@@ -58,7 +59,7 @@ def contact_patch_load(
     ----------
     parameters : (cars, N_PARAMETER)
     since : start of what is measured, past any lead-in. [s]
-    grip_too : also say what grip was lost, which takes longer than all the rest.
+    grip_too : also say what grip was lost and is left, which takes longer than all the rest.
 
     Returns
     -------
@@ -68,22 +69,25 @@ def contact_patch_load(
     Notes
     -----
     The low-passed mean is a Gaussian moving mean, 3 dB down at 0.5 Hz, where the run is long enough
-    (6 s), else the plain mean. Grip available at the mean load uses the same tyre, upright.
+    (6 s), else the plain mean. Grip available at the mean load uses the same tyre, upright. Off the ground
+    begins and ends between stored instants, where the load as it would be without its end at zero crosses
+    zero: a change of a twentieth of an instant is a change.
     """
     interval = motion.step * motion.store_every
     first = int(np.ceil(since / interval - 1e-9))
     loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
     mean = loads.mean(axis=-1)
-    off = loads <= 0.0
+    unclipped = _unclipped_load(parameters, history, motion)[:, :, first:]
+    flight = _flight(unclipped)
     on_stop = _on_stop(parameters, history, first)
     values: dict[str, Array] = {
         "load_variation": _variation(loads, interval),
-        **({"grip_lost": _grip_lost(parameters, history, motion, first, mean)} if grip_too else {}),
+        **(_grip(parameters, history, motion, first, mean) if grip_too else {}),
         "mean_load": mean,
         "least_load": loads.min(axis=-1),
         "largest_load": loads.max(axis=-1),
-        "time_off_ground": share_of_time(off),
-        "longest_flight": _longest(off) * interval,
+        "time_off_ground": flight.mean(axis=-1),
+        "longest_flight": _longest(flight, unclipped[:, :, 1:] < 0.0) * interval,
         "stop_contact": share_of_time(on_stop),
         "stop_hits": entries(on_stop),
         **body_ride.body_ride(parameters, history, motion, first=first),
@@ -102,8 +106,10 @@ def contact_patch_load(
     )
 
 
-def _grip_lost(parameters: Array, history: History, motion: RigMotion, first: int, mean: Array) -> Array:
-    """Share of lateral grip lost from a stored instant on, against that at the mean loads, (cars, 4)."""
+def _grip(
+    parameters: Array, history: History, motion: RigMotion, first: int, mean: Array
+) -> dict[str, Array]:
+    """Lateral grip lost from a stored instant on, against that at the mean loads, and left, (cars, 4)."""
     samples = history.outputs.shape[1]
     speed = np.ascontiguousarray(motion.inputs[:: 2 * motion.store_every][:samples, I.speed])
     interval = motion.step * motion.store_every
@@ -116,7 +122,10 @@ def _grip_lost(parameters: Array, history: History, motion: RigMotion, first: in
     at_mean = np.empty_like(mean)
     peak_lateral(parameters, mean, at_mean)
     available = np.einsum("csw->cw", grip[:, first:]) / (samples - first)
-    return np.asarray(1.0 - available / np.maximum(at_mean, 1e-9))
+    return {
+        "grip_lost": 1.0 - available / np.maximum(at_mean, 1e-9),
+        "grip_left": available / _load_at_rest(parameters),
+    }
 
 
 def gain_about_slow_mean(frequency: Array) -> Array:
@@ -141,11 +150,57 @@ def _variation(loads: Array, interval: float) -> Array:
     return np.asarray(np.sqrt(square) / np.maximum(mean, 1e-9))
 
 
-def _longest(off: NDArray[np.bool_]) -> Array:
-    """Longest run of true samples along time, (cars, 4)."""
-    place = np.arange(1, off.shape[-1] + 1, dtype=np.int32)
-    last_on = np.maximum.accumulate(np.where(off, 0, place), axis=-1)
-    return np.asarray((place - last_on).max(axis=-1), dtype=np.float64)
+def _load_at_rest(parameters: Array) -> Array:
+    """Static tyre loads, (cars, 4). [N]"""
+    blocks = [parameters[:, CORNER_BASE + k * N_CORNER : CORNER_BASE + (k + 1) * N_CORNER] for k in range(4)]
+    return np.stack([b[:, C.tyre_rate] * b[:, C.tyre_static_deflection] for b in blocks], axis=1)
+
+
+def _unclipped_load(parameters: Array, history: History, motion: RigMotion) -> Array:
+    """Tyre loads as they would be if the road could pull, (cars, 4, samples). [N]
+
+    Those of the engine where it can push: spring and damper in parallel, the damping faded in over the first
+    millimetre.
+    """
+    inputs = motion.inputs[:: 2 * motion.store_every][: history.outputs.shape[1]]
+    loads = np.empty((history.outputs.shape[0], 4, history.outputs.shape[1]))
+    for corner in range(4):
+        block = parameters[:, CORNER_BASE + corner * N_CORNER : CORNER_BASE + (corner + 1) * N_CORNER]
+        wheel = history.states[:, :, Y.wheel + corner]
+        wheel_rate = history.states[:, :, N_POSITION + Y.wheel + corner]
+        compression = block[:, C.tyre_static_deflection, None] + inputs[:, I.road + corner] - wheel
+        touching = np.clip(1e3 * compression, 0.0, 1.0)
+        damping = block[:, C.tyre_damping, None] * (inputs[:, I.road_speed + corner] - wheel_rate)
+        loads[:, corner] = compression * block[:, C.tyre_rate, None] + touching * damping
+    return loads
+
+
+def _flight(load: Array) -> Array:
+    """Part of each interval between instants that is without load, straight between them. [1]
+
+    Parameters
+    ----------
+    load : (cars, 4, samples), below zero where the tyre is off the road.
+    """
+    below = np.maximum(-load, 0.0)
+    one, other = below[..., :-1], below[..., 1:]
+    crossing = (one > 0.0) != (other > 0.0)
+    size = np.where(crossing, np.abs(load[..., :-1]) + np.abs(load[..., 1:]), 1.0)
+    return np.where(crossing, (one + other) / size, ((one > 0.0) & (other > 0.0)).astype(np.float64))
+
+
+def _longest(flight: Array, off_at_end: NDArray[np.bool_]) -> Array:
+    """Longest flight, in intervals between instants, (cars, 4).
+
+    Parameters
+    ----------
+    flight : part of each interval, (cars, 4, intervals).
+    off_at_end : whether the tyre is off the road where the interval ends, alike.
+    """
+    total = np.cumsum(flight, axis=-1)
+    landed = np.maximum.accumulate(np.where(off_at_end, 0.0, total), axis=-1)
+    before = np.concatenate([np.zeros_like(landed[..., :1]), landed[..., :-1]], axis=-1)
+    return np.asarray((total - before).max(axis=-1, initial=0.0))
 
 
 def _on_stop(parameters: Array, history: History, first: int) -> NDArray[np.bool_]:

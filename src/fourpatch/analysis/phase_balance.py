@@ -27,6 +27,9 @@ UNITS = {
     "tyre_use": ("1", "force the rig asks of a tyre over the most it can deliver, mean"),
     "axle_load": ("N", "load of the axle's two tyres, mean"),
     "axle_load_swing": ("N", "largest momentary difference of the axle load from the first set-up's"),
+    "axle_load_swing_time": ("s", "from the beginning of the phase to that instant"),
+    "axle_load_delay": ("s", "by how much the load of that instant comes later than with the first set-up"),
+    "axle_load_peak": ("N", "load of the axle's two tyres, largest in the phase"),
     "lateral_transfer": ("N", "half the outer minus inner tyre load, mean"),
     "elastic_transfer": ("N", "its part through springs, bars and stops"),
     "damper_transfer": ("N", "its part through dampers"),
@@ -35,10 +38,19 @@ UNITS = {
     "front_transfer_share": ("1", "front part of the lateral transfer, mean"),
     "ride_height": ("m", "underside over the road at the axle, mean"),
     "downforce": ("N", "at the axle, mean"),
+    "longitudinal_acceleration": ("m/s**2", "mean, forward positive"),
     "roll": ("rad", "mean, left side up positive"),
     "pitch": ("rad", "mean, nose down positive"),
 }
 """Unit and meaning of each number of a phase."""
+
+AGAINST_FIRST = (
+    "balance_swing",
+    "axle_load_swing",
+    "axle_load_swing_time",
+    "axle_load_delay",
+)
+"""Numbers that compare with the first set-up: nothing where there is one."""
 
 _CORNERING = (
     0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
@@ -98,6 +110,7 @@ def phase_balance(
         **parts,
         "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],
         "downforce": outputs[:, :, [O.front_downforce, O.rear_downforce]],
+        "longitudinal_acceleration": outputs[:, :, O.longitudinal_acceleration],
         "roll": history.states[:, :, Y.roll],
         "pitch": history.states[:, :, Y.pitch],
     }
@@ -111,6 +124,11 @@ def phase_balance(
         means[name] = np.stack([found.balance[:, w].mean(axis=1) for w in parts_of], axis=1)
     for name in ("balance", "axle_load"):
         means[f"{name}_swing"] = np.stack([_swing(series[name][:, w]) for w in windows], axis=1)
+    interval = motion.step * motion.store_every
+    delays = [_delay(series["axle_load"][:, w]) for w in windows]
+    for place, name in enumerate(("axle_load_swing_time", "axle_load_delay")):
+        means[name] = interval * np.stack([found_in[place] for found_in in delays], axis=1)
+    means["axle_load_peak"] = np.stack([series["axle_load"][:, w].max(axis=1) for w in windows], axis=1)
     means["peak_use"] = np.stack([found.use[:, w].max(axis=1) for w in windows], axis=1)
     means["unsprung_transfer"] = (
         means["lateral_transfer"]
@@ -156,6 +174,35 @@ def _swing(series: Array) -> Array:
     difference = series - series[:1]
     largest = np.argmax(np.abs(difference), axis=1, keepdims=True)
     return np.asarray(np.take_along_axis(difference, largest, axis=1)[:, 0])
+
+
+def _delay(series: Array) -> tuple[Array, Array]:
+    """When a series differs most from the first car's, and how far from there the first car's has that value.
+
+    Parameters
+    ----------
+    series : (cars, samples, axles)
+
+    Returns
+    -------
+    tuple
+        Instant of the largest difference, and how much later than the first car's, the nearest if it has it
+        more than once, the value comes; each (cars, axles), in samples. Not a number where the first car's
+        series does not have the value; 0 for the first car.
+    """
+    largest = np.argmax(np.abs(series - series[:1]), axis=1)
+    delay = np.full(largest.shape, np.nan)
+    for axle in range(series.shape[2]):
+        first = series[0, :, axle]
+        for car, instant in enumerate(largest[:, axle]):
+            above = first - series[car, instant, axle]
+            crossed = np.flatnonzero(above[:-1] * above[1:] <= 0.0)
+            step = above[crossed] - above[crossed + 1]
+            at = crossed + np.divide(above[crossed], step, out=np.zeros(step.size), where=step != 0.0)
+            if at.size:
+                delay[car, axle] = instant - at[np.argmin(np.abs(at - instant))]
+    delay[0] = 0.0
+    return largest.astype(np.float64), delay
 
 
 def _half_difference(outputs: Array, slot: int, turn: float) -> Array:

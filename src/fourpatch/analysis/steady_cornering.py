@@ -121,7 +121,7 @@ def steady_cornering(turns: SteadyTurns) -> xr.Dataset:
             )
             for name, values in series.items()
         },
-        coords={along: (along, turns.lateral_acceleration, {"units": "m/s^2"}), "axle": AXLES},
+        coords={along: (along, turns.lateral_acceleration, {"units": "m/s**2"}), "axle": AXLES},
         attrs={"event": turns.event.name, "computed_on": "drive"},
     )
 

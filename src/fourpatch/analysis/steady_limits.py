@@ -68,7 +68,7 @@ class SteadyCar:
         return float(history.outputs[0, 0, O.drag])
 
 
-def _first_reach(target: float, use: Callable[[float], float], *, start: float, end: float) -> float:
+def first_reach(target: float, use: Callable[[float], float], *, start: float, end: float) -> float:
     """Return where the use of the worse axle first reaches ``target`` on the way up, or ``end``.
 
     Notes
@@ -106,7 +106,7 @@ def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | 
     fastest : where to stop looking; top speed by default. With enough downforce there is no limit. [m/s]
     """
     steady = SteadyCar(car)
-    return _first_reach(
+    return first_reach(
         use,
         lambda v: max(steady.use(speed=v, lateral_acceleration=v**2 / radius)),
         start=_SLOWEST,
@@ -117,7 +117,7 @@ def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | 
 def braking_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     """Return the deceleration at which the worse axle uses ``use`` of its grip. [m/s^2]"""
     steady = SteadyCar(car)
-    return _first_reach(
+    return first_reach(
         use,
         lambda a: max(steady.use(speed=speed, longitudinal_acceleration=-a)),
         start=1.0,
@@ -131,7 +131,7 @@ def traction_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     mass = car.chassis.mass + car.fuel.mass
     pull = float(wheel_torque(car, np.array([speed]))[0]) / driven_radius(car)
     engine = max((pull - steady.drag(speed)) / mass, 0.05)
-    return _first_reach(
+    return first_reach(
         use,
         lambda a: max(steady.use(speed=speed, longitudinal_acceleration=a)),
         start=min(0.1, engine),

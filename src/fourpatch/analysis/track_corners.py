@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.lap_profile import LapProfile
 from fourpatch.analysis.lap_summary import LapCorner
-from fourpatch.analysis.phase_balance import phase_balance, phase_window
+from fourpatch.analysis.phase_balance import AGAINST_FIRST, phase_balance, phase_window
 from fourpatch.analysis.stability_reserve import stability_reserve
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
@@ -78,7 +78,7 @@ def track_corners(
         motion = event.motion(car, step)
         history = run_rig(parameters, motion)
         phases = phase_balance(parameters, history, motion, [car.name]).isel(setup=0, drop=True)
-        phases = phases.drop_vars(["balance_swing", "axle_load_swing"])
+        phases = phases.drop_vars(AGAINST_FIRST)
         windows = [phase_window(motion, phase, history.outputs.shape[1]) for phase in motion.phases]
         inputs = motion.inputs[:: 2 * motion.store_every]
         reserve = _reserves(parameters, history, inputs, windows)

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from fourpatch.car.paths import Parameter, is_complete, parameter
+from fourpatch.car.parameters import MeasuredDamper
+from fourpatch.car.paths import Parameter, is_complete, parameter, part_of_kind
 from fourpatch.car.provenance import GIVEN, RELATIVE_SPREAD, WHOLE_CAR, Provenance
 from fourpatch.document.fault import Fault, Key
 from fourpatch.document.part import Part
@@ -348,6 +349,9 @@ def _targets(car: "Car", one: Adjuster, key: Key) -> tuple[list[Parameter], list
         try:
             targets.append(parameter(car, path))
         except CarError as error:
+            scaled = _scaled_instead(car, one, path)
+            if scaled:
+                return [], [Fault((*key, "targets"), scaled)]
             faults.append(Fault(where, f"does not apply: {error}"))
             continue
         except AttributeError:
@@ -358,6 +362,23 @@ def _targets(car: "Car", one: Adjuster, key: Key) -> tuple[list[Parameter], list
         if path in one.targets[:place]:
             faults.append(Fault(where, f'is "{path}" a second time. Name each target once.'))
     return targets, faults
+
+
+def _scaled_instead(car: "Car", one: Adjuster, path: str) -> str:
+    """Return how clicks act on a measured damper, if that is what a path for another kind leads to."""
+    found = part_of_kind(car, path)
+    if found is None or not isinstance(found[1], MeasuredDamper):
+        return ""
+    owner, _, missing = found
+    direction = missing.split(".")[0]
+    if direction not in ("bump", "rebound"):
+        return ""
+    rate = "6 %" if one.stiffer != "down" else "-6 %"
+    return (
+        f'do not apply: {owner}.kind is "measured", and its clicks act on {owner}.{direction}_factor. '
+        f'Write targets = ["{owner}.{direction}_factor"], sets = "factor", map = {{ kind = "rate", '
+        f'rate = "{rate}" }}, with your own share per click, or delete this adjuster.'
+    )
 
 
 def _map_faults(one: Adjuster, targets: list[Parameter], key: Key) -> list[Fault]:
@@ -392,11 +413,19 @@ def _reading_faults(one: Adjuster, measure: Unit, key: Key) -> Iterator[Fault]:
                 due = " or ".join(measure.usual_units())
                 text = f'is "{one.map.unit}", in which what it sets is not measured. Write {due}.'
                 yield Fault((*key, "unit"), text)
+    faults = []
     for where, text in readings.items():
         try:
             measure.parse_difference(text)
         except ValueError as error:
-            yield Fault(where, str(error))
+            faults.append(Fault(where, str(error)))
+    if len(faults) == len(readings) > 1:  # one slip, not many
+        (*place, _), text = faults[0]
+        where = tuple(place) if isinstance(one.map, TableMap) else key
+        share = ' Or write sets = "factor" and map = { kind = "rate", rate = "6 %" }.'
+        text = f"is in another unit than what it sets: the first {text}{share if measure.si == '1' else ''}"
+        faults = [Fault(where, text)]
+    yield from faults
 
 
 def _measures(unit: str, measure: Unit) -> bool:

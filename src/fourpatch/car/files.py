@@ -12,6 +12,9 @@ from fourpatch.document.reading import read_file
 from fourpatch.document.refusals import read_part
 from fourpatch.document.saving import write_texts
 
+_WHOLE_CAR = "Start from a whole one: fourpatch export car gt my_car.toml writes a demo car as a file."
+_WHOLE_BRIEF = "Start from a whole one: fourpatch estimate car --example writes it."
+
 FilePath = str | os.PathLike[str]
 
 
@@ -24,7 +27,9 @@ def load_car(path: FilePath) -> Car:
         If the file cannot be read or says something that cannot be meant: all of it, a paragraph
         each, with line, key, value, what is allowed and a remedy.
     """
-    return read_file(Path(path), partial(read_part, Car), checks=FAULT_CHECKS, last=(packs,))
+    return read_file(
+        Path(path), partial(read_part, Car), checks=FAULT_CHECKS, last=(packs,), model=_WHOLE_CAR
+    )
 
 
 def load_setup(path: FilePath, car: Car) -> Setup:
@@ -46,7 +51,7 @@ def load_brief(path: FilePath) -> CarBrief:
     FileError
         As `load_car`.
     """
-    return read_file(Path(path), partial(read_part, CarBrief))
+    return read_file(Path(path), partial(read_part, CarBrief), model=_WHOLE_BRIEF)
 
 
 def save_car(car: Car, path: FilePath) -> None:

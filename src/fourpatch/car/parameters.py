@@ -16,7 +16,6 @@ from fourpatch.units import Unit
 Mass = Annotated[float, Unit("kg", "kg", 50.0, 5000.0)]
 PartMass = Annotated[float, Unit("kg", "kg", 2.0, 200.0)]
 Length = Annotated[float, Unit("m", "mm", 0.0, 10.0)]
-Offset = Annotated[float, Unit("m", "mm", -2.0, 2.0)]
 Height = Annotated[float, Unit("m", "mm", 0.005, 2.0)]
 RollCentreHeight = Annotated[float, Unit("m", "mm", -0.3, 0.6)]
 Share = Annotated[float, Unit("1", "1", 0.0, 1.0)]

@@ -123,9 +123,52 @@ def unknown_name(part: Part, path: str) -> str:
     within = [name for name in known if name.startswith(f"{path}.")]
     if within:
         return f'"{path}" holds several numbers. Name one of them: {", ".join(within[:6])}.'
-    near = difflib.get_close_matches(path, known, n=3, cutoff=0.6)
+    owner, missing = _kind_without(part, path)
+    if owner:
+        has = [name.removeprefix(f"{owner}.") for name in known if name.startswith(f"{owner}.")]
+        kind = getattr(_part_at(part, owner), "kind", "")
+        lists = f"It has {', '.join(has)}." if has else "It has no numbers."
+        return f'"{path}" is not there: {owner}.kind is "{kind}", which has no {missing}. {lists}'
+    below = path.split(".")[0] + "."
+    likely = [name for name in known if name.startswith(below)] or known  # never the other axle
+    near = difflib.get_close_matches(path, likely, n=3, cutoff=0.6)
     remedy = f" Did you mean {' or '.join(near)}?" if near else " A name is like front.spring.rate."
     return f'"{path}" is not a parameter of this car.{remedy}'
+
+
+def _kind_without(part: Part, path: str) -> tuple[str, str]:
+    """Return the dotted name of the part of some kind that a path leads to, and what that kind has not.
+
+    Two empty texts if the path does not fail at such a part.
+    """
+    names = path.split(".")
+    owner: object = part
+    for depth, name in enumerate(names):
+        if not isinstance(owner, Part):
+            break
+        if name not in type(owner).model_fields:
+            of_kind = depth and "kind" in type(owner).model_fields
+            return (".".join(names[:depth]), ".".join(names[depth:])) if of_kind else ("", "")
+        owner = getattr(owner, name)
+    return "", ""
+
+
+def _part_at(part: Part, path: str) -> Part:
+    for name in path.split("."):
+        part = getattr(part, name)
+    return part
+
+
+def part_of_kind(part: Part, path: str) -> tuple[str, Part, str] | None:
+    """Return, for a dotted name that fails because a part is of another kind, that part and what it lacks.
+
+    Returns
+    -------
+    tuple
+        The part's dotted name, the part, and the rest of the name that its kind has not.
+    """
+    owner, missing = _kind_without(part, path)
+    return (owner, _part_at(part, owner), missing) if owner else None
 
 
 def _replaced(part: PartT, values: Mapping[tuple[str, ...], float], above: tuple[str, ...]) -> PartT:

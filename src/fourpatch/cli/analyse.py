@@ -52,6 +52,7 @@ def analyse() -> None:
 @json_option
 def statics(car: str, setup_file: str | None, as_json: bool) -> None:
     """Loads, rates, frequencies, damping, roll, load transfer and steady handling of CAR at rest."""
+    from fourpatch.analysis.modes import car_modes
     from fourpatch.analysis.quantity import json_ready
     from fourpatch.analysis.statics import statics as find
     from fourpatch.cli.engine import announce_compilation
@@ -64,7 +65,7 @@ def statics(car: str, setup_file: str | None, as_json: bool) -> None:
         write_json("analyse statics", {**about.content(), "mode": "at rest", "statics": json_ready(found)})
         return
     write_text(f"{about.named} at rest")
-    write_statics(found)
+    write_statics(found, car_modes(about.standing))
 
 
 @analyse.command()
@@ -203,7 +204,8 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
         write_json("analyse phase-balance", {**about.content(), **_mode(events), "phases": content})
         return
     for name, one in found.items():
-        write_phases(one.phases(), title=f"{about.named}: {name} (computed on the rig)")
+        title = f"{about.named}: {name} (computed on the rig)"
+        write_phases(one.phases(), title=title, at_most=one.at_most())
 
 
 @analyse.command("contact-patch-load")

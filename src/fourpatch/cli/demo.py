@@ -21,6 +21,7 @@ from fourpatch.errors import FileError
 )
 def demo(car: str, output: str) -> None:
     """Show the main job on a demo car: what it is at rest, and what one step of every adjuster does."""
+    from fourpatch.analysis.modes import car_modes
     from fourpatch.analysis.statics import statics
     from fourpatch.cli.advise import BALANCE, draw_effects, effects, write_origins
     from fourpatch.cli.engine import announce_compilation
@@ -33,7 +34,7 @@ def demo(car: str, output: str) -> None:
     announce_compilation()
     folder = made_folder(output)
     write_heading(f"1. {about.named}, at rest")
-    write_statics(statics(about.standing), brief=True)
+    write_statics(statics(about.standing), car_modes(about.standing), brief=True)
     write_heading(
         "2. What one step of each adjuster does (computed on the rig, the same motion for every step)"
     )

@@ -1,6 +1,7 @@
 """Events on the command line: one option per setting, made from the event's own fields."""
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast, get_args, get_origin
 
@@ -45,9 +46,20 @@ def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "E
     event, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
     if faults:
         kind = choices_of(model.model_fields["kind"])[0]
-        said = (f"{option_name(str(key[0])) if key else kind} {text}" for key, text in faults)
+        said = (
+            f"{option_name(str(key[0]))} {text}" if key else f"{kind} {_by_options(model, text)}"
+            for key, text in faults
+        )
         raise EventError("\n\n".join(said))
     return event
+
+
+def _by_options(model: "type[Event]", text: str) -> str:
+    """Return a text about several settings with the names of their options."""
+    for name in model.model_fields:
+        if "_" in name:
+            text = re.sub(rf"\b{name}\b", option_name(name), text)
+    return text
 
 
 def events_from_files(
@@ -83,6 +95,16 @@ def events_from_files(
 def settings(event: "Event", *, for_json: bool) -> dict[str, Any]:
     """Return the settings of an event by name: text in the usual unit, or a value in SI with its unit."""
     return {name: value for name, value in _settings(event, for_json=for_json)}
+
+
+def settings_content(model: "type[Event]", values: "Mapping[str, float]") -> dict[str, Any]:
+    """Return settings of a kind of event for JSON, each with its SI unit."""
+    return {name: {"value": value, "unit": _si(model, name)} for name, value in values.items()}
+
+
+def _si(model: "type[Event]", name: str) -> str:
+    unit = unit_of(model.model_fields[name])
+    return json_unit(unit.si) if unit else ""
 
 
 def _settings(event: "Event", *, for_json: bool) -> Iterator[tuple[str, Any]]:

@@ -15,6 +15,7 @@ from fourpatch import __version__
 if TYPE_CHECKING:
     import xarray as xr
     from rich.console import RenderableType
+    from rich.table import Table
 
 PIPED_WIDTH = 100
 """Columns of a table that is not written to a terminal."""
@@ -54,6 +55,29 @@ def _piped_width() -> int:
 
 def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: str = "") -> None:
     """Write a table with units in its head."""
+    written = [tuple(row) for row in rows]
+    if title:
+        write_heading(title)
+    else:
+        click.echo()
+    for columns in _fitting(heads, written):
+        _print(_table([heads[k] for k in columns], [[row[k] for k in columns] for row in written]))
+
+
+def _fitting(heads: Sequence[Head], rows: Sequence[Sequence[str]]) -> list[list[int]]:
+    """Part the columns of a table that is wider than the console: the first stands in each part."""
+    parts = [[0]]
+    for column in range(1, len(heads)):
+        wider = [*parts[-1], column]
+        table = _table([heads[k] for k in wider], [[row[k] for k in wider] for row in rows])
+        if len(parts[-1]) > 1 and _least_width(table) > console_width():
+            parts.append([0, column])
+        else:
+            parts[-1] = wider
+    return parts
+
+
+def _table(heads: Sequence[Head], rows: Iterable[Sequence[str]]) -> "Table":
     from rich import box
     from rich.table import Table
 
@@ -68,11 +92,7 @@ def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: 
         )
     for row in rows:
         table.add_row(*row)
-    if title:
-        write_heading(title)
-    else:
-        click.echo()
-    _print(table)
+    return table
 
 
 def write_text(text: str) -> None:
@@ -93,16 +113,23 @@ def write_heading(text: str) -> None:
 def _print(renderable: "RenderableType") -> None:
     """Print without blanks at the ends of lines: they only get in the way of who pipes or copies."""
     from rich.console import Console
-    from rich.measure import Measurement
 
-    width = console_width()
-    out = Console(file=sys.stdout, width=width, highlight=False, markup=False, emoji=False)
+    out = Console(file=sys.stdout, highlight=False, markup=False, emoji=False)
     # Rather a line that the terminal breaks than a number cut short.
-    out.width = max(width, Measurement.get(out, out.options.update(width=1000), renderable).minimum)
+    out.width = max(console_width(), _least_width(renderable))
     with out.capture() as captured:
         out.print(renderable)
     lines = [line.rstrip() for line in captured.get().splitlines()]
     click.echo("\n".join(lines).strip("\n"))
+
+
+def _least_width(renderable: "RenderableType") -> int:
+    """Return the width in which something can stand with no number cut short."""
+    from rich.console import Console
+    from rich.measure import Measurement
+
+    wide = Console(width=1000)
+    return Measurement.get(wide, wide.options, renderable).minimum
 
 
 def note(text: str) -> None:

@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fourpatch.errors import EventError
+
 if TYPE_CHECKING:
     from fourpatch.units import Unit
 
@@ -29,7 +31,8 @@ class QuantityType(click.ParamType[float]):
         try:
             return self.unit().read(str(value), from_file=True)
         except ValueError as error:
-            self.fail(str(error), param, ctx)
+            named = param.opts[0] if param else ""
+            raise EventError(f"{named} {error}") from None
 
 
 SPEED = QuantityType(si="m/s", shown="km/h", low=0.0, high=150.0)

@@ -3,6 +3,7 @@
 import contextlib
 import errno
 import io
+import os
 import sys
 import tempfile
 import traceback
@@ -37,6 +38,7 @@ class Root(click.Group):
                 stream.reconfigure(errors="replace")  # a question mark for a sign the console has not
         try:
             code = super().main(args, *rest, **extra)
+            sys.stdout.flush()  # here, where it can be said that there is no room
         except FourpatchError as error:
             click.echo(str(error), err=True)
             code = BAD_INPUT
@@ -46,11 +48,10 @@ class Root(click.Group):
         except (click.Abort, KeyboardInterrupt):
             click.echo("Stopped.", err=True)
             code = INTERRUPTED
+        except SystemExit:
+            code = OK  # click leaves so, and only so, when the reader, `head` for example, has seen enough
         except OSError as error:
-            if error.errno == errno.EPIPE:  # the reader, `head` for example, has seen enough
-                code = OK
-            else:
-                code = _internal(error)
+            code = _unwritable_output(error) if error.errno in _NO_ROOM else _internal(error)
         except Exception as error:
             code = _internal(error)
         sys.exit(code if isinstance(code, int) else OK)
@@ -58,6 +59,21 @@ class Root(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the verbs in the order in which a newcomer needs them."""
         return list(self.commands)
+
+
+_NO_ROOM = (errno.ENOSPC, errno.EIO, errno.EDQUOT if hasattr(errno, "EDQUOT") else errno.ENOSPC)
+"""Errors of a device that can take no more."""
+
+
+def _unwritable_output(error: OSError) -> int:
+    """Say that what takes the output cannot, and leave what is not yet written."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())  # else the interpreter tries once more when it ends
+    click.echo(
+        f"The output cannot be written: {error.strerror}. Make room, or send it to another place.", err=True
+    )
+    return BAD_INPUT
 
 
 def _internal(error: BaseException) -> int:

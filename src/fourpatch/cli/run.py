@@ -40,9 +40,23 @@ def run() -> None:
 
 def _output_options(command: Any) -> Any:
     history = click.option(
-        "--history", metavar="FILE", help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md)."
+        "--history",
+        metavar="FILE",
+        callback=_history_file,
+        help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md).",
     )
     return setup_option(history(figure_option(json_option(command))))
+
+
+def _history_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    """Refuse a bad name before anything is computed."""
+    from pathlib import Path
+
+    from fourpatch.events.history_formats import refuse_other_formats
+
+    if name is not None and not context.resilient_parsing:
+        refuse_other_formats(Path(name))
+    return name
 
 
 def _command(kind: str) -> click.Command:
@@ -116,7 +130,7 @@ def _run(
     else:
         done.write(about.named)
     if history:
-        write_history(done.dataset(), Path(history))
+        write_history(done.dataset().assign_attrs(about.content() | {"car_file": car}), Path(history))
         note(f"Wrote the history to {history}.")
     if figure:
         done.draw(about.named, Path(figure))

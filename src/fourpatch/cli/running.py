@@ -45,11 +45,19 @@ class RigRun:
 
     def phases(self) -> "xr.Dataset":
         """Return its phase balance."""
-        from fourpatch.analysis.phase_balance import phase_balance
+        from fourpatch.analysis.phase_balance import AGAINST_FIRST, phase_balance
 
         found = phase_balance(self.parameters, self.history, self.motion, [self.setup])
         # Swings compare with another set-up, and here is only one.
-        return found.isel(setup=0, drop=True).drop_vars(["balance_swing", "axle_load_swing"])
+        return found.isel(setup=0, drop=True).drop_vars(AGAINST_FIRST)
+
+    def at_most(self) -> dict[str, float]:
+        """Return what of the motion to take back for it to be within the car's grip; empty if it is."""
+        from fourpatch.analysis.within_grip import most_within_grip
+        from fourpatch.events.braking import Braking
+        from fourpatch.events.corner import Corner
+
+        return most_within_grip(self.car, self.event) if isinstance(self.event, Corner | Braking) else {}
 
     def bumps(self) -> "xr.Dataset":
         """Return its contact-patch load, from the end of the event's first phase on."""
@@ -77,8 +85,12 @@ class RigRun:
     def content(self) -> dict[str, Any]:
         """Return its summary for JSON."""
         from fourpatch.analysis.ride_spectrum import ride_numbers
+        from fourpatch.cli.events import settings_content
 
-        content = {"phases": dataset_content(self.phases())}
+        content = {
+            "at_most": settings_content(type(self.event), self.at_most()),
+            "phases": dataset_content(self.phases()),
+        }
         if self.bumpy():
             content |= {"bumps": dataset_content(self.bumps())}
         spectrum = self.spectrum()
@@ -99,7 +111,7 @@ class RigRun:
             if spectrum is not None:
                 write_linear(bumps, spectrum)
         else:
-            write_phases(self.phases(), title=title)
+            write_phases(self.phases(), title=title, at_most=self.at_most())
 
     def draw(self, named: str, path: Path) -> None:
         """Draw a kerb by its heights and loads, a random road by spectra, all else by the four loads."""
@@ -121,7 +133,7 @@ class RigRun:
         if self.event.kind == "kerb-strike":
             draw, question = kerb_figure, "What does the kerb do to wheel, body and load?"
         else:
-            draw, question = tyre_load_figure, "Where is the load?"
+            draw, question = tyre_load_figure, f"Where is the load? {self.motion.name.capitalize()}"
         save(draw(self.dataset(), self.motion.phases, question=question, source=source), path)
         note(f"Drew {path}.")
 
@@ -134,12 +146,13 @@ def run_on_rig(car: "Car", event: "RigEvent", *, setup: str) -> RigRun:
     EventError, SolveError
         If the car cannot be put through it, or a run does not end in numbers.
     """
+    from fourpatch.analysis.within_grip import run_possible
     from fourpatch.car.pack import pack
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.events.run import run_rig, stable_step, stacked
+    from fourpatch.events.run import stable_step, stacked
 
     announce_compilation()
     parameters = stacked([pack(car)])
     motion = event.motion(car, stable_step(parameters))
-    history = run_rig(parameters, motion)
+    history = run_possible(car, event, motion, parameters)
     return RigRun(car=car, event=event, parameters=parameters, motion=motion, history=history, setup=setup)

@@ -21,11 +21,13 @@ def read_file(
     *,
     checks: Sequence[Callable[[PartT], Iterable[Fault]]] = (),
     last: Sequence[Callable[[PartT], Iterable[Fault]]] = (),
+    model: str = "",
 ) -> PartT:
     """Read a file, run ``checks`` on as much as can be read, and ``last`` if all that finds nothing.
 
     Parameters
     ----------
+    model : where a whole file to start from is to be had, as a sentence.
     read : returns what the file's tables say and what is wrong with them, as `refusals.read_part`.
 
     Raises
@@ -38,7 +40,7 @@ def read_file(
     data = _data(path, text)
     nested = _unquoted_provenance(data)
     part, faults = read(data)
-    faults = [*nested, *faults]
+    faults = [*nested, *_cut_off(faults, data, model)]
     incomplete = bool(faults)
     for check in checks:
         try:
@@ -51,6 +53,20 @@ def read_file(
     if faults:
         raise FileError(_paragraphs(path, faults, Lines(text), data))
     return part
+
+
+_CUT_OFF = 3
+"""Sections missing from which on a file is not incomplete but cut off."""
+
+
+def _cut_off(faults: list[Fault], data: Table, model: str) -> list[Fault]:
+    """Say once, of a file without most of its sections, what it lacks and where a whole one is to be had."""
+    missing = [key for key, text in faults if len(key) == 1 and key[0] not in data and "is missing" in text]
+    if len(missing) < _CUT_OFF:
+        return faults
+    what = "is empty" if not data else "looks cut off"
+    text = f"{what}: {', '.join(str(key[0]) for key in missing)} are missing. {model}".rstrip()
+    return [Fault((), text), *(fault for fault in faults if fault.key not in missing)]
 
 
 def _paragraphs(path: Path, faults: list[Fault], lines: Lines, data: Table) -> str:

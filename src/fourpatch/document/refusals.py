@@ -191,7 +191,7 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
             return _unknown_kind(detail, field)
         case "literal_error":
             choices = [str(choice) for choice in get_args(field.annotation)] if field else []
-            near = _near(detail["input"], choices) if isinstance(detail["input"], str) else ""
+            near = _near(detail["input"], choices, cutoff=0.8) if isinstance(detail["input"], str) else ""
             return f"is {found}, not one of {_quoted(choices)}.{near}"
         case "string_type":
             plain = not isinstance(detail["input"], bool | list | dict)
@@ -252,8 +252,9 @@ def _list_remedy(key: Key, field: FieldInfo | None) -> str:
     return f"Write {key[-1]} = [ ... ], its values between brackets with commas."
 
 
-def _near(name: str, known: list[str]) -> str:
-    near = difflib.get_close_matches(name.lower(), known, n=2, cutoff=0.6)
+def _near(name: str, known: list[str], *, cutoff: float = 0.6) -> str:
+    """Propose near names; of few words to choose from, as ``right`` for ``straight``, only nearer ones."""
+    near = difflib.get_close_matches(name.lower(), known, n=2, cutoff=cutoff)
     return f" Did you mean {' or '.join(near)}?" if near else ""
 
 

@@ -8,6 +8,23 @@ from pathlib import Path
 from fourpatch.errors import FileError
 
 
+def refuse_unwritable(path: Path) -> None:
+    """Refuse a file that could not be written, before anything is computed for it.
+
+    Raises
+    ------
+    FileError
+        If its folder is not there or may not be written to, or the file itself may not.
+    """
+    folder = path.parent
+    if not folder.is_dir():
+        raise FileError(f"{path}: there is no folder {folder}. Make it, or choose another place.")
+    if path.is_dir():
+        raise FileError(f"{path}: is a folder. Name a file in it.")
+    if not os.access(path if path.exists() else folder, os.W_OK):
+        raise FileError(f"{path}: may not be written. Check the rights of {folder}, or choose another place.")
+
+
 def write_texts(texts: Mapping[Path, str]) -> None:
     """Write files as a whole or not at all: each beside its place first, then all moved into place.
 

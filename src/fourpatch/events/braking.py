@@ -66,7 +66,7 @@ class Braking(Part):
             curvature=still,
         )
         return RigMotion(
-            name="straight braking",
+            name=f"straight braking from {self.speed * 3.6:.0f} km/h",
             step=step,
             inputs=inputs,
             store_every=max(1, round(2e-3 / step)),

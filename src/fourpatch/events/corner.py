@@ -78,7 +78,7 @@ class Corner(Part):
             curvature=curvature,
         )
         return RigMotion(
-            name=f"corner of {self.radius:g} m",
+            name=f"{self.radius:g} m {self.direction}-hander at {self.speed * 3.6:.0f} km/h",
             step=step,
             inputs=inputs,
             store_every=max(1, round(4e-3 / step)),

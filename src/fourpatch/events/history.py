@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.errors import FileError
 from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
+from fourpatch.events.history_formats import refuse_other_formats
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.integrate import History
@@ -41,16 +42,16 @@ UNITS = {
     "lateral_force": ("N", "on the tyre, in the car's axes, left positive"),
     "longitudinal_force": ("N", "on the tyre, in the car's axes, forward positive"),
     "steer": ("rad", "of the wheel, toe and bump steer included, left positive"),
-    "heave_acceleration": ("m/s^2", "of the sprung mass, up positive"),
-    "roll_acceleration": ("rad/s^2", "left side up positive"),
-    "pitch_acceleration": ("rad/s^2", "nose down positive"),
+    "heave_acceleration": ("m/s**2", "of the sprung mass, up positive"),
+    "roll_acceleration": ("rad/s**2", "left side up positive"),
+    "pitch_acceleration": ("rad/s**2", "nose down positive"),
     "front_downforce": ("N", "at the front axle"),
     "rear_downforce": ("N", "at the rear axle"),
     "drag": ("N", "rearwards positive"),
     "front_ride_height": ("m", "underside over the road at the front axle"),
     "rear_ride_height": ("m", "underside over the road at the rear axle"),
-    "longitudinal_acceleration": ("m/s^2", "of the whole car, forward positive"),
-    "lateral_acceleration": ("m/s^2", "of the whole car, left positive"),
+    "longitudinal_acceleration": ("m/s**2", "of the whole car, forward positive"),
+    "lateral_acceleration": ("m/s**2", "of the whole car, left positive"),
     "front_drive_force": ("N", "through the front half shafts, at the ground"),
     "rear_drive_force": ("N", "through the rear half shafts, at the ground"),
     "heave": ("m", "sprung centre of gravity above its static place"),
@@ -222,7 +223,12 @@ def _labelled(
             "phase": ("time", _phase_names(time, phases)),
         },
         # Not "mode": the NetCDF writer keeps attributes beside its own, and has one of that name.
-        attrs={"event": event, "computed_on": computed_on, "axes": "ISO 8855"},
+        attrs={
+            "event": event,
+            "computed_on": computed_on,
+            "axes": "ISO 8855",
+            "interval": float(time[1] - time[0]),  # [s]
+        },
     )
 
 
@@ -250,16 +256,12 @@ def write_history(dataset: xr.Dataset, path: Path) -> None:
     -----
     CSV: one row per set-up and time; the unit stands in each column's name, corners in its end.
     """
+    refuse_other_formats(path)
     try:
         if path.suffix == ".nc":
             dataset.to_netcdf(path, engine="scipy")
-        elif path.suffix == ".csv":
-            _write_csv(dataset, path)
         else:
-            raise FileError(
-                f'{path}: a history is written as .csv or .nc, not "{path.suffix}"; '
-                "change the ending of the name."
-            )
+            _write_csv(dataset, path)
     except OSError as error:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
 

@@ -1,9 +1,12 @@
 """A kerb taken at constant speed, by one side of the car or by both."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
+
+from pydantic import model_validator
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
+from fourpatch.errors import TrackError
 from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
 from fourpatch.track.kerb import (
     FlatToppedKerb,
@@ -39,6 +42,14 @@ class KerbStrike(Part):
     recovery: Annotated[float, Unit("s", "s", 0.2, 10.0)] = 1.2
     """Time observed after the rear wheels have left it."""
 
+    @model_validator(mode="after")
+    def _kerb_can_be(self) -> Self:
+        try:
+            self.kerb()
+        except TrackError as error:
+            raise ValueError(str(error)) from None
+        return self
+
     def kerb(self) -> Kerb:
         """Return the cross-section."""
         match self.shape:
@@ -67,7 +78,7 @@ class KerbStrike(Part):
             spacing=0.01,
         )
         return RigMotion(
-            name=f"{self.shape} kerb",
+            name=f"{self.shape} kerb of {self.height * 1e3:g} mm at {self.speed * 3.6:.0f} km/h",
             step=step,
             inputs=straight_inputs(car, profile, time=time, speed=self.speed),
             store_every=max(1, round(1e-3 / step)),

@@ -52,7 +52,7 @@ class RoughRoad(Part):
             lead_in=_LEAD_IN,
         )
         return RigMotion(
-            name=f"class {self.road_class} road",
+            name=f"class {self.road_class} road at {self.speed * 3.6:.0f} km/h",
             step=step,
             inputs=straight_inputs(car, profile, time=time, speed=self.speed),
             store_every=max(1, round(2e-3 / step)),

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP, Pen
 from fourpatch.picture.sheet import new_sheet, styled
-from fourpatch.picture.shown import pretty
+from fourpatch.picture.shown import counted
 
 Array = NDArray[np.float64]
 
@@ -17,7 +17,8 @@ MOST_ROWS = 20
 """Adjusters in one figure; those with the smaller effects are left to the table."""
 
 _PENS: dict[int, Pen] = {-1: DOWN, 1: UP}
-_NAMED = 3  # marks in each panel whose value is written beside them
+_SEEN = 0.05
+"""Change from which on a row is drawn, and its value written beside its mark. [points]"""
 
 
 def effect_figure(table: EffectTable, event: str) -> Figure:
@@ -29,18 +30,22 @@ def effect_figure(table: EffectTable, event: str) -> Figure:
     """
     places = [table.index(f"{event}.{phase}.balance") for phase in CORNER_PHASES]
     largest = table.largest(places)
-    rows = [k for k in table.order(places) if largest[k] >= 0.005][:MOST_ROWS]
-    reach = 1.75 * max(float(largest.max()), 0.01)
+    swings = _largest_swings(table, event)
+    moved = np.maximum(largest, np.nanmax(np.abs(swings), axis=1, initial=0.0))
+    rows = [int(k) for k in np.argsort(-moved, kind="stable") if moved[k] >= _SEEN][:MOST_ROWS]
+    reach = 1.6 * max(float(moved.max()), 0.01)
     with styled():
         figure = new_sheet(
-            11.0,
+            13.0,
             max(1.9 + 0.27 * len(rows), 3.4),
             question=f"What does one step do to the balance in the {event}?",
-            source=f"{table.car}, set-up {table.setup}, on the rig. Change of U front - U rear against "
-            "the set-up as it stands, same motion for all.",
+            source=f"{table.car}, set-up {table.setup}, on the rig, same motion for all. Balance: share of "
+            "its grip that the front uses, less that of the rear.",
         )
-        panels = figure.subplots(1, len(CORNER_PHASES), sharex=True, sharey=True)
-        for phase, place, axes in zip(CORNER_PHASES, places, panels, strict=True):
+        panels = figure.subplots(1, len(CORNER_PHASES) + 1, sharex=True, sharey=True)
+        panels[-1].set_title("swing: largest for\na moment, any phase", fontsize=9.5)
+        _draw(panels[-1], swings[rows])
+        for phase, place, axes in zip(CORNER_PHASES, places, panels[:-1], strict=True):
             axes.set_title(f"{phase}\nnow {table.present[place]:+.1f}", fontsize=9.5)
             _draw(axes, table.effects[rows][:, :, place])
             axes.set_xlim(-reach, reach)
@@ -65,9 +70,17 @@ def effect_figure(table: EffectTable, event: str) -> Figure:
     return figure
 
 
+def _largest_swings(table: EffectTable, event: str) -> Array:
+    """Largest momentary change of the balance over the phases, with its sign, (adjusters, 2). [points]"""
+    places = [table.index(f"{event}.{phase}.balance_swing") for phase in CORNER_PHASES]
+    swings = table.effects[:, :, places]
+    largest = np.argmax(np.nan_to_num(np.abs(swings)), axis=2)
+    return np.asarray(np.take_along_axis(swings, largest[:, :, None], axis=2)[:, :, 0])
+
+
 def _label(table: EffectTable, place: int) -> str:
     one = table.adjusters[place]
-    return f"{one.name}  \u00b1 {one.step:g} {pretty(one.unit)}".rstrip()
+    return f"{one.name}  \u00b1 {counted(one.step, one.unit)}"
 
 
 def _draw(axes: Axes, effects: Array) -> None:
@@ -92,15 +105,14 @@ def _draw(axes: Axes, effects: Array) -> None:
                 markersize=6.0,
                 zorder=3,
             )
-    _name_largest(axes, effects)
+    _name(axes, effects)
 
 
-def _name_largest(axes: Axes, effects: Array) -> None:
-    """Write the values of the few largest changes beside their marks."""
-    sizes = np.nan_to_num(np.abs(effects))
-    for row in np.argsort(-sizes.max(axis=1), kind="stable")[:_NAMED]:
-        for value in effects[row]:
-            if np.isfinite(value) and abs(value) >= 0.05:
+def _name(axes: Axes, effects: Array) -> None:
+    """Write the values of all changes that can be seen beside their marks."""
+    for row, pair in enumerate(effects):
+        for value in pair:
+            if np.isfinite(value) and abs(value) >= _SEEN:
                 axes.annotate(
                     f"{value:+.2f}",
                     (value, row),

@@ -2,13 +2,14 @@
 
 from pathlib import Path
 
+from fourpatch.document.saving import refuse_unwritable
 from fourpatch.errors import FileError
 
 FORMATS = (".svg", ".png", ".pdf")
 
 
 def refuse_other_formats(path: Path) -> None:
-    """Refuse a file that no figure is written as, or whose folder is not there.
+    """Refuse a file that no figure is written as, or that cannot be written.
 
     Raises
     ------
@@ -21,5 +22,4 @@ def refuse_other_formats(path: Path) -> None:
             f'{path}: a figure is written as {", ".join(most)} or {last}, not as "{path.suffix}"; change the '
             "ending of the name."
         )
-    if not path.parent.is_dir():
-        raise FileError(f"{path}: there is no folder {path.parent}. Make it, or choose another place.")
+    refuse_unwritable(path)

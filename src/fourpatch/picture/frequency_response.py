@@ -7,8 +7,9 @@ import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
+from scipy.signal import find_peaks
 
-from fourpatch.picture.palette import BODY, FRONT, INK, REAR, Pen
+from fourpatch.picture.palette import BODY, FRONT, REAR, Pen
 from fourpatch.picture.sheet import new_sheet, styled
 
 Array = NDArray[np.float64]
@@ -22,6 +23,9 @@ class _Motion(NamedTuple):
     unit: str
     scale: float
 
+
+_PROMINENT = 0.02
+"""Rise of a peak above its surroundings, over the largest value, from which on it is named. [1]"""
 
 _HEAVE = _Motion("heave_acceleration", "body's vertical acceleration", "m/s²", 1.0)
 _BODY_MOTIONS = {
@@ -43,12 +47,14 @@ def frequency_response_figure(response: xr.Dataset, *, question: str, source: st
         figure = new_sheet(8.4, 7.4, question=question, source=source)
         load, travel, body = figure.subplots(3, 1, sharex=True)
         for name, axes, scale in (("tyre_load", load, 1e-3), ("travel", travel, 1.0)):
-            for label, corner, pen in (("front wheels", "FL", FRONT), ("rear wheels", "RL", REAR)):
-                size = np.abs(response[name].sel(corner=corner).values) * scale
-                _draw(axes, frequency, size, pen, label=label)
+            front, rear = (
+                np.abs(response[name].sel(corner=corner).values) * scale for corner in ("FL", "RL")
+            )
+            _draw(axes, frequency, front, FRONT, label="front wheels", other=rear)
+            _draw(axes, frequency, rear, REAR, label="rear wheels", other=front)
         motion = _BODY_MOTIONS.get(str(response.attrs["road"]), _HEAVE)
         size = np.abs(response[motion.name].values) * 1e-3 * motion.scale
-        _draw(body, frequency, size, BODY, label="body")
+        _draw(body, frequency, size, BODY, label="body", other=np.zeros_like(size))
         load.set_title("tyre load [N per mm of road]")
         travel.set_title("wheel travel [mm per mm of road]")
         body.set_title(f"{motion.words} [{motion.unit} per mm of road]")
@@ -64,20 +70,21 @@ def frequency_response_figure(response: xr.Dataset, *, question: str, source: st
     return figure
 
 
-def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str) -> None:
+def _draw(axes: Axes, frequency: Array, size: Array, pen: Pen, *, label: str, other: Array) -> None:
+    """Draw a curve and name its peaks, on the side where the other curve is not."""
     axes.plot(frequency, size, color=pen.color, linestyle=pen.dash, linewidth=pen.width, label=label)
-    inner = size[1:-1]
-    peaks = np.flatnonzero((inner > size[:-2]) & (inner >= size[2:])) + 1
-    for peak in peaks[np.argsort(-size[peaks])][:2]:
+    peaks, found = find_peaks(size, prominence=_PROMINENT * size.max())
+    for peak in peaks[np.argsort(-found["prominences"])][:2]:
         axes.plot(frequency[peak], size[peak], marker=pen.marker, color=pen.color, markersize=4.5)
+        above = size[peak] >= other[peak]
         axes.annotate(
             f"{frequency[peak]:.1f} Hz",
             (frequency[peak], size[peak]),
-            xytext=(-6 if pen is FRONT else 6, 3),  # to either side, where the peaks of both axles meet
+            xytext=(0, 4 if above else -5),
             textcoords="offset points",
             ha="right" if pen is FRONT else "left",
-            va="bottom",
+            va="bottom" if above else "top",
             fontsize=8,
-            color=INK,
+            color=pen.color,
         )
-    axes.margins(y=0.18)
+    axes.margins(y=0.2)

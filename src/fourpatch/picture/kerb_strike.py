@@ -89,6 +89,8 @@ def _draw_heights(axes: Axes, one: xr.Dataset, place: str, time: Array) -> None:
     pen = CORNERS[place]  # solid at either axle: its panel says which wheel it is, and dashes hide spikes
     axes.plot(time, wheel, color=pen.color, linewidth=pen.width, label="wheel")
     axes.plot(time, body, color=BODY.color, linewidth=BODY.width, label="body over the wheel")
+    heave = one.heave.values * 1e3
+    axes.plot(time, heave, color=QUIET, linewidth=1.0, linestyle=":", label="body's centre of gravity")
 
 
 def _draw_load(axes: Axes, load: Array, place: str, time: Array) -> None:

@@ -66,8 +66,15 @@ def new_sheet(width: float, height: float, *, question: str, source: str) -> Fig
     return figure
 
 
+_NARROWEST = 0.02
+"""Part of the time axis in which a name can stand upright. [1]"""
+
+
 def shade_phases(axes: Axes, phases: Sequence[Phase], *, named: bool) -> None:
-    """Shade every other phase and, if ``named``, write over the axes the names of those that have room."""
+    """Shade every other phase and, if ``named``, write its name over the axes, upright where it is narrow.
+
+    A phase too narrow even for that goes without its name.
+    """
     start, end = axes.get_xlim()
     for phase, shaded in zip(phases, itertools.cycle((False, True))):
         low, high = max(phase.start, start), min(phase.end, end)
@@ -75,18 +82,21 @@ def shade_phases(axes: Axes, phases: Sequence[Phase], *, named: bool) -> None:
             continue
         if shaded:
             axes.axvspan(low, high, color=SHADE, linewidth=0.0, zorder=0)
-        if named and (high - low) / (end - start) >= 0.013 * len(phase.name):  # else the names would collide
-            axes.annotate(
-                phase.name,
-                (0.5 * (low + high), 1.0),
-                xycoords=("data", "axes fraction"),
-                xytext=(0, 2),
-                textcoords="offset points",
-                ha="center",
-                va="bottom",
-                fontsize=8,
-                color=QUIET,
-            )
+        if not named or (high - low) / (end - start) < _NARROWEST:
+            continue
+        room = (high - low) / (end - start) >= 0.013 * len(phase.name)  # else the names would collide
+        axes.annotate(
+            phase.name,
+            (0.5 * (low + high), 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(0, 2 if room else -3),
+            textcoords="offset points",
+            ha="center",
+            va="bottom" if room else "top",
+            rotation=0 if room else 90,
+            fontsize=8 if room else 7,
+            color=QUIET,
+        )
 
 
 def save(figure: Figure, path: Path) -> None:

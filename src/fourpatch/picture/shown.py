@@ -11,7 +11,7 @@ _SHOWN = {
     "1": (SHARE, 2),
     "points": (Measure("points", "points"), 2),
     "m/s": (SPEED, 1),
-    "m/s^2": (Measure("m/s^2", "m/s^2"), 2),
+    "m/s**2": (Measure("m/s**2", "m/s**2"), 2),
     "s": (Measure("s", "ms", 1e-3), 0),
     "Hz": (FREQUENCY, 2),
     "count": (Measure("count", "times"), 0),
@@ -33,11 +33,26 @@ def shown(value: float, unit: str, *, signed: bool = False) -> str:
     if math.isnan(value):
         return "-"
     decimals = _SHOWN[unit][1] if unit in _SHOWN else 3
-    number = value / measure_of(unit).scale
+    return rounded(value / measure_of(unit).scale, decimals, signed=signed)
+
+
+def rounded(number: float, decimals: int, *, signed: bool = False) -> str:
+    """Write a number with so many decimals, and no sign where they are all zero.
+
+    Parameters
+    ----------
+    signed : for a change or a direction: with its sign, and a bare 0 if it is smaller than the last decimal.
+    """
     text = f"{number:+.{decimals}f}" if signed else f"{number:.{decimals}f}"
     if float(text) == 0.0:
         return "0" if signed else text.lstrip("-+")
     return text
+
+
+def counted(number: float, unit: str) -> str:
+    """Write a number of what a scale counts: ``1 click``, ``2 clicks``, ``0.05 bar``."""
+    one = number == 1.0 and unit.isalpha() and len(unit) > 2 and unit.endswith("s")
+    return f"{number:g} {pretty(unit[:-1] if one else unit)}".rstrip()
 
 
 def pretty(unit: str) -> str:

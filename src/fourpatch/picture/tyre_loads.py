@@ -43,7 +43,7 @@ def tyre_load_figure(history: xr.Dataset, phases: Sequence[Phase], *, question: 
             _name_extremes(axes, time, series)
             shade_phases(axes, phases, named=front)
         top = float(load.max())
-        panels[0, 0].set_ylim(0.0, 1.12 * top)
+        panels[0, 0].set_ylim(0.0, 1.35 * top)  # room for the names of short phases
         for axes in panels[:, 0]:
             axes.set_ylabel("tyre load [kN]")
         for axes in panels[1]:

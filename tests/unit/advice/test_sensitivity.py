@@ -11,7 +11,9 @@ from fourpatch.car.pack import pack
 from fourpatch.car.setup import apply_setup, baseline_setup, step
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
+from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stacked
+from fourpatch.physics.layout import O
 
 
 @pytest.fixture(scope="module")
@@ -124,3 +126,35 @@ def test_stiffer_bump_throws_the_body_harder_at_a_kerb():
     sign = {"up": 1.0, "down": -1.0}[car.adjusters[place].stiffer]
     down, up = table.effects[place, :, table.index("kerb.body_acceleration_peak")] * sign
     assert up > 0.0 > down
+
+
+def test_a_swing_is_the_first_setups_load_at_another_time(gt):
+    """At the instant of the largest difference a car has the load that the first has `delay` earlier."""
+    spring = next(one for one in gt.adjusters if "front.spring.rate" in one.targets)
+    vectors = stacked([pack(gt), pack(apply_setup(gt, step(baseline_setup(gt), spring, -1)))])
+    motion = Corner(speed=25.0).motion(gt, 1e-3)
+    history = run_rig(vectors, motion)
+    found = phase_balance(vectors, history, motion, ["base", "moved"]).sel(phase="braking", axle="front")
+    load = history.outputs[:, :, [O.tyre_load, O.tyre_load + 1]].sum(axis=2)
+    time = motion.step * motion.store_every * np.arange(load.shape[1])
+    braking = next(phase for phase in motion.phases if phase.name == "braking")
+    at = np.ceil(braking.start / time[1]) * time[1] + found.axle_load_swing_time[1].item()
+    moved, base = np.interp(at, time, load[1]), np.interp(at, time, load[0])
+    # Rounding: the phase begins at the first stored instant in it.
+    assert_allclose(found.axle_load_swing[1], moved - base, rtol=1e-9)
+    earlier = np.interp(at - found.axle_load_delay[1].item(), time, load[0])
+    assert abs(found.axle_load_swing[1].item()) > 10.0
+    assert abs(found.axle_load_delay[1].item()) > 1e-3
+    # Straight between instants both here and there.
+    assert_allclose(earlier, moved, rtol=1e-9)
+    assert found.axle_load_delay[0] == 0.0
+
+
+def test_a_tyre_with_more_grip_leaves_more_grip_though_bumps_take_more(gt):
+    """Grip left counts the tyre's own grip; grip lost alone would praise a car for having little to lose."""
+    table = sensitivity(gt, baseline_setup(gt), events={"road": RoughRoad(duration=2.0)})
+    lost, left = (table.index(f"road.{name}.front") for name in ("grip_lost", "grip_left"))
+    pressure = next(k for k, one in enumerate(gt.adjusters) if one.targets == ["front.tyre.pressure"])
+    down = table.effects[pressure, 0]
+    assert down[lost] < 0.0
+    assert down[left] < -down[lost] * table.present[left]  # less than what it saves from the bumps

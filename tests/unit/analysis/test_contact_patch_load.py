@@ -1,5 +1,7 @@
 """Contact-patch load over bumps, against cases whose answer is known."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -10,8 +12,8 @@ from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import Phase, RigMotion, half_steps, steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stacked
-from fourpatch.physics.grip import lagged_grip
-from fourpatch.physics.layout import N_OUTPUT, I, O
+from fourpatch.physics.grip import lagged_grip, peak_lateral
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_OUTPUT, C, I, O, Y
 
 DOWNFORCE = {"constant": 2.0, "f": -10.0, "ff": 40.0}
 """Lift area of an invented floor: 2 - 10 f + 40 f^2 with f the front height above its reference. [m^2]"""
@@ -75,6 +77,30 @@ def test_flight_and_share_of_time_agree(car_with, side):
         assert one.least_load.item() == 0.0
         assert one.largest_load.item() > 1.2 * one.mean_load.item()
     assert found.body_throw.item() > 0.0
+
+
+def test_time_off_the_ground_is_finer_than_the_stored_instants(car_with):
+    """The same run stored every millisecond and every tenth of one: the ends of a flight lie in between."""
+    car = car_with({})
+    event = KerbStrike(height=0.08, length=0.8, speed=35.0)
+    coarse, fine = event.motion(car, 1e-3), event.motion(car, 1e-4)
+    fine = dataclasses.replace(fine, store_every=1)
+    rough, exact = (_measured([car], motion) for motion in (coarse, fine))
+    assert exact.longest_flight.max() > 0.02
+    # Straight lines over 1 ms of a load that swings at 15 Hz miss a crossing by under (w dt)^2 / 8 of 1 ms;
+    # the damping's kink at lift-off adds a part of an instant. A whole instant, 1 ms, is what it was before.
+    assert_allclose(rough.longest_flight, exact.longest_flight, atol=0.2e-3)
+    observed = coarse.duration - coarse.phases[1].start
+    assert_allclose(rough.time_off_ground * observed, exact.time_off_ground * observed, atol=0.3e-3)
+
+
+def test_what_bumps_leave_is_the_grip_at_the_mean_load_less_what_they_take(full_car):
+    found = _measured([full_car], RoughRoad(road_class="C", duration=4.0).motion(full_car, 1e-3))
+    at_mean = np.empty((1, 4))
+    peak_lateral(pack(full_car)[None, :], np.ascontiguousarray(found.mean_load.values), at_mean)
+    # The definitions: rounding.
+    left = at_mean * (1.0 - found.grip_lost.values) / static_tyre_loads(full_car)
+    assert_allclose(found.grip_left, left, rtol=1e-12)
 
 
 def test_mean_load_is_the_static_load(car_with):
@@ -160,14 +186,19 @@ def test_floor_strikes_and_stop_hits_are_counted(car_with):
     assert_allclose(found.stop_contact.values[0], [share, 0.0, share, 0.0], atol=2e-3)
 
 
-def test_the_longest_flight_is_counted_in_instants(full_car):
+def test_flights_end_where_the_load_between_two_instants_would_cross_zero(full_car):
+    """A settled car whose front right wheel is held up for a while: whole intervals and parts."""
     vectors, motion = stacked([pack(full_car)]), _road(full_car, 5.0, lambda time: 0.0 * time)
     history = run_rig(vectors, motion)
+    load = history.outputs[0, -1, O.tyre_load + 1]
+    lift = 3.0 * load / vectors[0, CORNER_BASE + N_CORNER + C.tyre_rate]  # would pull twice its load
     for first, last in ((4100, 4112), (4300, 4337), (4994, 5001)):
-        history.outputs[0, first:last, O.tyre_load + 1] = 0.0
+        history.states[0, first:last, Y.wheel + 1] += lift
     found = contact_patch_load(vectors, history, motion, ["given"], since=4.0).isel(setup=0)
-    assert_allclose(found.longest_flight, [0.0, 0.037, 0.0, 0.0], atol=1e-12)
-    assert_allclose(found.time_off_ground, [0.0, (12 + 37 + 7) / 1001, 0.0, 0.0], atol=1e-12)
+    # Two thirds of the interval on either side; the last flight does not land. Settled: rounding.
+    assert_allclose(found.longest_flight, [0.0, (36 + 4 / 3) * 1e-3, 0.0, 0.0], atol=1e-9)
+    whole = (11 + 4 / 3) + (36 + 4 / 3) + (6 + 2 / 3)
+    assert_allclose(found.time_off_ground, [0.0, whole / 1000, 0.0, 0.0], atol=1e-9)
 
 
 def test_to_begin_in_a_state_counts_as_one_entry():

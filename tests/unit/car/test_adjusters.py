@@ -7,6 +7,7 @@ from pydantic import ValidationError
 
 from fourpatch.car.adjusters import Adjuster, adjuster, adjuster_faults, map_origin, map_spread
 from fourpatch.car.car import Car
+from fourpatch.car.parameters import LockedDifferential
 from fourpatch.car.paths import parameter
 from fourpatch.car.provenance import Provenance
 from fourpatch.errors import CarError
@@ -259,3 +260,48 @@ def test_numbers_rounded_for_print_fit_at_baseline(saloon: Car) -> None:
         table = {"kind": "table", "steps": [0, 20], "values": [f"{1000 + off} N*s/m", f"{5000 + off} N*s/m"]}
         faults = adjuster_faults(saloon.model_copy(update={"adjusters": [make(map=table)]}))
         assert (faults == []) is fits
+
+
+def test_clicks_of_slopes_on_a_measured_damper_are_told_what_they_act_on(saloon: Car) -> None:
+    old = make(
+        name="rear rebound, low speed",
+        axle="rear",
+        targets=["rear.damper.rebound.low_speed", "rear.damper.rebound.high_speed"],
+    )
+    (fault,) = adjuster_faults(saloon.model_copy(update={"adjusters": [old]}))
+    assert fault.key == ("adjusters", 0, "targets")
+    assert 'rear.damper.kind is "measured"' in fault.text
+    assert 'targets = ["rear.damper.rebound_factor"], sets = "factor"' in fault.text
+    assert "front" not in fault.text
+    mended = make(
+        name=old.name,
+        axle="rear",
+        targets=["rear.damper.rebound_factor"],
+        sets="factor",
+        map={"kind": "rate", "rate": "6 %"},
+    )
+    assert adjuster_faults(saloon.model_copy(update={"adjusters": [mended]})) == []
+
+
+def test_a_map_in_another_unit_is_one_fault(saloon: Car) -> None:
+    table = {"kind": "table", "steps": [0, 10, 20], "values": ["900 N*s/m", "1000 N*s/m", "1200 N*s/m"]}
+    wrong = make(axle="rear", targets=["rear.damper.bump_factor"], map=table)
+    (fault,) = adjuster_faults(saloon.model_copy(update={"adjusters": [wrong]}))
+    assert fault.key == ("adjusters", 0, "map", "values")
+    assert 'sets = "factor"' in fault.text
+
+
+def test_a_differential_of_another_kind_is_named_and_nothing_far_is_proposed(saloon: Car) -> None:
+    line = saloon.driveline.model_copy(update={"rear_differential": LockedDifferential(kind="locked")})
+    car = saloon.model_copy(
+        update={
+            "driveline": line,
+            "adjusters": [
+                make(system="differential", axle="rear", targets=["driveline.rear_differential.preload"])
+            ],
+        }
+    )
+    (fault,) = adjuster_faults(car)
+    assert (
+        'driveline.rear_differential.kind is "locked", which has no preload. It has no numbers.' in fault.text
+    )

@@ -238,7 +238,7 @@ def test_all_lines_that_cannot_be_read_are_said_at_once(tmp_path: Path, saloon_t
         ('name = "open', "my_car.toml, line 1: cannot be read"),
         ("a = " + "[" * 5000, "brackets within brackets"),
         ("a = " + "1" * 5000, "my_car.toml, line 1: cannot be read"),
-        ("", "my_car.toml: name is missing"),
+        ("", "my_car.toml: the file is empty: name, chassis"),
         ("name = 'x'\nx = '''\nno end", "my_car.toml, line 3: cannot be read"),
     ],
 )

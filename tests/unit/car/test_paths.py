@@ -69,7 +69,7 @@ def test_numbers_go_with_their_unit_and_sentence(saloon: Car) -> None:
         ("front.spring.rate.value", "is not a parameter"),
         ("name", "is not a parameter"),
         ("", "A name is like front.spring.rate"),
-        ("front.damper.speed.1", "is not a parameter"),
+        ("front.damper.speed.1", 'front.damper.kind is "two-slope", which has no speed.1'),
     ],
 )
 def test_unknown_name_proposes_near_ones(saloon: Car, path: str, says: str) -> None:

@@ -1,6 +1,7 @@
 """What one step does, on the command line: the numbers of the advice, sorted and complete."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -10,10 +11,12 @@ from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
 from fourpatch.advice.sensitivity import sensitivity
+from fourpatch.analysis.standard_events import standard_corners
 from fourpatch.car.demo import demo_car
 from fourpatch.car.files import save_car
 from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.root import root
+from fourpatch.cli.text.sensitivity import load_meaning
 
 KEPT = ("front bar", "rear bar", "rear rebound, low speed", "brake bias", "rear tyre pressure")
 
@@ -165,3 +168,30 @@ def test_a_step_beyond_the_stop_is_left_out(small_car: Path, tmp_path: Path) -> 
     balance = effects["step_down"]["medium corner.mid.balance"]
     assert balance is not None
     assert balance > 0.0  # a softer rear bar, less load transfer there
+
+
+def test_words_on_swings_and_bumps(shown: str) -> None:
+    said = " ".join(shown.split())
+    assert "saves most" not in said
+    assert re.search(r"\b1 (clicks|turns|shims)\b", said) is None
+    assert re.search(r"[+-]0(\.0+)?\b(?![.\d])", said) is None
+
+
+def test_a_swing_is_placed_in_time_and_its_peak_stands_beside_it() -> None:
+    car = demo_car("coupe")
+    only = car.model_copy(update={"adjusters": [one for one in car.adjusters if one.name == "front spring"]})
+    table = sensitivity(
+        only, baseline_setup(only), events={"corner": standard_corners(only)["medium corner"]}
+    )
+    assert re.match(
+        r"braking: front spring down \+\d+ N at 0\.\d\d s of the phase, which is mostly the same load \d+ ms "
+        r"later \(largest load of the phase \+\d+ N\); entry: ",
+        load_meaning(table, "corner"),
+    )
+
+
+def test_a_corner_beyond_grip_is_said_to_be(small_car: Path, tmp_path: Path) -> None:
+    corner = tmp_path / "fast.toml"
+    corner.write_text('kind = "corner"\nradius = "60 m"\nspeed = "125 km/h"\n', encoding="utf-8")
+    said = " ".join(advised(str(small_car), "--event", str(corner)).stdout.split())
+    assert "What this means: this car cannot follow this motion, whose mid asks for 1" in said

@@ -180,3 +180,12 @@ def test_a_figure_is_written_and_said_on_standard_error(
     assert result.exit_code == 0, result.stderr
     assert "Drew drawn.svg" in result.stderr
     assert (tmp_path / "drawn.svg").read_text(encoding="utf-8").startswith("<?xml")
+
+
+def test_statics_says_how_the_body_is_damped_on_its_tyres(fourpatch: Command, answered: Answered) -> None:
+    modes = answered("analyse", "modes", "single-seater")["modes"]["low_speed"]
+    ratios = [100.0 * m["damping_ratio"]["value"] for m in modes if m["name"] in ("heave", "pitch", "roll")]
+    said = " ".join(fourpatch("analyse", "statics", "single-seater").stdout.split())
+    share = f"{min(ratios):.0f} to {max(ratios):.0f} %"
+    assert f"on its tyres the body's heave, pitch and roll are damped at {share}" in said
+    assert "Settled cornering: from the car settled in a left turn at about 0.3 g" in said

@@ -181,7 +181,7 @@ def test_settings_that_contradict_each_other(refused: Refused) -> None:
     text = refused(
         "run", "step-steer", "gt", "--road-wheel-angle", "3 deg", "--lateral-acceleration", "3 m/s**2"
     )
-    assert "step-steer does not hold together: lateral_acceleration and road_wheel_angle" in text
+    assert "step-steer does not hold together: --lateral-acceleration and --road-wheel-angle" in text
     assert "give one of them" in text
 
 
@@ -280,3 +280,40 @@ def test_bad_input_to_the_command_itself(tmp_path: Path) -> None:
         assert done.stdout == ""
         assert "Traceback" not in done.stderr
         assert len(done.stderr) > 20
+
+
+@pytest.mark.parametrize("speed", ["1100 km/h", "900 km/h"])
+def test_no_unit_is_proposed_that_nobody_means(speed: str, refused: Refused) -> None:
+    for arguments in (("run", "corner", "gt"), ("analyse", "modes", "gt")):
+        said = refused(*arguments, "--speed", speed)
+        assert said.startswith(f'--speed is "{speed}", outside')
+        assert "Did you mean" not in said
+        assert "Usage" not in said
+
+
+def test_a_cut_tooth_is_refused_by_the_check_too(tmp_path: Path, refused: Refused) -> None:
+    file = tmp_path / "kerb.toml"
+    file.write_text(
+        'kind = "kerb-strike"\nshape = "saw-tooth"\nlength = "3 m"\ntooth_length = "0.7 m"\n',
+        encoding="utf-8",
+    )
+    assert "it must be a whole number of them" in refused("check", "event", str(file))
+
+
+def test_a_word_that_is_nobodys_slip_is_not_proposed(refused: Refused) -> None:
+    said = refused("run", "corner", "gt", "--direction", "straight")
+    assert "Did you mean" not in said
+    assert "Did you mean right?" in refused("run", "corner", "gt", "--direction", "rigth")
+
+
+@pytest.mark.parametrize(("end", "what"), [("name =", "is empty"), ("[rear]", "looks cut off")])
+def test_a_file_that_was_cut_off_is_said_to_be(
+    end: str, what: str, car_file: CarFile, refused: Refused
+) -> None:
+    file = car_file()
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text[: text.index(end)], encoding="utf-8")
+    said = refused("check", "car", str(file))
+    assert what in said
+    assert "Start from a whole one: fourpatch export car" in said
+    assert "Add it" not in said

@@ -1,5 +1,7 @@
 """The line that says why the first run takes long."""
 
+from pathlib import Path
+
 import numba
 import pytest
 
@@ -24,3 +26,12 @@ def test_it_is_said_once_when_something_is_compiled(
     twice(1.0)
     thrice(1.0)
     assert capsys.readouterr().err.splitlines() == [engine.LINE]
+
+
+def test_a_cache_that_cannot_be_kept_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert engine.unkept() == ""
+    taken = tmp_path / "taken"
+    taken.write_text("a file, no folder", encoding="utf-8")
+    monkeypatch.setenv("FOURPATCH_CACHE", str(taken))
+    assert "every start will take as long" in engine.unkept()
+    assert "FOURPATCH_CACHE" in engine.unkept()

@@ -66,3 +66,16 @@ def test_what_json_cannot_say_is_null() -> None:
 def test_units_are_spelled_as_in_car_files() -> None:
     assert json_unit("m/s^2") == "m/s**2"
     assert json_unit("rad/s^2") == "rad/s**2"
+
+
+def test_a_table_wider_than_the_console_is_written_in_parts(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    heads = [Head(text="phase", right=False), *(Head(text=f"column {k}", unit="N") for k in range(7))]
+    write_table(heads, [("entry", *(f"{-1000.5 - k}" for k in range(7)))], title="A title")
+    shown = capsys.readouterr().out
+    assert max(map(len, shown.splitlines())) <= 40
+    assert shown.count("A title") == 1
+    assert shown.count("entry") == 3  # three columns of nine in each part of forty
+    assert all(f"{-1000.5 - k}" in shown for k in range(7))

@@ -65,6 +65,10 @@ def test_history_as_csv_and_netcdf_is_the_same(fourpatch: Command, tmp_path: Pat
     with xr.open_dataset(tmp_path / "run.nc", engine="scipy") as dataset:
         load, time = dataset.tyre_load.values[0], dataset.time.values
         assert dataset.tyre_load.attrs["units"] == "N"
+        assert dataset.attrs["car"] == "Demo coupe"
+        assert dataset.attrs["car_file"] == "coupe"
+        # Rounding of a difference of two times.
+        assert_allclose(dataset.attrs["interval"], np.diff(time), rtol=1e-9)
     with (tmp_path / "run.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     written = np.array(
@@ -76,9 +80,14 @@ def test_history_as_csv_and_netcdf_is_the_same(fourpatch: Command, tmp_path: Pat
 
 
 def test_a_history_of_another_kind_is_refused(fourpatch: Command) -> None:
-    result = fourpatch("run", "braking", "coupe", "--history", "run.xlsx")
-    assert result.exit_code == 2
-    assert "a history is written as .csv or .nc" in result.stderr
+    for name, said in (
+        ("run.xlsx", "a history is written as .csv or .nc"),
+        ("nowhere/run.csv", "there is no folder nowhere"),
+    ):
+        result = fourpatch("run", "braking", "coupe", "--history", name)
+        assert result.exit_code == 2
+        assert result.stdout == ""  # before anything is computed
+        assert said in result.stderr
 
 
 def test_summary_is_of_the_history(answered: Answered, fourpatch: Command, tmp_path: Path) -> None:
@@ -89,3 +98,18 @@ def test_summary_is_of_the_history(answered: Answered, fourpatch: Command, tmp_p
     # The same numbers by two ways; what comes before the kerb is quiet and holds no extreme.
     assert_allclose(list(bumps["largest_load"]["value"].values()), load.max(axis=0), rtol=1e-12)
     assert_allclose(bumps["body_throw"]["value"], (heave - heave[0]).max(), rtol=1e-12)
+
+
+def test_a_corner_beyond_grip_is_said_to_be_impossible(fourpatch: Command, answered: Answered) -> None:
+    said = " ".join(fourpatch("run", "corner", "hatchback", "--speed", "100 km/h").stdout.split())
+    assert "What this means: this car cannot follow this motion: the front would need 1" in said
+    at_most = answered("run", "corner", "hatchback", "--speed", "100 km/h")["at_most"]
+    assert f"slow to about {int(at_most['speed']['value'] * 3.6)} km/h" in said
+    assert at_most["speed"]["unit"] == "m/s"
+
+
+def test_a_corner_far_beyond_grip_is_refused(fourpatch: Command) -> None:
+    result = fourpatch("run", "corner", "gt", "--radius", "20 m", "--speed", "200 km/h")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "Slow to about 59 km/h." in result.stderr

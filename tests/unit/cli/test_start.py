@@ -1,5 +1,6 @@
 """The command answers at once, lists its verbs, and never shows a traceback."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -74,3 +75,24 @@ def test_interrupting_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     result = CliRunner().invoke(root, ["list", "cars"])
     assert result.exit_code == 130
     assert "Traceback" not in result.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no such device here")
+def test_output_without_room_is_no_fault_of_ours() -> None:
+    script = SCRIPT.format(arguments=("list", "cars"), heavy=())
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run([sys.executable, "-c", script], stdout=full, stderr=subprocess.PIPE, text=True)
+    said, summary = done.stderr.splitlines()
+    assert said.startswith("The output cannot be written: No space left on device.")
+    assert summary.split()[0] == "2"
+    assert done.returncode == 0  # of the script: nothing more is written when the interpreter ends
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes end otherwise there")
+def test_a_reader_that_has_seen_enough_is_no_fault() -> None:
+    script = SCRIPT.format(arguments=("advise", "sensitivity", "--help"), heavy=())
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run([sys.executable, "-c", script], stdout=writer, stderr=subprocess.PIPE, text=True)
+    os.close(writer)
+    assert done.stderr.splitlines()[-1].split()[0] == "0"

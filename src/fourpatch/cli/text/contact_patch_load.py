@@ -56,4 +56,4 @@ def bump_meaning(bumps: xr.Dataset) -> str:
     if stop > 0.0:
         corner = CORNERS[int(bumps.stop_contact.argmax("corner"))]
         said += f"{corner} is on its bump stop {100.0 * stop:.1f} % of the time; "
-    return f"{said}the body rises by up to {1e3 * float(bumps.body_throw):.0f} mm."
+    return f"{said}the body's centre of gravity rises by up to {1e3 * float(bumps.body_throw):.0f} mm."

@@ -17,13 +17,19 @@ def write_findings(findings: Findings, only: Sequence[str] = ()) -> None:
     """
     for part, members in groupby(quantities(findings), key=lambda found: found.name.split(".")[0]):
         if not only or part in only:
-            _write_part(part, list(members))
+            said = type(findings).model_fields[part].description
+            name = words(part).capitalize()
+            _write_part(f"{name}: {_in_a_sentence(said)}" if said else name, list(members))
 
 
-def _write_part(part: str, members: list[Quantity]) -> None:
+def _in_a_sentence(text: str) -> str:
+    """Return a docstring's sentence as the second half of one."""
+    return text[0].lower() + text[1:].removesuffix(".")
+
+
+def _write_part(title: str, members: list[Quantity]) -> None:
     cornered = [found for found in members if found.places == Corners._fields]
     others = [found for found in members if found.places != Corners._fields]
-    title = words(part).capitalize()
     if cornered:
         heads = [_NAME, *(Head(text=place) for place in Corners._fields), _UNIT]
         write_table(heads, [_row(found) for found in cornered], title=title)

@@ -21,6 +21,10 @@ def write_modes(found: CarModes, *, title: str) -> None:
         [_row(slow, fast) for slow, fast in zip(found.low_speed, found.high_speed, strict=True)],
         title=title,
     )
+    write_text(
+        "A motion dies away as e^(-t x its number). Purity is how much of it is the motion it is named "
+        "after: 1 is all of it. Fast dampers: read at 250 mm/s instead of at rest."
+    )
     write_text(f"What this means: {modes_meaning(found)}")
 
 

@@ -1,11 +1,13 @@
 """The phases of a run, in tables and in words."""
 
-from collections.abc import Iterator
-from math import degrees
+from collections.abc import Iterator, Mapping
+from math import ceil, degrees
 
 import xarray as xr
 
+from fourpatch.analysis.within_grip import remedy
 from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.picture.shown import rounded
 
 _ALIKE = 0.5
 """Balance within which neither axle is said to be nearer to its limit. [points]"""
@@ -13,10 +15,15 @@ _WORKING = 0.2
 """Use of grip below which an axle is not near any limit. [1]"""
 
 
-def write_phases(phases: xr.Dataset, *, title: str) -> None:
-    """Write the phases of a run: balance, use of grip, loads, attitude; then load transfer by its paths."""
+def write_phases(phases: xr.Dataset, *, title: str, at_most: Mapping[str, float]) -> None:
+    """Write the phases of a run: balance, use of grip, loads, attitude; then load transfer by its paths.
+
+    Parameters
+    ----------
+    at_most : what of the motion to take back for it to be within grip, as `most_within_grip` returns it.
+    """
     write_table(_PHASE_HEADS, list(_phase_rows(phases)), title=title)
-    write_text(f"What this means: {phase_meaning(phases)}")
+    write_text(f"What this means: {phase_meaning(phases, at_most)}")
     if bool(phases.front_transfer_share.notnull().any()):
         write_table(_TRANSFER_HEADS, list(_transfer_rows(phases)), title="Lateral load transfer by its path")
         write_text(f"What this means: {transfer_meaning(phases)}")
@@ -36,15 +43,18 @@ _PHASE_HEADS = (
 )
 
 
+_BALANCES = ("balance", "early_balance", "late_balance")
+
+
 def _phase_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         yield (
             name,
-            *(f"{float(one[key]):+.2f}" for key in ("balance", "early_balance", "late_balance")),
-            *(f"{100.0 * float(one.use.sel(axle=axle)):.1f}" for axle in ("front", "rear")),
+            *(rounded(float(one[key]), 2, signed=True) for key in _BALANCES),
+            *(rounded(100.0 * float(one.use.sel(axle=axle)), 1) for axle in ("front", "rear")),
             *(f"{float(one.axle_load.sel(axle=axle)):.0f}" for axle in ("front", "rear")),
-            *(f"{degrees(float(one[key])):+.2f}" for key in ("roll", "pitch")),
+            *(rounded(degrees(float(one[key])), 2, signed=True) for key in ("roll", "pitch")),
         )
 
 
@@ -65,7 +75,7 @@ def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
         yield (
             name,
             *(
-                f"{float(one[f'{part}_transfer'].sel(axle=axle)):.0f}"
+                rounded(float(one[f"{part}_transfer"].sel(axle=axle)), 0)
                 for axle in ("front", "rear")
                 for part in _PARTS
             ),
@@ -73,23 +83,40 @@ def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
         )
 
 
-def phase_meaning(phases: xr.Dataset) -> str:
-    """Say in which phases which axle is nearer to its limit, and where it comes nearest."""
+def phase_meaning(phases: xr.Dataset, at_most: Mapping[str, float]) -> str:
+    """Say whether the car can do it, in which phases which axle is nearer to its limit, and where nearest."""
     nearer: dict[str, list[str]] = {"front": [], "rear": []}
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         balance = float(one.balance)
-        if float(one.use.max()) >= _WORKING and abs(balance) >= _ALIKE:
+        if _tells_balance(one) and float(one.use.max()) >= _WORKING and abs(balance) >= _ALIKE:
             nearer["front" if balance > 0.0 else "rear"].append(f"{name} (by {abs(balance):.1f} points)")
-    said = [
+    peak = phases.peak_use.isel(phases.peak_use.argmax(...))
+    said = []
+    if float(peak) > 1.0:
+        said.append(
+            f"this car cannot follow this motion: the {peak.axle.item()} would need {_above(float(peak))} % "
+            f"of its grip in {peak.phase.item()}; {remedy(at_most)}"
+        )
+    said += [
         f"the {axle} is nearer to its limit in {', '.join(names)}" for axle, names in nearer.items() if names
     ]
-    peak = phases.peak_use.isel(phases.peak_use.argmax(...))
-    said.append(
-        f"the nearest any axle comes is {100.0 * float(peak):.0f} % of its grip, the {peak.axle.item()} in "
-        f"{peak.phase.item()}"
-    )
+    if float(peak) <= 1.0:
+        said.append(
+            f"the nearest any axle comes is {100.0 * float(peak):.0f} % of its grip, the {peak.axle.item()} "
+            f"in {peak.phase.item()}"
+        )
     return "; ".join(said) + "."
+
+
+def _tells_balance(phase: xr.Dataset) -> bool:
+    """Say whether a phase has a balance: straight ahead under power, use is traction at the driven wheels."""
+    return bool(phase.front_transfer_share.notnull()) or float(phase.longitudinal_acceleration) < 0.0
+
+
+def _above(use: float) -> int:
+    """Return a use above the whole in whole percent, rounded away from what would read as possible."""
+    return ceil(100.0 * use)
 
 
 def transfer_meaning(phases: xr.Dataset) -> str:

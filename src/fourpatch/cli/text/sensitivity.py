@@ -1,9 +1,11 @@
 """What one step of every adjuster does, in tables, in words and for JSON."""
 
 import difflib
-import math
 from collections.abc import Iterator, Sequence
+from math import ceil, isfinite
 from typing import Any
+
+import numpy as np
 
 from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
 from fourpatch.car.adjusters import Adjuster
@@ -11,25 +13,34 @@ from fourpatch.cli.events import settings
 from fourpatch.cli.output import Head, finite, json_unit, write_table, write_text
 from fourpatch.errors import EventError
 from fourpatch.events.corner import Corner
-from fourpatch.picture.shown import measure_of, pretty, shown
+from fourpatch.picture.shown import counted, measure_of, pretty, rounded, shown
 
 _SEEN = 0.005
 """Change below which a balance shows as 0. [points]"""
 
-_SAVING = 5e-5
-"""Share of grip below which a saving shows as 0. [1]"""
+_LOAD_SEEN = 5.0
+"""Change of an axle's load below which nothing is said of it. [N]"""
+
+_WORTH_SAYING = 0.05
+"""Share of what bumps cost below which no step is said to give anything back. [1]"""
+
+_MOSTLY = 1.0 / 3.0
+"""Change of the largest load, over a swing, below which the swing is the same load at another time. [1]"""
+
+_SOON = 0.1
+"""Delay beyond which it is not. [s]"""
 
 _STEPS = "one step down / up"
 
 _BUMPS = (
-    ("grip_lost", "front"),
-    ("grip_lost", "rear"),
+    ("grip_left", "front"),
+    ("grip_left", "rear"),
     ("time_off_ground", "front"),
     ("time_off_ground", "rear"),
     ("body_throw", ""),
 )
 
-_SHORT = {"grip_lost": "grip lost", "time_off_ground": "time off\nground", "body_throw": "body\nthrow"}
+_SHORT = {"grip_left": "grip left", "time_off_ground": "time off\nground", "body_throw": "body\nthrow"}
 
 
 def chosen_measures(table: EffectTable, text: str) -> list[int]:
@@ -87,6 +98,7 @@ def write_corner(table: EffectTable, corner: str, order: Sequence[int] | None) -
             shown_rows = [k for k in table.order(places) if k in shown_rows]
         if _moving(table, shown_rows, places):
             _write_pairs(table, shown_rows, plain, places, title=f"{corner}: {title}, {_STEPS}")
+    write_text(f"What this means: {load_meaning(table, corner)}")
 
 
 def _phases(table: EffectTable, corner: str, *quantity: str) -> list[int]:
@@ -99,7 +111,7 @@ def write_bumps(table: EffectTable, event: str, order: Sequence[int] | None) -> 
 
     Parameters
     ----------
-    order : of the adjusters; by their largest effect on grip lost if None.
+    order : of the adjusters; by their largest effect on the grip that bumps leave if None.
     """
     places = [table.index(".".join(part for part in (event, *names) if part)) for names in _BUMPS]
     heads = []
@@ -164,7 +176,7 @@ def _write_pairs(
 
 def step_of(adjuster: Adjuster) -> str:
     """Return an adjuster's name and its step."""
-    return f"{adjuster.name}, {adjuster.step:g} {pretty(adjuster.unit)}".rstrip()
+    return f"{adjuster.name}, {counted(adjuster.step, adjuster.unit)}"
 
 
 def _moving(table: EffectTable, order: Sequence[int], places: Sequence[int]) -> list[int]:
@@ -181,7 +193,7 @@ def _pair(table: EffectTable, adjuster: int, place: int) -> str:
 
 def corner_meaning(table: EffectTable, corner: str) -> str:
     """Name, for each phase, the step that moves the balance most either way."""
-    said = []
+    said = list(_beyond_grip(table, corner))
     for phase in CORNER_PHASES:
         place = table.index(f"{corner}.{phase}.balance")
         steps = list(_steps(table, place))
@@ -195,20 +207,55 @@ def corner_meaning(table: EffectTable, corner: str) -> str:
     return "; ".join(said) + "."
 
 
+def _beyond_grip(table: EffectTable, corner: str) -> Iterator[str]:
+    uses = {
+        (phase, axle): float(table.present[table.index(f"{corner}.{phase}.use.{axle}")])
+        for phase in CORNER_PHASES
+        for axle in ("front", "rear")
+    }
+    (phase, axle), use = max(uses.items(), key=lambda item: item[1])
+    if use > 1.0:
+        yield (
+            f"this car cannot follow this motion, whose {phase} asks for {ceil(100.0 * use)} % of the "
+            f"{axle}'s grip, and the changes are those of a car that could"
+        )
+
+
+def load_meaning(table: EffectTable, corner: str) -> str:
+    """Say of the largest swing of the front's load in each phase when it is, and whether it is more load."""
+    said = []
+    for phase in CORNER_PHASES:
+        place = table.index(f"{corner}.{phase}.axle_load_swing.front")
+        effects = table.effects[:, :, place]
+        k, column = np.unravel_index(int(np.nanargmax(np.abs(effects))), effects.shape)
+        swing = float(effects[k, column])
+        if abs(swing) < _LOAD_SEEN:
+            continue
+        after, delay, peak = (
+            float(table.effects[k, column, table.index(f"{corner}.{phase}.{quantity}.front")])
+            for quantity in ("axle_load_swing_time", "axle_load_delay", "axle_load_peak")
+        )
+        step = f"{table.adjusters[int(k)].name} {('down', 'up')[int(column)]}"
+        what = f"{phase}: {step} {swing:+.0f} N at {after:.2f} s of the phase"
+        if abs(delay) <= _SOON and abs(peak) <= _MOSTLY * abs(swing):
+            when = "later" if delay > 0.0 else "earlier"
+            what += f", which is mostly the same load {1e3 * abs(delay):.0f} ms {when}"
+        said.append(f"{what} (largest load of the phase {rounded(peak, 0, signed=True)} N)")
+    return f"{'; '.join(said) or 'no step moves the front axle by a load to speak of'}."
+
+
 def bumps_meaning(table: EffectTable, event: str) -> str:
-    """Name the steps that save most grip in front and at the rear."""
+    """Name the step that leaves most grip in front and at the rear, where it is worth naming."""
     said = []
     for axle in ("front", "rear"):
-        place = table.index(f"{event}.grip_lost.{axle}")
-        change, step = min(_steps(table, place), default=(0.0, ""))
-        now = 100.0 * table.present[place]
-        if change < -_SAVING:
-            said.append(
-                f"bumps cost the {axle} {now:.2f} % of its lateral grip; {step} saves most of it "
-                f"({100.0 * change:+.2f} % of grip)"
-            )
-        else:
-            said.append(f"bumps cost the {axle} {now:.2f} % of its lateral grip; no single step saves any")
+        place = table.index(f"{event}.grip_left.{axle}")
+        lost, left = float(table.present[table.index(f"{event}.grip_lost.{axle}")]), table.present[place]
+        change, step = max(_steps(table, place), default=(0.0, ""))
+        cost = f"bumps cost the {axle} {100.0 * lost:.2f} % of its lateral grip"
+        taken = lost / (1.0 - lost) * left
+        if taken > 0.0 and change >= _WORTH_SAYING * taken:
+            cost += f"; the largest single step is {step}: {100.0 * change / left:+.2f} % of the grip left"
+        said.append(cost)
     return "; ".join(said) + "."
 
 
@@ -216,7 +263,7 @@ def _steps(table: EffectTable, place: int) -> Iterator[tuple[float, str]]:
     """Yield the change of a measure for each step, and the step in words."""
     for k, one in enumerate(table.adjusters):
         for direction, change in zip(("down", "up"), table.effects[k, :, place], strict=True):
-            if math.isfinite(change):
+            if isfinite(change):
                 yield float(change), f"{one.name} {direction}"
 
 

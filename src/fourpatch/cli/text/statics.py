@@ -1,5 +1,6 @@
 """A car at rest, in tables and in words."""
 
+from fourpatch.analysis.modes import CarModes
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, Axles
 from fourpatch.analysis.statics import Statics
 from fourpatch.cli.output import write_text
@@ -9,13 +10,18 @@ BRIEF = ("weights", "ride", "low_speed_damping", "roll")
 """The parts that a first answer shows."""
 
 
-def write_statics(found: Statics, *, brief: bool = False) -> None:
-    """Write a car at rest: all parts, or those of a first answer."""
+def write_statics(found: Statics, modes: CarModes, *, brief: bool = False) -> None:
+    """Write a car at rest: all parts, or those of a first answer.
+
+    Parameters
+    ----------
+    modes : of the same car at rest.
+    """
     write_findings(found, BRIEF if brief else ())
-    write_text(f"What this means: {statics_meaning(found)}")
+    write_text(f"What this means: {statics_meaning(found, modes)}")
 
 
-def statics_meaning(found: Statics) -> str:
+def statics_meaning(found: Statics, modes: CarModes) -> str:
     """Say how front and rear compare in frequency, damping, roll stiffness and steady load transfer."""
     ride, damping = found.ride.ride_frequency, found.low_speed_damping.mean_ratio
     weight, transfer = found.weights.axle_share.front, found.cornering.front_share
@@ -23,8 +29,8 @@ def statics_meaning(found: Statics) -> str:
     return " ".join(
         (
             f"{_quicker(ride)} Slow damper movement, mean of bump and rebound, is damped at "
-            f"{100.0 * damping.front:.0f} % "
-            f"of critical in front and {100.0 * damping.rear:.0f} % at the rear.",
+            f"{100.0 * damping.front:.0f} % of critical in front and {100.0 * damping.rear:.0f} % at the "
+            f"rear, on rigid tyres; {_on_tyres(modes)}.",
             f"The front carries {100.0 * weight:.1f} % of the weight, {100.0 * found.roll.front_share:.1f} % "
             "of the "
             f"roll stiffness and, set in a corner, {100.0 * transfer:.1f} % of the lateral load transfer.",
@@ -36,6 +42,20 @@ def statics_meaning(found: Statics) -> str:
             f"{abs(steer):.2f} deg per g.",
         )
     )
+
+
+BODY_MOTIONS = ("heave", "pitch", "roll")
+
+
+def _on_tyres(modes: CarModes) -> str:
+    """Say how the body's motions are damped on its tyres, which spring in series and hardly damp."""
+    named = [mode for mode in modes.low_speed if mode.name in BODY_MOTIONS]
+    ratios = [100.0 * mode.damping_ratio for mode in named if mode.damping_ratio is not None]
+    if len(ratios) < len(BODY_MOTIONS):
+        return "on its tyres one of heave, pitch and roll grows instead of dying away"
+    low, high = min(ratios), max(ratios)
+    said = f"{low:.0f}" if round(low) == round(high) else f"{low:.0f} to {high:.0f}"
+    return f"on its tyres the body's heave, pitch and roll are damped at {said} %"
 
 
 def _quicker(frequency: Axles) -> str:
