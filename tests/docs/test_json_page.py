@@ -10,6 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from fourpatch.analysis.phase_balance import AGAINST_FIRST
+from fourpatch.car.demo import demo_car
+from fourpatch.car.files import save_car
 from fourpatch.cli.root import root
 
 CASES = {
@@ -95,6 +97,34 @@ def test_the_drives_keys(page: str) -> None:
         names = [name for name, _ in written(values)]
         assert names
         assert all(any(pattern.fullmatch(name) for pattern in patterns) for name in names)
+
+
+ADVICE = {
+    "advise base": ("advise", "base", "{car}"),
+    "advise trade-off": ("advise", "trade-off", "{car}", "--adjusters", "rear bar"),
+    "advise test-plan": ("advise", "test-plan", "{car}", "--change", "rear bar=-2"),
+}
+
+
+@pytest.mark.parametrize("section", ADVICE)
+def test_the_advices_keys(section: str, page: str, tmp_path: Path) -> None:
+    car = demo_car("gt")
+    few = [one for one in car.adjusters if one.name in ("rear bar", "fuel")]
+    save_car(car.model_copy(update={"adjusters": few}), tmp_path / "few.toml")
+    arguments = [part.format(car=tmp_path / "few.toml") for part in ADVICE[section]]
+    result = CliRunner().invoke(root, [*arguments, "--json"])
+    assert result.exit_code == 0, result.stderr
+    table = {
+        re.compile(re.escape(name).replace(r"\*", ".+")): unit
+        for name, unit in documented(page, section).items()
+    }
+    found = dict(written(json.loads(result.stdout)))
+    for name, unit in found.items():
+        units = [known for pattern, known in table.items() if pattern.fullmatch(name)]
+        assert units, f"{name} is not documented"
+        assert unit in units[0].split(" or ")
+    for pattern in table:
+        assert any(pattern.fullmatch(name) for name in found) or pattern.pattern == "steady_effect"
 
 
 def test_the_steady_circles_keys(page: str) -> None:

@@ -5,10 +5,13 @@ from typing import TYPE_CHECKING, get_args
 
 import click
 
+from fourpatch.cli.base import base
 from fourpatch.cli.cure import cure
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.rules import rules
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
+from fourpatch.cli.test_plan import test_plan
+from fourpatch.cli.trade_off import trade_off
 
 if TYPE_CHECKING:
     from fourpatch.advice.sensitivity import EffectTable
@@ -26,6 +29,9 @@ def advise() -> None:
     """Say what a change does, and what to change."""
 
 
+advise.add_command(base)
+advise.add_command(trade_off)
+advise.add_command(test_plan)
 advise.add_command(cure)
 advise.add_command(rules)
 

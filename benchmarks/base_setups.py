@@ -1,0 +1,72 @@
+"""What a base set-up gains on the demo cars, against their baseline: the table of docs/base-setup.md.
+
+python benchmarks/base_setups.py [--smallest]
+"""
+
+import argparse
+import time
+
+from fourpatch.advice.base_setup import BaseSetup, base_setup
+from fourpatch.advice.grip_cost import PARTS
+from fourpatch.analysis.lap_profile import lap_profile
+from fourpatch.analysis.limits_map import limits_map
+from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car, demo_names
+from fourpatch.car.setup import apply_setup, baseline_setup
+from fourpatch.track.demo import demo_track, demo_track_names
+
+
+def main() -> None:
+    """Write the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--smallest", action="store_true", help="one car, few adjusters, no track")
+    smallest = parser.parse_args().smallest
+    heads = (
+        "car", "for", *(f"{part}: baseline → found" for part in PARTS[:3]), "total gained", "targets alone",
+        "lap time", "worse in", "set-ups", "time",
+    )  # fmt: skip
+    print(f"| {' | '.join(heads)} |\n|{' --- |' * len(heads)}")
+    for track_name in (None,) if smallest else (None, *demo_track_names()):
+        for name in ("gt",) if smallest else demo_names():
+            car = demo_car(name)
+            if smallest:
+                few = [one for one in car.adjusters if one.name == "rear bar"]
+                car = car.model_copy(update={"adjusters": few})
+            print(row(car, name, track_name), flush=True)
+
+
+def row(car: Car, name: str, track_name: str | None) -> str:
+    """Return a line of the table."""
+    began = time.perf_counter()
+    track = demo_track(track_name) if track_name else None
+    found = base_setup(car, baseline_setup(car), track=track)
+    took = time.perf_counter() - began
+    given, end = found.given.parts[0], found.found.parts[0]
+    cells = (
+        name,
+        track_name or "standard corners",
+        *(f"{given[k]:.2f} → {end[k]:.2f}" for k in range(3)),
+        f"{float(found.given.total[0] - found.found.total[0]):+.2f}",
+        f"{float(found.given.total[0] - found.start.total[0]):+.2f}",
+        laps(car, found),
+        ", ".join(found.worse_parts) or "-",
+        f"{found.tried}",
+        f"{took:.0f} s",
+    )
+    return f"| {' | '.join(cells)} |"
+
+
+def laps(car: Car, found: BaseSetup) -> str:
+    """Return the quasi-steady lap times of baseline and base set-up along the same line."""
+    if found.occasion.study is None:
+        return "-"
+    line = found.occasion.study.line
+    times = [
+        lap_profile(limits_map(apply_setup(car, one)), line).lap_time
+        for one in (baseline_setup(car), found.setup)
+    ]
+    return f"{times[0]:.2f} → {times[1]:.2f} s"
+
+
+if __name__ == "__main__":
+    main()

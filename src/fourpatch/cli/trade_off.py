@@ -1,0 +1,101 @@
+"""`fourpatch advise trade-off`: what pace, grip on bumps and calmness cost each other."""
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
+from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
+
+if TYPE_CHECKING:
+    from fourpatch.advice.trade_off import TradeOff, TradePoint
+
+
+@click.command("trade-off")
+@car_argument
+@click.option(
+    "--adjusters",
+    "names",
+    required=True,
+    metavar="NAMES",
+    help='Names with semicolons between, or commas where no name has one: "front bar; rear bar".',
+)
+@click.option(
+    "--track",
+    "track_name",
+    metavar="TRACK",
+    help="Name of a demo track, or a track file: pace is then its lap time.",
+)
+@setup_option
+@click.option("--seed", type=int, default=1, show_default=True, help="Of the sample, where one is drawn.")
+@json_option
+def trade_off(
+    car: str, names: str, track_name: str | None, setup_file: str | None, seed: int, as_json: bool
+) -> None:
+    """Compute what chosen adjusters of CAR give for each other: pace, grip on bumps, calmness.
+
+    All their steps are computed if there are at most 512 set-ups (96 with a track), else a seeded sample and
+    its best neighbours. Ctrl-C stops it and shows what is known.
+    """
+    from fourpatch.advice.trade_off import trade_off as compute
+    from fourpatch.cli.advise import write_origins
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.text.trade_off import write_trade_off
+
+    about = subject(car, setup_file)
+    track = track_by_name(track_name) if track_name else None
+    chosen = read_names(names, [one.name for one in about.car.adjusters])
+    announce_compilation()
+    found = compute(about.car, about.setup, chosen, track=track, seed=seed, progress=_progress)
+    if as_json:
+        mode = "rig" if track is None else "quasi-steady, then rig"
+        write_json("advise trade-off", {**about.content(), "mode": mode, **trade_off_content(found)})
+    else:
+        write_trade_off(found, title=f"{about.named}: trade-off for {found.occasion.name}")
+        write_origins(about)
+        write_text(CAUTION)
+
+
+def read_names(text: str, known: list[str]) -> list[str]:
+    """Return the adjusters that a text names; a comma may be part of a name."""
+    if ";" in text or text.strip() in known:
+        return [part.strip() for part in text.split(";") if part.strip()]
+    parts, names = [part.strip() for part in text.split(",") if part.strip()], []
+    while parts:
+        # The longest run of parts that is a name, else the first part alone.
+        length = next((n for n in range(len(parts), 0, -1) if ", ".join(parts[:n]) in known), 1)
+        names.append(", ".join(parts[:length]))
+        parts = parts[length:]
+    return names
+
+
+def _progress(done: int, of: int) -> None:
+    if sys.stderr.isatty():
+        note(f"{done} of {of} set-ups ...")
+
+
+def trade_off_content(found: "TradeOff") -> dict[str, Any]:
+    """Return a trade-off for JSON."""
+
+    def point(one: "TradePoint") -> dict[str, Any]:
+        names = [adjuster.name for adjuster in found.adjusters]
+        return {
+            "positions": dict(zip(names, one.positions, strict=True)),
+            "pace": number(one.pace, found.pace_unit),
+            "bumps": number(one.bumps, "points"),
+            "calmness": number(one.calmness, "points"),
+        }
+
+    return {
+        "occasion": found.occasion.name,
+        "present": point(found.present),
+        "calmer": None if found.calmer is None else point(found.calmer),
+        "quicker": None if found.quicker is None else point(found.quicker),
+        "front": [point(one) for one in found.front],
+        "points": [point(one) for one in found.points],
+        "possible": found.possible,
+        "exhaustive": found.exhaustive,
+        "stopped": found.stopped,
+        "seed": found.seed,
+    }

@@ -1,0 +1,102 @@
+"""The trade-off equals brute force on a small grid, and stops without losing what it knows."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from numpy.typing import NDArray
+
+from fourpatch.advice import trade_off as module
+from fourpatch.advice.grip_cost import Judge
+from fourpatch.advice.occasion import generic_occasion
+from fourpatch.advice.pareto import pareto_front
+from fourpatch.advice.trade_off import TradeOff, trade_off
+from fourpatch.car.demo import demo_car
+from fourpatch.car.setup import baseline_setup
+from fourpatch.errors import FourpatchError
+
+NAMES = ("front bar", "brake bias")
+
+
+def brute_force(rows: NDArray[np.float64]) -> list[bool]:
+    """Say of each row whether no other is nowhere larger and somewhere smaller."""
+    return [not any(np.all(other <= row) and np.any(other < row) for other in rows) for row in rows]
+
+
+@given(arrays(np.float64, st.tuples(st.integers(1, 30), st.just(3)), elements=st.integers(0, 4).map(float)))
+def test_the_front_is_that_of_brute_force(rows: NDArray[np.float64]) -> None:
+    assert pareto_front(rows).tolist() == brute_force(rows)
+
+
+def test_what_is_not_finite_is_not_on_the_front() -> None:
+    assert pareto_front(np.array([[1.0, np.nan], [2.0, 2.0]])).tolist() == [False, True]
+
+
+@pytest.fixture(scope="module")
+def found() -> TradeOff:
+    car = demo_car("gt")
+    return trade_off(car, baseline_setup(car), ["front bar", "rear bar"])
+
+
+def test_all_of_a_small_grid_is_computed(found: TradeOff) -> None:
+    grids = [one.positions() for one in found.adjusters]
+    assert found.exhaustive
+    assert {point.positions for point in found.points} == set(product(*grids))
+
+
+def test_front_and_picks_are_those_of_the_whole_table(found: TradeOff) -> None:
+    rows = np.array([point.objectives() for point in found.points])
+    best = {point.positions for point, on in zip(found.points, brute_force(rows), strict=True) if on}
+    assert {point.positions for point in found.front} == best
+    present = found.present
+    for pick in (found.calmer, found.quicker):
+        if pick is not None:
+            assert pick.bumps <= present.bumps + module.AS_GRIPPY
+    if found.quicker is not None:
+        assert found.quicker.pace < present.pace
+        assert found.quicker.calmness >= present.calmness - module.AS_CALM
+
+
+def test_the_numbers_are_the_judges(found: TradeOff) -> None:
+    car = demo_car("gt")
+    judge = Judge(car=car, reference=car, occasion=generic_occasion(car), balance=0.0)
+    cost = judge.cost([baseline_setup(car)])
+    # Cars run together share the integrator's step.
+    np.testing.assert_allclose(found.present.pace, cost.parts[0, 0], atol=1e-3)
+
+
+def test_beyond_the_most_a_seeded_sample_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "MOST_SETUPS", 24)
+    car = demo_car("gt")
+    runs = [trade_off(car, baseline_setup(car), NAMES, seed=seed) for seed in (3, 3, 4)]
+    assert not runs[0].exhaustive
+    assert len(runs[0].points) <= 24
+    assert [p.positions for p in runs[0].points] == [p.positions for p in runs[1].points]
+    assert {p.positions for p in runs[0].points} != {p.positions for p in runs[2].points}
+
+
+def test_stopped_it_keeps_what_it_knows(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "BATCH", 8)
+    car = demo_car("gt")
+
+    def stop(done: int, of: int) -> None:
+        if done > 8:
+            raise KeyboardInterrupt
+
+    found = trade_off(car, baseline_setup(car), ["front bar", "rear bar"], progress=stop)
+    assert found.stopped
+    assert 8 < len(found.points) < 49
+    assert found.points[0].positions == found.present.positions
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [([], "names none"), (["front bar", "front bar"], "twice"), (["front bra"], "front bar")],
+)
+def test_what_cannot_be_chosen_is_refused(names: list[str], said: str) -> None:
+    car = demo_car("gt")
+    with pytest.raises(FourpatchError, match=said):
+        trade_off(car, baseline_setup(car), names)
