@@ -49,6 +49,7 @@ from fourpatch.analysis.lap_drive import (
     WheelFlight,
 )
 from fourpatch.analysis.lap_heat import LapHeat
+from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
@@ -103,6 +104,9 @@ def pages() -> dict[str, str]:
                 *measured_rows(LapSector, "sectors."),
                 *measured_rows(LapCorner, "corners."),
             ],
+        ),
+        "lap_scatter": table(
+            _MEASURED, [*measured_rows(LapScatter, "laps."), *measured_rows(CornerScatter, "laps.corners.")]
         ),
         "lap_drive": table(
             _MEASURED,

@@ -169,6 +169,15 @@ def test_the_driven_laps_keys(page: str, oval_file: Path, tmp_path: Path) -> Non
     assert {re.match(r"\w+", head)[0] for head in heads} - {"setup", "phase", "time"} <= set(known)  # type: ignore[index]
 
 
+def test_the_scattered_laps_keys(page: str, oval_file: Path) -> None:
+    command = ["run", "laps", "gt", "--track", str(oval_file), "--margin", "0.3 m", "--laps", "4", "--json"]
+    result = CliRunner().invoke(root, [*command, "--pace", "75 %"])
+    assert result.exit_code == 0, result.stderr
+    content = json.loads(result.stdout)
+    assert content["laps"]["corners"]
+    assert dict(written({"laps": content["laps"]})) == documented(page, "run laps")
+
+
 def keys_on(page: str, section: str) -> set[str]:
     """Keys of a section without units of their own; lists are marked with []."""
     text = page.split(f"\n## {section}\n")[1].split("\n## ")[0]

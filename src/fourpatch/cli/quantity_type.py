@@ -61,3 +61,12 @@ KERB_SHARE = QuantityType(si="1", shown="%", low=0.0, high=1.0)
 
 FLAT_KERB = QuantityType(si="m", shown="mm", low=0.0, high=0.3)
 """Height of a kerb that is driven over like road."""
+
+BRAKE_POINT = QuantityType(si="m", shown="m", low=0.0, high=50.0)
+"""Spread of where a driver brakes."""
+
+CORNER_SPEED = QuantityType(si="1", shown="%", low=0.0, high=0.2)
+"""Spread of the speed a driver judges right."""
+
+HAND = QuantityType(si="rad", shown="deg", low=0.0, high=0.5)
+"""Spread of a steering wheel's angle."""

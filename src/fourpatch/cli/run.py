@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.lap_drive import lap
+from fourpatch.cli.lap_scatter import laps
 from fourpatch.cli.output import note, write_json, write_text
 from fourpatch.cli.subject import (
     car_argument,
@@ -21,10 +22,10 @@ if TYPE_CHECKING:
 
 
 class Events(click.Group):
-    """A command per kind of event, made when it is asked for; one for an event file, one for a lap."""
+    """A command per kind of event, made when it is asked for; one for an event file, two for laps."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Return the kinds of events, then ``event`` and ``lap``."""
+        """Return the kinds of events, then ``event``, ``lap`` and ``laps``."""
         from fourpatch.events.files import EVENTS
 
         return [*EVENTS, *super().list_commands(ctx)]
@@ -89,6 +90,7 @@ def run_event_file(
 
 
 run.add_command(lap)
+run.add_command(laps)
 
 
 def _run(

@@ -1,0 +1,61 @@
+"""A driver's laps that differ, in tables and in words."""
+
+import math
+
+from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter
+from fourpatch.cli.output import CAUTION, Head, write_table, write_text
+from fourpatch.cli.text.lap import lap_time_text
+from fourpatch.events.driver_style import DriverScatter
+
+_HEADS = (
+    Head(text="corner"),
+    Head(text="time", unit="s"),
+    Head(text="spread", unit="s"),
+    Head(text="of the lap's", unit="%"),
+)
+
+
+def write_lap_scatter(found: LapScatter, scatter: DriverScatter, *, title: str) -> None:
+    """Write lap times, corners, stability, and what they mean."""
+    write_text(title)
+    kept = (
+        "" if found.highest_pace is None else f", {100.0 * found.highest_pace:.1f} % being the highest borne"
+    )
+    write_text(
+        f"Driven at a pace of {100.0 * found.pace:.1f} %{kept}; spreads of the driver: brake point "
+        f"{scatter.brake_point:g} m, corner speed {100.0 * scatter.corner_speed:g} %, steering wheel "
+        f"{math.degrees(scatter.steering):.2f} deg."
+    )
+    write_text(
+        f"Good laps {found.good_laps} of {found.laps}. Lap time {lap_time_text(found.lap_time)}, spread "
+        f"{found.lap_time_spread:.3f} s, from {lap_time_text(found.fastest)} to "
+        f"{lap_time_text(found.slowest)}."
+    )
+    write_text(
+        f"Largest sideslip angle {math.degrees(found.largest_sideslip):.1f} deg, spread "
+        f"{math.degrees(found.largest_sideslip_spread):.2f} deg; least stability reserve "
+        f"{found.least_reserve:+.1f} 1/s, spread {found.least_reserve_spread:.2f} 1/s (positive: the car "
+        "would swing round if the driver held still)."
+    )
+    total = sum(one.spread**2 for one in found.corners)
+    if found.corners:
+        write_table(_HEADS, [_row(one, total) for one in found.corners], title="Corners, good laps")
+    write_text(f"What this means: {lap_scatter_meaning(found)}")
+    write_text(CAUTION)
+
+
+def _row(one: CornerScatter, total: float) -> list[str]:
+    share = one.spread**2 / total if total > 0.0 else 0.0
+    return [one.corner, f"{one.time:.2f}", f"{one.spread:.3f}", f"{100.0 * share:.0f}"]
+
+
+def lap_scatter_meaning(found: LapScatter) -> str:
+    """Say how repeatable the car is and where it is least so."""
+    lost = found.laps - found.good_laps
+    ended = f"{lost} of {found.laps} laps end off the road or lost" if lost else "every lap ends in hand"
+    apart = math.sqrt(2.0) * found.lap_time_spread
+    parts = [f"two laps of this driver differ by {apart:.2f} s or less, two times in three, and {ended}"]
+    if found.corners:
+        worst = max(found.corners, key=lambda one: one.spread)
+        parts.append(f"corner {worst.corner} repeats least, {worst.spread:.3f} s")
+    return "; ".join(parts) + "."
