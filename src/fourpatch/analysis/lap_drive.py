@@ -35,7 +35,6 @@ DRIVER_MARGIN = 0.6
 
 IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
-_SLOWER_START = 0.02  # by which the pace at the very beginning, before the start line, is lower
 _INTERVAL = 0.01  # between stored instants of the lap that is shown [s]
 
 
@@ -289,11 +288,10 @@ def study_drive(
     line, width, across = plan.line, ready.car_width, car.front.track_width
     shown = search.best if search else pace
     bad = _first_bad(search)
-    # Others beside, so that the kernel of the search serves here too: slower, as all begin at the lowest
-    # speed that one of them plans, and an engine cannot hold the highest there is.
+    # The same again beside, so that the kernel of the search serves here too.
     paces = np.array([shown, *([] if bad is None else [bad])])
     progress(f"lap at {100.0 * paces[0]:.1f} %")
-    together = np.pad(paces, (0, FEW - 1), constant_values=min(paces[0], 1.0) - _SLOWER_START)
+    together = np.pad(paces, (0, FEW - 1), mode="edge")
     run = drive_at_paces(plan, together, road, interval=_INTERVAL)
     corners, kerbs = tuple(find_corners(layout)), tuple(kerb_passages(track, line, track_width=across))
     rows, *beyond = (LapRows(run, at) for at in range(paces.size))

@@ -8,8 +8,9 @@ from scipy.interpolate import CubicSpline
 
 from fourpatch.car.car import Car
 from fourpatch.car.pack import GRAVITY
+from fourpatch.errors import SolveError
 from fourpatch.events.drive import Driven
-from fourpatch.events.drive_inputs import DriveRoad
+from fourpatch.events.drive_inputs import DriveRoad, Engines
 from fourpatch.events.drive_start import (
     DriveStart,
     engine_table,
@@ -179,8 +180,8 @@ class LapRun:
         found = np.full(self.finished.size, np.nan)
         for car, row in enumerate(self.history.states[:, :, X.distance]):
             reached = np.flatnonzero(row >= distance)
-            if reached.size and reached[0] > 0:
-                k = reached[0] - 1
+            if reached.size and (reached[0] > 0 or row[0] == distance):
+                k = max(int(reached[0]) - 1, 0)
                 found[car] = self.time[k] + self.interval * (distance - row[k]) / (row[k + 1] - row[k])
         return found
 
@@ -208,7 +209,7 @@ def drive_lap(
 
     Parameters
     ----------
-    driven : cars; all start where the line is straightest, at what the first one's driver plans there.
+    driven : cars; all start where the line is straightest, as fast as their drivers plan to be there.
     habits : (N_HABIT,) or (cars, N_HABIT), from `habits_of`.
     handling : from `handling_of`, of each car or of all.
     interval : between stored instants, nearly. [s]
@@ -227,10 +228,11 @@ def drive_lap(
     cars = driven.parameters.shape[0]
     table = pace_table(line, pace, cars)
     place = _straightest(line)
-    expected = np.broadcast_to(pace.speed, table.shape[:2]).min(axis=0)
+    table_speed = np.broadcast_to(pace.speed, table.shape[:2])
+    expected = table_speed.min(axis=0)
     step = stable_drive_step(driven.parameters, fastest=float(np.max(pace.ceiling)))
     every = max(1, round(interval / step))
-    start = _started(driven, line, place, float(expected[place]))
+    start = _started(driven, line, place, table_speed[:, place])
     whole = line.length * (2.0 if line.closed else 1.0)
     planned = float(np.sum(line.spacing / expected)) * (whole - line.distance[place]) / line.length
     steps = every * int(np.ceil(_PATIENCE * planned / (step * every)))
@@ -307,7 +309,33 @@ def _straightest(line: Line) -> int:
     return int(before[np.argmin(np.abs(line.curvature[before]))])
 
 
-def _started(driven: Driven, line: Line, place: int, speed: float) -> DriveStart:
-    start = settle_drive(driven.parameters, driven.engines, speed=speed, name="lap")
-    start.states[:, X.distance] = line.distance[place]
-    return start
+def _started(driven: Driven, line: Line, place: int, speeds: Array) -> DriveStart:
+    """Return cars rolling steadily at a place, each as fast as it is to be there or its engine can hold."""
+    found: dict[tuple[int, float], DriveStart] = {}
+    each = []
+    for number, (car, speed) in enumerate(zip(driven.cars, speeds.tolist(), strict=True)):
+        alike = (id(car), speed)
+        if alike not in found:
+            found[alike] = _held(driven, number, speed)
+        each.append(found[alike])
+    states = np.concatenate([one.states for one in each])
+    states[:, X.distance] = line.distance[place]
+    return DriveStart(
+        states=states,
+        steer=np.concatenate([one.steer for one in each]),
+        throttle=np.concatenate([one.throttle for one in each]),
+    )
+
+
+_SHARES = (1.0, 0.97, 0.93, 0.88, 0.8)
+"""Of a planned speed, tried in turn: at the end of a straight no engine holds it steadily."""
+
+
+def _held(driven: Driven, car: int, speed: float) -> DriveStart:
+    engines = Engines(torque=driven.engines.torque[car : car + 1], spacing=driven.engines.spacing)
+    for share in _SHARES[:-1]:
+        try:
+            return settle_drive(driven.parameters[car : car + 1], engines, speed=share * speed, name="lap")
+        except SolveError:
+            continue
+    return settle_drive(driven.parameters[car : car + 1], engines, speed=_SHARES[-1] * speed, name="lap")
