@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.driver_scatter import ScatteredLaps, scattered_laps
 from fourpatch.analysis.lap_drive import DRIVER_MARGIN, ReadyToDrive, ready_to_drive
 from fourpatch.analysis.lap_heat import TIME
-from fourpatch.analysis.quantity import ANGLE, DECAY, SHARE, Findings
+from fourpatch.analysis.quantity import ANGLE, DECAY, RATIO, SHARE, Findings
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
@@ -41,9 +41,9 @@ class LapScatter(Findings):
     """Driven, a factor on the quasi-steady speeds."""
     highest_pace: Annotated[float | None, SHARE]
     """That the driver bears without scatter; none if a pace was asked for."""
-    laps: int
+    laps: Annotated[int, RATIO]
     """Driven."""
-    good_laps: int
+    good_laps: Annotated[int, RATIO]
     """Of them on the road and in hand from start to end."""
     lap_time: Annotated[float, TIME]
     """Mean of the good laps."""
