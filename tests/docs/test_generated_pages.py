@@ -1,10 +1,18 @@
 """The pages made from the code say what the code says."""
 
 import importlib.util
+import re
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
 import pytest
+from numpy.testing import assert_allclose
+
+COMPUTED = ("rules-checked",)
+"""Pages of numbers that are computed, not copied."""
+
+NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -22,7 +30,13 @@ def generator() -> ModuleType:
 @pytest.mark.parametrize("template", sorted((DOCS / "templates").glob("*.md")), ids=lambda path: path.stem)
 def test_a_page_is_not_stale(template: Path, generator: ModuleType) -> None:
     written = (DOCS / template.name).read_text(encoding="utf-8")
-    assert written == generator.pages()[template.name], "run: python docs/generate.py"
+    made = generator.pages()[template.name]
+    if template.stem in COMPUTED:
+        # Runs side by side are summed in another order than alone: a last digit may round the other way.
+        numbers, new = (np.array(NUMBER.findall(text), dtype=float) for text in (written, made))
+        written, made = NUMBER.sub("#", written), NUMBER.sub("#", made)
+        assert_allclose(new, numbers, rtol=2e-3, atol=0.011)
+    assert written == made, "run: python docs/generate.py"
 
 
 def test_no_place_is_left_empty(generator: ModuleType) -> None:

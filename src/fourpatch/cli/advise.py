@@ -10,8 +10,8 @@ from fourpatch.cli.cure import cure
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.rules import rules
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
-from fourpatch.cli.test_plan import test_plan
 from fourpatch.cli.trade_off import trade_off
+from fourpatch.cli.trial_plan import test_plan
 
 if TYPE_CHECKING:
     from fourpatch.advice.sensitivity import EffectTable

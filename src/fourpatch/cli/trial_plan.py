@@ -10,7 +10,7 @@ from fourpatch.cli.quantity_type import QuantityType
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
 
 if TYPE_CHECKING:
-    from fourpatch.advice.test_plan import SessionPlan
+    from fourpatch.advice.trial_plan import SessionPlan
 
 SCATTER = QuantityType(si="s", shown="s", low=0.0, high=60.0)
 """Of a lap time."""
@@ -48,10 +48,10 @@ def test_plan(
 ) -> None:
     """Plan how to try a change of CAR on track: laps before and after, what to watch, when to stop."""
     from fourpatch.advice.change_text import read_changes
-    from fourpatch.advice.test_plan import session_plan as compute
+    from fourpatch.advice.trial_plan import session_plan as compute
     from fourpatch.cli.advise import write_origins
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.test_plan import write_plan
+    from fourpatch.cli.text.trial_plan import write_plan
 
     about = subject(car, setup_file)
     changed = read_changes(about.car, about.setup, changes)

@@ -5,7 +5,7 @@ from numpy.testing import assert_allclose
 
 from fourpatch.advice.change_text import read_changes
 from fourpatch.advice.laps_needed import laps_needed
-from fourpatch.advice.test_plan import SessionPlan, session_plan
+from fourpatch.advice.trial_plan import SessionPlan, session_plan
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, baseline_setup

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from fourpatch.advice.laps_needed import POWER, SIGNIFICANCE
-from fourpatch.advice.test_plan import MANY_LAPS, SessionPlan, Watched
+from fourpatch.advice.trial_plan import MANY_LAPS, SessionPlan, Watched
 from fourpatch.cli.output import write_heading, write_text
 
 _FEW = 3
