@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.equilibrium import Residuals, newton
-from fourpatch.events.run import empty_history, lanes_pay, settle, stable_step
+from fourpatch.events.run import FOUR_STAGES, empty_history, lanes_pay, settle, stable_step
 from fourpatch.physics.full_car import LETTING_GO, SLIDING, SLOWEST
 from fourpatch.physics.integrate import (
     Clock,
@@ -38,7 +38,6 @@ from fourpatch.physics.layout import (
 
 Array = NDArray[np.float64]
 
-_STABLE = 2.5  # of 2.78, the classical Runge-Kutta method's reach on the negative real axis
 _HEAVIEST = 3.0  # times its static load that a tyre is taken to carry at most
 _SMALL_SLIP = 1e-5
 _HOLD = np.array([[0.0, 0.0, 0.0, 1.0]])  # controls: the held throttle, nothing else
@@ -253,13 +252,14 @@ def without_letting_go(parameters: Array, states: Array, rates: Array) -> Array:
     return smooth
 
 
-def stable_drive_step(parameters: Array, *, fastest: float) -> float:
+def stable_drive_step(parameters: Array, *, fastest: float, reach: float = FOUR_STAGES) -> float:
     """Return a step that cars can be driven with: 1 ms, or a whole fraction of it. [s]
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
     fastest : highest speed of the run. [m/s]
+    reach : of the method, largest rate x step. [1]
 
     Notes
     -----
@@ -271,7 +271,7 @@ def stable_drive_step(parameters: Array, *, fastest: float) -> float:
 
     Source: derived here.
     """
-    vertical = stable_step(parameters)
+    vertical = stable_step(parameters, reach=reach)
     stiffness = _slip_stiffness(parameters)
     viscous = np.repeat(parameters[:, [P.front_lock_viscous, P.rear_lock_viscous]], 2, axis=1)
     rates = [0.0]
@@ -286,7 +286,7 @@ def stable_drive_step(parameters: Array, *, fastest: float) -> float:
             system[:, 1, 0] = -stiffness[:, corner] * block[:, C.tyre_radius] / block[:, C.spin_inertia]
             system[:, 1, 1] = -viscous[:, corner] / block[:, C.spin_inertia]
             rates.append(float(np.abs(np.linalg.eigvals(system)).max()))
-    parts = int(np.ceil(max(rates) * vertical / _STABLE))
+    parts = int(np.ceil(max(rates) * vertical / reach))
     return vertical / max(parts, 1)
 
 

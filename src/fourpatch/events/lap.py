@@ -19,7 +19,7 @@ from fourpatch.events.drive_start import (
     stable_drive_step,
 )
 from fourpatch.events.driver_style import DriverStyle
-from fourpatch.events.run import empty_history, lanes_pay, part_of, refuse_failed, share_out
+from fourpatch.events.run import TWO_STAGES, empty_history, lanes_pay, part_of, refuse_failed, share_out
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.driver import N_HABIT, N_PACE, N_WAY, B, G, K, Plan
 from fourpatch.physics.integrate import LANES, Clock, History
@@ -230,7 +230,8 @@ def drive_lap(
     place = _straightest(line)
     table_speed = np.broadcast_to(pace.speed, table.shape[:2])
     expected = table_speed.min(axis=0)
-    step = stable_drive_step(driven.parameters, fastest=float(np.max(pace.ceiling)))
+    fastest = float(np.max(pace.ceiling))
+    step = stable_drive_step(driven.parameters, fastest=fastest, reach=TWO_STAGES)
     every = max(1, round(interval / step))
     start = _started(driven, line, place, table_speed[:, place])
     whole = line.length * (2.0 if line.closed else 1.0)

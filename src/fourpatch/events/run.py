@@ -34,7 +34,12 @@ Array = NDArray[np.float64]
 LONGEST_STEP = 1e-3
 """Step of the integrator unless a stiff part needs a shorter one. [s]"""
 
-_STABLE = 2.5  # of 2.78, the classical Runge-Kutta method's reach on the negative real axis
+FOUR_STAGES = 2.5
+"""Largest rate x step: of 2.78, the classical Runge-Kutta method's reach on the negative real axis."""
+
+TWO_STAGES = 1.8
+"""The same of the midpoint rule, whose reach is 2."""
+
 _LEFT_ALONE = 10.0  # [s]
 
 FEW = 3
@@ -44,12 +49,13 @@ _CORNERS = ("FL", "FR", "RL", "RR")
 _WILD = 10.0  # times the largest force at the start, from which on a run counts as lost
 
 
-def stable_step(parameters: Array) -> float:
+def stable_step(parameters: Array, *, reach: float = FOUR_STAGES) -> float:
     """Return a step that all cars' wheels can be integrated with: 1 ms, or a whole fraction of it. [s]
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
+    reach : of the method, largest rate x step. [1]
 
     Notes
     -----
@@ -72,7 +78,7 @@ def stable_step(parameters: Array) -> float:
         stiffness = block[:, C.tyre_rate] + block[:, C.spring_rate] * block[:, C.spring_ratio] ** 2
         half = damping / (2.0 * block[:, C.unsprung_mass])
         fastest = max(fastest, float(np.max(half + np.sqrt(half**2 + stiffness / block[:, C.unsprung_mass]))))
-    parts = int(np.ceil(fastest * LONGEST_STEP / _STABLE))
+    parts = int(np.ceil(fastest * LONGEST_STEP / reach))
     return LONGEST_STEP / max(parts, 1)
 
 
