@@ -14,6 +14,7 @@ from fourpatch.cli.subject import (
     setup_option,
     subject,
     track_by_name,
+    track_option,
 )
 
 if TYPE_CHECKING:
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
 CORNERS_USE = 0.97
 """Of the worse axle's grip when corners are looked at: what a good driver can repeat."""
 
-_track = click.option(
-    "--track", "track_name", metavar="TRACK", required=True, help="Name of a demo track, or a track file."
-)
 _start_speed = click.option(
     "--start-speed",
     type=SPEED,
@@ -37,7 +35,7 @@ _start_speed = click.option(
 
 @click.command()
 @car_argument
-@_track
+@track_option
 @setup_option
 @click.option(
     "--use",
@@ -83,7 +81,7 @@ def lap(
 
 @click.command()
 @car_argument
-@_track
+@track_option
 @setup_option
 @click.option(
     "--use",

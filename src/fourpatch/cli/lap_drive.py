@@ -8,16 +8,19 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.output import note, number, write_json
-from fourpatch.cli.quantity_type import FLAT_KERB, KERB_SHARE, MARGIN, PACE
+from fourpatch.cli.quantity_type import FLAT_KERB, KERB_SHARE, PACE
 from fourpatch.cli.subject import (
     Subject,
     car_argument,
     figure_option,
     history_option,
     json_option,
+    margin_option,
     setup_option,
+    style_option,
     subject,
     track_by_name,
+    track_option,
 )
 
 if TYPE_CHECKING:
@@ -27,9 +30,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @car_argument
-@click.option(
-    "--track", "track_name", metavar="TRACK", required=True, help="Name of a demo track, or a track file."
-)
+@track_option
 @setup_option
 @click.option(
     "--pace",
@@ -38,15 +39,8 @@ if TYPE_CHECKING:
     help="Of the quasi-steady speeds, such as 97%; if left out, the highest at which the car stays on the "
     "road and in hand is searched.",
 )
-@click.option(
-    "--style", "style_file", metavar="FILE", help="Style file of the driver: fourpatch export style FILE."
-)
-@click.option(
-    "--margin",
-    type=MARGIN,
-    metavar="QUANTITY",
-    help="Between the side of the car on its line and the edge; 0.6 m if left out.",
-)
+@style_option
+@margin_option
 @click.option(
     "--kerb-share",
     type=KERB_SHARE,

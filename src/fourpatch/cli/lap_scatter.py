@@ -6,8 +6,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.output import note, number, write_json
-from fourpatch.cli.quantity_type import BRAKE_POINT, CORNER_SPEED, HAND, MARGIN, PACE
-from fourpatch.cli.subject import Subject, car_argument, json_option, setup_option, subject, track_by_name
+from fourpatch.cli.quantity_type import BRAKE_POINT, CORNER_SPEED, HAND, PACE
+from fourpatch.cli.subject import (
+    Subject,
+    car_argument,
+    json_option,
+    margin_option,
+    setup_option,
+    style_option,
+    subject,
+    track_by_name,
+    track_option,
+)
 
 if TYPE_CHECKING:
     from fourpatch.analysis.lap_scatter import LapScatter
@@ -16,9 +26,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @car_argument
-@click.option(
-    "--track", "track_name", metavar="TRACK", required=True, help="Name of a demo track, or a track file."
-)
+@track_option
 @setup_option
 @click.option(
     "--laps", type=click.IntRange(min=2, max=2000), default=40, show_default=True, help="How many to drive."
@@ -29,9 +37,7 @@ if TYPE_CHECKING:
     metavar="QUANTITY",
     help="Of the quasi-steady speeds, such as 92%; if left out, 2 % below the highest that the driver bears.",
 )
-@click.option(
-    "--style", "style_file", metavar="FILE", help="Style file of the driver: fourpatch export style FILE."
-)
+@style_option
 @click.option(
     "--brake-point", type=BRAKE_POINT, metavar="QUANTITY", help="Spread of where he brakes; 3 m if left out."
 )
@@ -47,12 +53,7 @@ if TYPE_CHECKING:
     metavar="QUANTITY",
     help="Spread of the steering wheel about where he means to hold it; 1.15 deg if left out.",
 )
-@click.option(
-    "--margin",
-    type=MARGIN,
-    metavar="QUANTITY",
-    help="Between the side of the car on its line and the edge; 0.6 m if left out.",
-)
+@margin_option
 @click.option(
     "--seed",
     type=click.IntRange(min=0),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from fourpatch.cli.quantity_type import MARGIN
 from fourpatch.errors import FileError
 
 if TYPE_CHECKING:
@@ -35,6 +36,37 @@ def setup_option(function: F) -> F:
         "setup_file",
         metavar="FILE",
         help="Set-up file. Without it every adjuster is at its baseline.",
+    )(function)
+
+
+def track_option(function: F) -> F:
+    """Take the track that a lap is about."""
+    return click.option(
+        "--track",
+        "track_name",
+        metavar="TRACK",
+        required=True,
+        help="Name of a demo track, or a track file.",
+    )(function)
+
+
+def style_option(function: F) -> F:
+    """Take the driver's style file."""
+    return click.option(
+        "--style",
+        "style_file",
+        metavar="FILE",
+        help="Style file of the driver: fourpatch export style FILE.",
+    )(function)
+
+
+def margin_option(function: F) -> F:
+    """Take the room that a driver's line leaves at the edges."""
+    return click.option(
+        "--margin",
+        type=MARGIN,
+        metavar="QUANTITY",
+        help="Between the side of the car on its line and the edge; 0.6 m if left out.",
     )(function)
 
 
