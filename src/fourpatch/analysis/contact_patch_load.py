@@ -53,7 +53,7 @@ def contact_patch_load(
     since: float,
     grip_too: bool = True,
 ) -> xr.Dataset:
-    """Measure contact-patch load, grip and body motion of a rig run over bumps.
+    """Label the `contact_patch_numbers` of a rig run over bumps.
 
     Parameters
     ----------
@@ -65,6 +65,37 @@ def contact_patch_load(
     -------
     Dataset
         Dimensions ``setup`` and, per tyre, ``corner``; variables and units as `UNITS`.
+    """
+    values = contact_patch_numbers(parameters, history, motion, since=since, grip_too=grip_too)
+    return xr.Dataset(
+        {
+            name: (
+                ("setup", "corner")[: value.ndim],
+                value,
+                {"units": UNITS[name][0], "long_name": UNITS[name][1]},
+            )
+            for name, value in values.items()
+        },
+        coords={"setup": list(setups), "corner": CORNERS},
+        attrs={"event": motion.name, "computed_on": "rig"},
+    )
+
+
+def contact_patch_numbers(
+    parameters: Array, history: History, motion: RigMotion, *, since: float, grip_too: bool = True
+) -> dict[str, Array]:
+    """Measure contact-patch load, grip and body motion of a rig run over bumps.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    since : start of what is measured, past any lead-in. [s]
+    grip_too : also say what grip was lost and is left, which takes longer than all the rest.
+
+    Returns
+    -------
+    dict
+        As `UNITS`, each (cars,) or, per tyre, (cars, 4).
 
     Notes
     -----
@@ -80,7 +111,7 @@ def contact_patch_load(
     unclipped = _unclipped_load(parameters, history, motion)[:, :, first:]
     flight = _flight(unclipped)
     on_stop = _on_stop(parameters, history, first)
-    values: dict[str, Array] = {
+    return {
         "load_variation": _variation(loads, interval),
         **(_grip(parameters, history, motion, first, mean) if grip_too else {}),
         "mean_load": mean,
@@ -92,18 +123,6 @@ def contact_patch_load(
         "stop_hits": entries(on_stop),
         **body_ride.body_ride(parameters, history, motion, first=first),
     }
-    return xr.Dataset(
-        {
-            name: (
-                ("setup", "corner")[: value.ndim],
-                value,
-                {"units": UNITS[name][0], "long_name": UNITS[name][1]},
-            )
-            for name, value in values.items()
-        },
-        coords={"setup": list(setups), "corner": CORNERS},
-        attrs={"event": motion.name, "computed_on": "rig"},
-    )
 
 
 def _grip(

@@ -2,6 +2,7 @@
 
 from fourpatch.analysis.steady_limits import braking_limit, corner_speed, top_speed, traction_limit
 from fourpatch.car.car import Car
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
@@ -17,6 +18,11 @@ BRAKING = 0.85
 
 _BRAKED = 1.3
 """Time at full deceleration that would slow a standard corner's car as its braking and entry do. [s]"""
+
+
+def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
+    """Return the events of a first answer, scaled to the car as it stands."""
+    return {**standard_corners(car), "rough road": standard_road(car), "kerb": standard_kerb(car)}
 
 
 def standard_corners(car: Car) -> dict[str, Corner]:
