@@ -1,0 +1,167 @@
+"""All adjusters of a car as steppers, in the driver's own steps, with what each step is in physical units."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from nicegui import events
+from nicegui.element import Element
+
+from fourpatch.car.adjusters import Adjuster, DirectMap
+from fourpatch.car.car import Car
+from fourpatch.car.paths import parameter
+from fourpatch.car.setup import Setup
+
+
+class StepperBoard(Element, component="stepper_board.js"):
+    """Steppers of all adjusters; tells which were turned."""
+
+    def __init__(
+        self,
+        car: Car,
+        setup: Setup,
+        reference: Setup,
+        *,
+        on_turn: Callable[[Mapping[str, float], int], None],
+    ) -> None:
+        """Draw the board.
+
+        Parameters
+        ----------
+        setup, reference : where the steppers stand, and the mark beside each.
+        on_turn : told the new positions by adjuster and a number that counts the turns of this tab.
+        """
+        super().__init__()
+        self._car = car
+        self._props["rows"] = board_rows(car)
+        self._props["texts"] = physical_texts(car)
+        self._props["start"] = positions(car, setup)
+        self._props["reference"] = positions(car, reference)
+
+        def turned(event: events.GenericEventArguments) -> None:
+            values = {str(name): float(value) for name, value in event.args["values"].items()}
+            on_turn(values, int(event.args["sequence"]))
+
+        self.on("turned", turned)
+
+    def put(self, *, setup: Setup | None = None, reference: Setup | None = None) -> None:
+        """Put the steppers or the marks elsewhere."""
+        self.run_method("put", *(one and positions(self._car, one) for one in (setup, reference)))
+
+    def hint(self, hints: Mapping[str, str]) -> None:
+        """Say what the engine found a step of each adjuster to do."""
+        self.run_method("hint", dict(hints))
+
+
+def positions(car: Car, setup: Setup) -> dict[str, float]:
+    """Return where every adjuster stands, by name."""
+    return {one.name: setup.position(one) for one in car.adjusters}
+
+
+_ORDER = (
+    "tyres",
+    "camber and toe",
+    "ride height",
+    "springs",
+    "anti-roll bars",
+    "dampers",
+    "brakes",
+    "differential",
+    "gears",
+    "steering",
+    "aero",
+    "fuel",
+)
+
+
+def board_rows(car: Car) -> list[dict[str, Any]]:
+    """Return the rows of the board: pairs that do the same at both axles first, then what is left, two by two.
+
+    Notes
+    -----
+    A pair acts on the same parameters of the front and the rear axle: ``front.spring.rate`` and
+    ``rear.spring.rate``. Only then is it fair to put them under one name.
+    """
+    by_use: dict[tuple[str, ...], dict[str, Adjuster]] = {}
+    for one in car.adjusters:
+        by_use.setdefault(tuple(_without_axle(path) for path in one.targets), {})[_axle(one)] = one
+    pairs = [both for both in by_use.values() if both.keys() == {"front", "rear"}]
+    pairs.sort(key=lambda both: _ORDER.index(both["front"].system))
+    left = [one for both in by_use.values() if both.keys() != {"front", "rear"} for one in both.values()]
+    left.sort(key=lambda one: _ORDER.index(one.system))
+    rows: list[dict[str, Any]] = []
+    system = ""
+    for both in pairs:
+        front = both["front"]
+        rows.append(
+            {
+                "key": front.name,
+                "label": capital(without_axle_name(front.name)),
+                "first": front.system != system,
+                "pair": False,
+                "cells": [_cell(front), _cell(both["rear"])],
+            }
+        )
+        system = front.system
+    for start in range(0, len(left), 2):
+        two = left[start : start + 2]
+        rows.append(
+            {
+                "key": two[0].name,
+                "label": capital(two[0].system) if start == 0 or two[0].system != left[start - 1].system else "",
+                "first": start == 0,
+                "pair": True,
+                "cells": [*map(_cell, two), *([None] * (2 - len(two)))],
+            }
+        )
+    return rows
+
+
+def physical_texts(car: Car) -> dict[str, list[str]]:
+    """Return what each position of each adjuster is in physical units, where the scale does not say it itself."""
+    texts = {}
+    for one in car.adjusters:
+        target = parameter(car, one.targets[0])
+        if isinstance(one.map, DirectMap) and one.sets == "value":
+            continue
+        texts[one.name] = [target.unit.brief(one.value(at, target), 3) for at in one.positions()]
+    return texts
+
+
+def without_axle_name(name: str) -> str:
+    """Return an adjuster's name without the axle before it."""
+    for axle in ("front ", "rear "):
+        if name.lower().startswith(axle):
+            return name[len(axle) :]
+    return name
+
+
+def capital(text: str) -> str:
+    """Return text that begins with a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def _cell(one: Adjuster) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "label": capital(one.name),
+        "short": capital(one.name),
+        "unit": one.unit,
+        "lowest": one.lowest,
+        "highest": one.highest,
+        "step": one.step,
+        "say": f"Up: {one.more_means.rstrip('.')}.",
+    }
+
+
+def _without_axle(path: str) -> str:
+    head, _, rest = path.partition(".")
+    if head in ("front", "rear"):
+        return rest
+    return path.replace("front_", "").replace("rear_", "") if head == "aero" else path
+
+
+def _axle(one: Adjuster) -> str:
+    heads = {path.partition(".")[0] for path in one.targets}
+    if heads == {"aero"}:
+        return "front" if ".front_" in one.targets[0] else "rear"
+    return heads.pop() if heads in ({"front"}, {"rear"}) else f"car: {one.name}"

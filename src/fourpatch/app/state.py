@@ -1,0 +1,92 @@
+"""What one browser tab has open."""
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.car import Car
+from fourpatch.car.setup import Setup, baseline_setup
+
+_ONE_TURN = 1.0
+"""Turns of the same adjuster closer together than this are one step of undo. [s]"""
+
+
+@dataclass(kw_only=True)
+class Desk:
+    """The car on the desk, set-up A beside it and set-up B in hand; nothing here is shared between tabs."""
+
+    car: Car
+    a: Setup
+    """The reference."""
+    b: Setup
+    """What is being changed."""
+    sequence: int = 0
+    """Counts the turns of this tab, so that an answer can be told from an older one."""
+    changed: list[Callable[[], None]] = field(default_factory=list)
+    """Called after A or B changed."""
+    _undo: list[Setup] = field(default_factory=list)
+    _redo: list[Setup] = field(default_factory=list)
+    _last: tuple[frozenset[str], float] = (frozenset(), -1e9)
+
+    @classmethod
+    def of_car(cls, car: Car) -> "Desk":
+        """Return a desk with a car at its baseline."""
+        start = baseline_setup(car)
+        return cls(car=car, a=start, b=start)
+
+    def turn(self, values: Mapping[str, float], sequence: int = 0) -> None:
+        """Put adjusters of B to new positions, each the nearest that its scale has."""
+        new = {name: adjuster(self.car, name).nearest(value) for name, value in values.items()}
+        now = time.monotonic()
+        names = frozenset(new)
+        if names != self._last[0] or now - self._last[1] > _ONE_TURN:
+            self._undo.append(self.b)
+        self._last = (names, now)
+        self._redo.clear()
+        self.sequence = sequence
+        self._put(self.b.model_copy(update={"values": {**self.b.values, **new}}))
+
+    def put(self, setup: Setup) -> None:
+        """Put another set-up in the place of B; it can be undone."""
+        self._undo.append(self.b)
+        self._redo.clear()
+        self._put(setup)
+
+    def undo(self) -> bool:
+        """Take the last change back; False if there is none."""
+        return self._swap(self._undo, self._redo)
+
+    def redo(self) -> bool:
+        """Do again what was taken back; False if there is nothing."""
+        return self._swap(self._redo, self._undo)
+
+    def hold_as_a(self) -> None:
+        """Make B, as it stands, the reference."""
+        self.a = self.b
+        self._tell()
+
+    def back_to_a(self) -> None:
+        """Put B where A stands."""
+        self.put(self.b.model_copy(update={"values": dict(self.a.values)}))
+
+    def differing(self) -> list[tuple[str, float, float]]:
+        """Return the adjusters that stand elsewhere in B: name, A's position, B's."""
+        pairs = ((one.name, self.a.position(one), self.b.position(one)) for one in self.car.adjusters)
+        return [(name, before, after) for name, before, after in pairs if before != after]
+
+    def _swap(self, source: list[Setup], sink: list[Setup]) -> bool:
+        if not source:
+            return False
+        sink.append(self.b)
+        self._last = (frozenset(), -1e9)
+        self._put(source.pop())
+        return True
+
+    def _put(self, setup: Setup) -> None:
+        self.b = setup
+        self._tell()
+
+    def _tell(self) -> None:
+        for listener in self.changed:
+            listener()
