@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from typing import Generic, TypeVar
 
-from nicegui import background_tasks, run
+from nicegui import background_tasks
 
 T = TypeVar("T")
 
@@ -17,7 +17,11 @@ class LiveLoop(Generic[T]):
     """
 
     def __init__(
-        self, *, compute: Callable[[], T], show: Callable[[T], Awaitable[None]], refuse: Callable[[Exception], None]
+        self,
+        *,
+        compute: Callable[[], T],
+        show: Callable[[T], Awaitable[None]],
+        refuse: Callable[[Exception], None],
     ) -> None:
         """Make a loop that is not started.
 
@@ -49,7 +53,7 @@ class LiveLoop(Generic[T]):
             await self._dirty.wait()
             self._dirty.clear()
             try:
-                await self._show(await run.io_bound(self._compute))
+                await self._show(await asyncio.to_thread(self._compute))
             except TimeoutError:
                 continue  # the page was too busy to answer, or is gone; stop() ends us then
             except Exception as error:

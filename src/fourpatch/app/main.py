@@ -79,7 +79,9 @@ def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None
     taken = int(place.getsockname()[1])
     address = f"http://{HOST}:{taken}/"
     logging.getLogger("nicegui").setLevel(logging.WARNING)
-    config = uvicorn.Config(make_server(shop, taken), log_level="warning", lifespan="on", timeout_graceful_shutdown=2)
+    config = uvicorn.Config(
+        make_server(shop, taken), log_level="warning", lifespan="on", timeout_graceful_shutdown=2
+    )
     server = uvicorn.Server(config)
 
     async def run() -> None:

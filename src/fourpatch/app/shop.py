@@ -4,8 +4,11 @@ from collections import OrderedDict
 from threading import Lock
 
 from fourpatch.analysis.workout import Workout, workout
+from fourpatch.app.jobs import Jobs
+from fourpatch.app.state import Desk
 from fourpatch.car.car import Car
-from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.car.demo import demo_car
+from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 
 MOST_WORKOUTS = 8
 """Prepared workouts that are kept; one is a few megabytes."""
@@ -17,6 +20,7 @@ class Shop:
     def __init__(self) -> None:
         self._workouts: OrderedDict[str, Workout] = OrderedDict()
         self._lock = Lock()
+        self.jobs = Jobs()
 
     def workout(self, car: Car, reference: Setup) -> Workout:
         """Return the workout of a car with a reference set-up, prepared at the first call."""
@@ -33,5 +37,13 @@ class Shop:
                 self._workouts.popitem(last=False)
         return prepared
 
+    def desk(self, car: str) -> Desk:
+        """Return a desk with what a page's address names on it."""
+        key = car or "gt"
+        opened = demo_car(key)
+        start = baseline_setup(opened)
+        return Desk(car_key=key, car=opened, a=start, b=start)
+
     def close(self) -> None:
-        """Let go of what is held."""
+        """Stop what runs."""
+        self.jobs.close()

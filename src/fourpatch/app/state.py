@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from fourpatch.car.adjusters import adjuster
 from fourpatch.car.car import Car
-from fourpatch.car.setup import Setup, baseline_setup
+from fourpatch.car.setup import Setup
 
 _ONE_TURN = 1.0
 """Turns of the same adjuster closer together than this are one step of undo. [s]"""
@@ -16,6 +16,8 @@ _ONE_TURN = 1.0
 class Desk:
     """The car on the desk, set-up A beside it and set-up B in hand; nothing here is shared between tabs."""
 
+    car_key: str
+    """The car in the notebook."""
     car: Car
     a: Setup
     """The reference."""
@@ -25,15 +27,11 @@ class Desk:
     """Counts the turns of this tab, so that an answer can be told from an older one."""
     changed: list[Callable[[], None]] = field(default_factory=list)
     """Called after A or B changed."""
+    turned_by_hand: bool = False
+    """Whether the last change came from a stepper, which shows it already."""
     _undo: list[Setup] = field(default_factory=list)
     _redo: list[Setup] = field(default_factory=list)
     _last: tuple[frozenset[str], float] = (frozenset(), -1e9)
-
-    @classmethod
-    def of_car(cls, car: Car) -> "Desk":
-        """Return a desk with a car at its baseline."""
-        start = baseline_setup(car)
-        return cls(car=car, a=start, b=start)
 
     def turn(self, values: Mapping[str, float], sequence: int = 0) -> None:
         """Put adjusters of B to new positions, each the nearest that its scale has."""
@@ -45,7 +43,7 @@ class Desk:
         self._last = (names, now)
         self._redo.clear()
         self.sequence = sequence
-        self._put(self.b.model_copy(update={"values": {**self.b.values, **new}}))
+        self._put(self.b.model_copy(update={"values": {**self.b.values, **new}}), by_hand=True)
 
     def put(self, setup: Setup) -> None:
         """Put another set-up in the place of B; it can be undone."""
@@ -60,6 +58,20 @@ class Desk:
     def redo(self) -> bool:
         """Do again what was taken back; False if there is nothing."""
         return self._swap(self._redo, self._undo)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a change to take back."""
+        return bool(self._undo)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a change to do again."""
+        return bool(self._redo)
+
+    def query(self) -> dict[str, str]:
+        """Return what is open, as a page's address carries it to the next page."""
+        return {"car": self.car_key}
 
     def hold_as_a(self) -> None:
         """Make B, as it stands, the reference."""
@@ -83,10 +95,11 @@ class Desk:
         self._put(source.pop())
         return True
 
-    def _put(self, setup: Setup) -> None:
+    def _put(self, setup: Setup, *, by_hand: bool = False) -> None:
         self.b = setup
-        self._tell()
+        self._tell(by_hand=by_hand)
 
-    def _tell(self) -> None:
+    def _tell(self, *, by_hand: bool = False) -> None:
+        self.turned_by_hand = by_hand
         for listener in self.changed:
             listener()

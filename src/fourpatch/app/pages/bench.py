@@ -1,9 +1,10 @@
 """The bench: every adjuster, the moving car, and who runs out of grip first in each phase."""
 
+import asyncio
 from collections.abc import Mapping
 from typing import Any
 
-from nicegui import Client, background_tasks, run, ui
+from nicegui import Client, background_tasks, ui
 
 from fourpatch.analysis.workout import Worked, Workout
 from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
@@ -11,11 +12,10 @@ from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.phase_table import PhaseTable
-from fourpatch.app.parts.stepper_board import StepperBoard
+from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import bench_cells
-from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import apply_setup
 from fourpatch.events.corner import Corner
 
@@ -27,9 +27,9 @@ def bench_page(shop: Shop) -> None:
     """Add the page."""
 
     @ui.page("/")
-    def bench(client: Client, car: str = "gt") -> None:
-        desk = Desk.of_car(demo_car(car))
-        with frame("/", title="Bench", query={"car": car}):
+    def bench(client: Client, car: str = "") -> None:
+        desk = shop.desk(car)
+        with frame("/", title="Bench", query=desk.query()):
             Bench(shop, desk, client)
 
 
@@ -38,7 +38,6 @@ class Bench:
 
     def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
         self._shop, self._desk = shop, desk
-        self._workout: Workout | None = None
         self._worked: Worked | None = None
         self._event, self._part = "medium corner", "entry"
         self._loop = LiveLoop(compute=self._compute, show=self._show, refuse=self._refuse)
@@ -52,9 +51,7 @@ class Bench:
     def _draw(self) -> None:
         desk = self._desk
         with ui.element("div").classes("fp-bench"):
-            with ui.element("section").classes("fp-card").props('aria-label="Set-up B"'):
-                self._draw_tools()
-                self._board = StepperBoard(desk.car, desk.b, desk.a, on_turn=desk.turn)
+            self._panel = SetupPanel(desk)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card").props('aria-label="Tyre loads in time"'):
                     self._loads = Chart(
@@ -67,22 +64,10 @@ class Bench:
                     )
                 with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
                     self._table_place = ui.element("div")
-                self._said = ui.label("Preparing the events of this car ...").classes("fp-small fp-soft fp-wide")
+                self._said = ui.label("Preparing the events of this car ...").classes(
+                    "fp-small fp-soft fp-wide"
+                )
                 ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
-
-    def _draw_tools(self) -> None:
-        with ui.element("div").classes("fp-row"):
-            ui.html(f"<h2>{self._desk.car.name}</h2>", sanitize=False)
-            for text, tell, action in (
-                ("Undo", "Take the last change back (Ctrl+Z)", self._undo),
-                ("Redo", "Do it again (Ctrl+Y)", self._redo),
-                ("B to A", "Put everything where A stands", self._back),
-                ("Keep as A", "Make this the reference", self._hold),
-            ):
-                button = ui.element("button").classes("fp-button").props(f'type="button" title="{tell}"')
-                with button:
-                    ui.html(text, sanitize=False, tag="span")
-                button.on("click", action)
 
     def _draw_table(self, workout: Workout) -> None:
         columns = [
@@ -102,8 +87,8 @@ class Bench:
     # What moves
 
     async def _begin(self) -> None:
-        self._workout = await run.io_bound(self._shop.workout, self._desk.car, self._desk.a)
-        self._draw_table(self._workout)
+        workout = await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
+        self._draw_table(workout)
         self._loop.start()
         self._loop.wake()
 
@@ -135,22 +120,6 @@ class Bench:
         self._event = column if column in _CORNERS and row not in ("rough road", "kerb") else row
         self._part = row
         await self._show_event()
-
-    def _undo(self) -> None:
-        if self._desk.undo():
-            self._board.put(setup=self._desk.b)
-
-    def _redo(self) -> None:
-        if self._desk.redo():
-            self._board.put(setup=self._desk.b)
-
-    def _back(self) -> None:
-        self._desk.back_to_a()
-        self._board.put(setup=self._desk.b)
-
-    def _hold(self) -> None:
-        self._desk.hold_as_a()
-        self._board.put(reference=self._desk.a)
 
 
 TABLE_GROUPS: list[dict[str, Any]] = [

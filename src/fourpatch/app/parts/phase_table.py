@@ -1,6 +1,6 @@
 """The table of the bench: phase by corner speed, then bumps and the kerb."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
 
 from nicegui import events
@@ -17,7 +17,7 @@ class PhaseTable(Element, component="phase_table.js"):
         groups: list[dict[str, Any]],
         caption: str,
         choice: str,
-        on_choose: Callable[[str, str], None],
+        on_choose: Callable[[str, str], Awaitable[None]],
     ) -> None:
         """Draw an empty table.
 
@@ -31,8 +31,8 @@ class PhaseTable(Element, component="phase_table.js"):
         super().__init__()
         self._props |= {"columns": columns, "groups": groups, "caption": caption, "choice": choice}
 
-        def chosen(event: events.GenericEventArguments) -> None:
-            on_choose(str(event.args["row"]), str(event.args["column"]))
+        async def chosen(event: events.GenericEventArguments) -> None:
+            await on_choose(str(event.args["row"]), str(event.args["column"]))
 
         self.on("chosen", chosen)
 

@@ -107,7 +107,9 @@ def board_rows(car: Car) -> list[dict[str, Any]]:
         rows.append(
             {
                 "key": two[0].name,
-                "label": capital(two[0].system) if start == 0 or two[0].system != left[start - 1].system else "",
+                "label": capital(two[0].system)
+                if start == 0 or two[0].system != left[start - 1].system
+                else "",
                 "first": start == 0,
                 "pair": True,
                 "cells": [*map(_cell, two), *([None] * (2 - len(two)))],
