@@ -174,7 +174,9 @@ def _largest(car: Car, event: Corner | Braking, name: str) -> float | None:
     asked, least = getattr(event, name), _LEAST[name]
     if asked <= least or use(asked) <= 1.0 or use(least) > 1.0:
         return None
-    return first_reach(_AIM, use, start=least, end=asked)
+    return first_reach(
+        _AIM, lambda values: np.array([use(value) for value in values.tolist()]), start=least, end=asked
+    )
 
 
 def _peak_uses(car: Car, event: Corner | Braking) -> dict[str, float]:
