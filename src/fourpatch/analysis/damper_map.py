@@ -1,7 +1,7 @@
 """Grip over the plane of bump and rebound: where an axle's dampers work best on a road or a kerb."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from queue import Empty, SimpleQueue
 from typing import Literal, NamedTuple
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
+from fourpatch.errors import Stopped
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
@@ -80,6 +81,8 @@ def damper_map(
     axle: Literal["front", "rear"],
     part: Part = "all",
     size: int = 21,
+    progress: Callable[[float, str], None] = lambda share, text: None,
+    cancelled: Callable[[], bool] = lambda: False,
 ) -> xr.Dataset:
     """Measure contact-patch load and grip over factors on an axle's bump and rebound damping.
 
@@ -88,11 +91,15 @@ def damper_map(
     part : which part of the damper curves is multiplied; see `damped`.
     size : factors in each direction, spaced evenly on a logarithmic scale; odd, so that the present
         damping is among them.
+    progress : told the share that is done and what is computed.
+    cancelled : asked between chunks of set-ups whether to stop.
 
     Raises
     ------
     SolveError
         If a set-up of the map finds no place to rest, or its run does not end in numbers.
+    Stopped
+        If ``cancelled`` said so.
 
     Returns
     -------
@@ -112,8 +119,16 @@ def damper_map(
     vectors = np.stack([damped(vector, axle=axle, bump=b, rebound=r, part=part) for b, r in grid])
     columns = {name: np.empty(len(grid)) for name in MEASURES}
     attributes: dict[str, dict[str, str]] = {}
+    done: list[int] = []
+
+    def go_on(places: int) -> None:
+        if cancelled():
+            raise Stopped("Stopped before the damper map was complete.")
+        done.append(places)
+        progress(sum(done) / len(grid), f"{axle} dampers, {size} by {size} pairs of bump and rebound")
+
     for chosen, motion in _motions(car, event, vectors):
-        for places, found in _measured(vectors, chosen, motion):
+        for places, found in _measured(vectors, chosen, motion, go_on):
             of_axle = found[list(_PER_AXLE)].isel(corner=list(AXLES[axle])).mean("corner", keep_attrs=True)
             for name, values in {**of_axle.data_vars, **found[list(_PER_CAR)].data_vars}.items():
                 columns[str(name)][places] = values.values
@@ -147,8 +162,15 @@ def _motions(car: Car, event: BumpEvent, vectors: Array) -> Iterator[tuple[Place
         yield np.flatnonzero(steps == step), event.motion(car, float(step))
 
 
-def _measured(vectors: Array, chosen: Places, motion: RigMotion) -> list[tuple[Places, xr.Dataset]]:
-    """Run and measure some set-ups in chunks, a core each; every core writes over its own history."""
+def _measured(
+    vectors: Array, chosen: Places, motion: RigMotion, go_on: Callable[[int], None]
+) -> list[tuple[Places, xr.Dataset]]:
+    """Run and measure some set-ups in chunks, a core each; every core writes over its own history.
+
+    Parameters
+    ----------
+    go_on : told how many set-ups were measured, after each chunk; may raise to stop.
+    """
     chunks: SimpleQueue[Places] = SimpleQueue()
     for first in range(0, chosen.size, _CHUNK):
         chunks.put(chosen[first : first + _CHUNK])
@@ -166,6 +188,7 @@ def _measured(vectors: Array, chosen: Places, motion: RigMotion) -> list[tuple[P
             labels = [str(place) for place in places]
             since = motion.phases[1].start
             found.append((places, contact_patch_load(chunk, history, motion, labels, since=since)))
+            go_on(places.size)
 
     workers = min(os.cpu_count() or 1, chunks.qsize())
     with ThreadPoolExecutor(workers) as pool:

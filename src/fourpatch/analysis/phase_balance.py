@@ -85,6 +85,13 @@ def phase_balance(
     """
     series = phase_series(parameters, history, motion)
     series["tyre_use"] = tyre_use(parameters, history, motion)
+    return labelled(phase_numbers(series, motion), motion.phases, setups, event=motion.name)
+
+
+def labelled(
+    numbers: Mapping[str, Array], phases: Sequence[Phase], setups: Sequence[str], *, event: str
+) -> xr.Dataset:
+    """Return `phase_numbers` with their names, units and dimensions."""
     return xr.Dataset(
         {
             name: (
@@ -92,15 +99,15 @@ def phase_balance(
                 values,
                 {"units": UNITS[name][0], "long_name": UNITS[name][1]},
             )
-            for name, values in phase_numbers(series, motion).items()
+            for name, values in numbers.items()
         },
         coords={
             "setup": list(setups),
-            "phase": [phase.name for phase in motion.phases],
+            "phase": [phase.name for phase in phases],
             "axle": AXLES,
             "corner": CORNERS,
         },
-        attrs={"event": motion.name, "computed_on": "rig"},
+        attrs={"event": event, "computed_on": "rig"},
     )
 
 
