@@ -6,10 +6,12 @@ from typing import Any
 from nicegui import events
 from nicegui.element import Element
 
+from fourpatch.app.words import physical_text
 from fourpatch.car.adjusters import Adjuster, DirectMap
 from fourpatch.car.car import Car
 from fourpatch.car.paths import parameter
 from fourpatch.car.setup import Setup
+from fourpatch.picture.shown import pretty
 
 
 class StepperBoard(Element, component="stepper_board.js"):
@@ -22,6 +24,7 @@ class StepperBoard(Element, component="stepper_board.js"):
         reference: Setup,
         *,
         on_turn: Callable[[Mapping[str, float], int], None],
+        on_tell: Callable[[str], None] = lambda name: None,
     ) -> None:
         """Draw the board.
 
@@ -29,11 +32,12 @@ class StepperBoard(Element, component="stepper_board.js"):
         ----------
         setup, reference : where the steppers stand, and the mark beside each.
         on_turn : told the new positions by adjuster and a number that counts the turns of this tab.
+        on_tell : told the adjuster that is pointed at.
         """
         super().__init__()
         self._car = car
         self._props["rows"] = board_rows(car)
-        self._props["texts"] = physical_texts(car)
+        self._props["physicals"] = physicals(car)
         self._props["start"] = positions(car, setup)
         self._props["reference"] = positions(car, reference)
 
@@ -42,20 +46,24 @@ class StepperBoard(Element, component="stepper_board.js"):
             on_turn(values, int(event.args["sequence"]))
 
         self.on("turned", turned)
+        self.on("told", lambda event: on_tell(str(event.args["name"])))
 
     def put(self, *, setup: Setup | None = None, reference: Setup | None = None) -> None:
         """Put the steppers or the marks elsewhere."""
         self.run_method("put", *(one and positions(self._car, one) for one in (setup, reference)))
 
-    def hint(self, hints: Mapping[str, str]) -> None:
-        """Say what the engine found a step of each adjuster to do."""
-        self.run_method("hint", dict(hints))
+    def hint(self, name: str, text: str) -> None:
+        """Say what the engine found a step of an adjuster to do."""
+        self.run_method("hint", name, text)
 
 
 def positions(car: Car, setup: Setup) -> dict[str, float]:
     """Return where every adjuster stands, by name."""
     return {one.name: setup.position(one) for one in car.adjusters}
 
+
+_SHARES = ("N/m", "N*s/m", "N*m*s/rad", "N*m/rad", "Pa", "N*m", "1")
+"""SI units of which a change in per cent says something: they have a true zero that is far away."""
 
 _ORDER = (
     "tyres",
@@ -96,9 +104,10 @@ def board_rows(car: Car) -> list[dict[str, Any]]:
             {
                 "key": front.name,
                 "label": capital(without_axle_name(front.name)),
+                "unit": unit if (unit := _unit(car, front)) == _unit(car, both["rear"]) else "",
                 "first": front.system != system,
                 "pair": False,
-                "cells": [_cell(front), _cell(both["rear"])],
+                "cells": [_cell(car, front), _cell(car, both["rear"])],
             }
         )
         system = front.system
@@ -112,21 +121,28 @@ def board_rows(car: Car) -> list[dict[str, Any]]:
                 else "",
                 "first": start == 0,
                 "pair": True,
-                "cells": [*map(_cell, two), *([None] * (2 - len(two)))],
+                "cells": [*(_cell(car, one) for one in two), *([None] * (2 - len(two)))],
             }
         )
     return rows
 
 
-def physical_texts(car: Car) -> dict[str, list[str]]:
-    """Return what each position of each adjuster is in physical units, where the scale does not say it itself."""
-    texts = {}
+def physicals(car: Car) -> dict[str, dict[str, Any]]:
+    """Return what each position of each adjuster is in physical units: numbers for shares, texts to be read.
+
+    ``direct`` says that the scale is the physical value itself, so that it need not be said twice.
+    """
+    found = {}
     for one in car.adjusters:
         target = parameter(car, one.targets[0])
-        if isinstance(one.map, DirectMap) and one.sets == "value":
-            continue
-        texts[one.name] = [target.unit.brief(one.value(at, target), 3) for at in one.positions()]
-    return texts
+        values = [one.value(at, target) for at in one.positions()]
+        found[one.name] = {
+            "direct": isinstance(one.map, DirectMap) and one.sets == "value",
+            "values": values if target.unit.si in _SHARES else [None] * len(values),
+            "texts": [" ".join(physical_text(target.unit, value)) for value in values],
+            "numbers": [physical_text(target.unit, value)[0] for value in values],
+        }
+    return found
 
 
 def without_axle_name(name: str) -> str:
@@ -142,12 +158,19 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _cell(one: Adjuster) -> dict[str, Any]:
+def _unit(car: Car, one: Adjuster) -> str:
+    """Return the physical unit of what an adjuster acts on."""
+    target = parameter(car, one.targets[0])
+    return physical_text(target.unit, one.value(one.baseline, target))[1]
+
+
+def _cell(car: Car, one: Adjuster) -> dict[str, Any]:
     return {
         "name": one.name,
         "label": capital(one.name),
         "short": capital(one.name),
-        "unit": one.unit,
+        "unit": pretty(one.unit),
+        "shownUnit": _unit(car, one),
         "lowest": one.lowest,
         "highest": one.highest,
         "step": one.step,
