@@ -22,8 +22,8 @@ class SetupPanel:
         self._desk = desk
         self._shown = (desk.a, desk.b)
         with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
-            ui.html(f"<h2>{desk.car.name}</h2>", sanitize=True)
             with ui.element("div").classes("fp-row"):
+                ui.html(desk.car.name, tag="h2", sanitize=True)
                 self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
                 self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
                 self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")

@@ -5,32 +5,27 @@ export default {
   template: `
   <div class="fp-board" :class="{ 'fp-board-off': disabled }">
     <div class="fp-board-head" aria-hidden="true"><span></span><span>Front</span><span>Rear</span></div>
-    <template v-for="row in rows" :key="row.key">
-      <div class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-pair': row.pair }">
-        <div class="fp-board-label">{{ row.label }}<span v-if="row.unit" class="fp-board-unit">{{ row.unit }}</span></div>
-        <div v-for="(cell, side) in row.cells" :key="side" class="fp-step" role="group" v-bind:aria-label="cell ? cell.label : null"
-             :class="{ 'fp-step-moved': cell && values[cell.name] !== base[cell.name], 'fp-step-none': !cell }"
-             @focusin="cell && tell(cell)" @mouseenter="cell && tell(cell)">
-          <template v-if="cell">
-            <div v-if="row.pair" class="fp-step-title">{{ cell.short }}<span v-if="cell.shownUnit" class="fp-board-unit">{{ cell.shownUnit }}</span></div>
-            <div class="fp-step-line">
-              <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step down'" :disabled="disabled || values[cell.name] <= cell.lowest"
-                      @click="turn(cell, values[cell.name] - cell.step)">−</button>
-              <input type="number" class="fp-num" v-bind:aria-label="cell.label + (cell.unit ? ' [' + cell.unit + ']' : '')" :min="cell.lowest" :max="cell.highest"
-                     :step="cell.step" :value="shown(cell)" :disabled="disabled" @change="typed(cell, $event)" />
-              <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step up'" :disabled="disabled || values[cell.name] >= cell.highest"
-                      @click="turn(cell, values[cell.name] + cell.step)">+</button>
-              <span class="fp-step-physical fp-num">{{ physical(cell) }}</span>
-            </div>
-            <div class="fp-step-track">
-              <span v-if="cell.highest > cell.lowest" class="fp-step-a" :style="{ left: at(cell, base[cell.name]) }" aria-hidden="true"></span>
-              <input type="range" v-bind:aria-label="cell.label" :aria-valuetext="spoken(cell)" :min="cell.lowest" :max="cell.highest" :step="cell.step"
-                     :value="values[cell.name]" :disabled="disabled" @input="turn(cell, Number($event.target.value))" />
-            </div>
-          </template>
+    <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label }">
+      <template v-if="row.label"><div class="fp-board-label">{{ row.label }} <span class="fp-board-unit">{{ row.unit }}</span></div></template>
+      <div v-for="(cell, side) in row.cells" :key="side" class="fp-step" role="group" v-bind:aria-label="cell.label"
+           :class="{ 'fp-step-moved': values[cell.name] !== base[cell.name] }" @focusin="tell(cell)" @mouseenter="tell(cell)">
+        <div v-if="!row.label" class="fp-step-title" :title="cell.label">{{ cell.label }} <span class="fp-board-unit">{{ cell.shownUnit }}</span></div>
+        <div class="fp-step-line">
+          <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step down'" :disabled="disabled || values[cell.name] <= cell.lowest"
+                  @click="turn(cell, values[cell.name] - cell.step)">−</button>
+          <input type="number" class="fp-num" v-bind:aria-label="cell.label + (cell.unit ? ' [' + cell.unit + ']' : '')" :min="cell.lowest" :max="cell.highest"
+                 :step="cell.step" :value="shown(cell)" :disabled="disabled" @change="typed(cell, $event)" />
+          <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step up'" :disabled="disabled || values[cell.name] >= cell.highest"
+                  @click="turn(cell, values[cell.name] + cell.step)">+</button>
+          <span class="fp-step-physical fp-num">{{ physical(cell) }}</span>
+        </div>
+        <div class="fp-step-track">
+          <span class="fp-step-a" :style="{ left: at(cell, base[cell.name]) }" aria-hidden="true"></span>
+          <input type="range" v-bind:aria-label="cell.label" :aria-valuetext="spoken(cell)" :min="cell.lowest" :max="cell.highest" :step="cell.step"
+                 :value="values[cell.name]" :disabled="disabled" @input="turn(cell, Number($event.target.value))" />
         </div>
       </div>
-    </template>
+    </div>
     <div class="fp-board-foot" role="status" aria-live="off">
       <template v-if="told"><b>{{ told.label }}</b> <span class="fp-soft">A {{ number(base[told.name]) }}, now {{ number(values[told.name]) }} {{ told.unit }}. {{ told.say }} {{ steps(told) }}</span>
         <div v-if="hints[told.name]" class="fp-board-hint">{{ hints[told.name] }}</div></template>

@@ -1,6 +1,6 @@
 """All adjusters of a car as steppers, in the driver's own steps, with what each step is in physical units."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from nicegui import events
@@ -82,7 +82,7 @@ _ORDER = (
 
 
 def board_rows(car: Car) -> list[dict[str, Any]]:
-    """Return the rows of the board: pairs that do the same at both axles first, then what is left, two by two.
+    """Return the rows of the board: pairs that do the same at both axles, then what is left, three by three.
 
     Notes
     -----
@@ -94,37 +94,27 @@ def board_rows(car: Car) -> list[dict[str, Any]]:
         by_use.setdefault(tuple(_without_axle(path) for path in one.targets), {})[_axle(one)] = one
     pairs = [both for both in by_use.values() if both.keys() == {"front", "rear"}]
     pairs.sort(key=lambda both: _ORDER.index(both["front"].system))
+    rows = [_pair(car, both["front"], both["rear"]) for both in pairs]
+    for row, earlier in zip(rows[1:], pairs, strict=False):
+        row["first"] = row["system"] != earlier["front"].system
     left = [one for both in by_use.values() if both.keys() != {"front", "rear"} for one in both.values()]
     left.sort(key=lambda one: _ORDER.index(one.system))
-    rows: list[dict[str, Any]] = []
-    system = ""
-    for both in pairs:
-        front = both["front"]
-        rows.append(
-            {
-                "key": front.name,
-                "label": capital(without_axle_name(front.name)),
-                "unit": unit if (unit := _unit(car, front)) == _unit(car, both["rear"]) else "",
-                "first": front.system != system,
-                "pair": False,
-                "cells": [_cell(car, front), _cell(car, both["rear"])],
-            }
-        )
-        system = front.system
-    for start in range(0, len(left), 2):
-        two = left[start : start + 2]
-        rows.append(
-            {
-                "key": two[0].name,
-                "label": capital(two[0].system)
-                if start == 0 or two[0].system != left[start - 1].system
-                else "",
-                "first": start == 0,
-                "pair": True,
-                "cells": [*(_cell(car, one) for one in two), *([None] * (2 - len(two)))],
-            }
-        )
+    for three in batched(left, 3):
+        cells = [_cell(car, one) for one in three]
+        rows.append({"key": three[0].name, "label": "", "first": three[0] is left[0], "cells": cells})
     return rows
+
+
+def _pair(car: Car, front: Adjuster, rear: Adjuster) -> dict[str, Any]:
+    unit = _unit(car, front)
+    return {
+        "key": front.name,
+        "label": capital(without_axle_name(front.name)),
+        "unit": unit if unit == _unit(car, rear) else "",
+        "system": front.system,
+        "first": True,
+        "cells": [_cell(car, front), _cell(car, rear)],
+    }
 
 
 def physicals(car: Car) -> dict[str, dict[str, Any]]:
@@ -153,6 +143,12 @@ def without_axle_name(name: str) -> str:
     return name
 
 
+def batched(items: Sequence[Adjuster], size: int) -> Iterator[Sequence[Adjuster]]:
+    """Yield runs of so many items; the last may be shorter."""
+    for start in range(0, len(items), size):
+        yield items[start : start + size]
+
+
 def capital(text: str) -> str:
     """Return text that begins with a capital."""
     return text[:1].upper() + text[1:]
@@ -168,7 +164,6 @@ def _cell(car: Car, one: Adjuster) -> dict[str, Any]:
     return {
         "name": one.name,
         "label": capital(one.name),
-        "short": capital(one.name),
         "unit": pretty(one.unit),
         "shownUnit": _unit(car, one),
         "lowest": one.lowest,
