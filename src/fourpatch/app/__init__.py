@@ -1,5 +1,1 @@
-<<<<<<< HEAD
 """The workbench in a browser: a local server, its pages and the HTTP API under them."""
-=======
-"""The app in the browser."""
->>>>>>> carview

@@ -10,6 +10,7 @@ from fourpatch.analysis.workout import Worked, Workout
 from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
+from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.phase_table import PhaseTable
 from fourpatch.app.parts.setup_panel import SetupPanel
@@ -43,6 +44,7 @@ class Bench:
         self._worked: Worked | None = None
         self._event, self._part = "medium corner", "entry"
         self._told = ""
+        self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
         self._draw()
         self._loop = LiveLoop(
             [
@@ -63,6 +65,7 @@ class Bench:
             self._panel = SetupPanel(self._desk, on_tell=self._tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card").props('aria-label="The car"'):
+                    self._car = CarView("The car in the chosen event", link=_LINK, autoplay=True)
                     self._said = ui.label("Preparing this car's corners, road and kerb ...").props(
                         'role="status"'
                     )
@@ -124,6 +127,7 @@ class Bench:
         a, b = worked.reference[event].history, worked.outcomes[event].history
         lines = [one.tyre_load[:, corner] for one in (a, b) for corner in range(4)]
         phases = [{"name": p.name, "start": p.start, "end": p.end} for p in b.phases]
+        self._car.set_runs(car_view_payload(self._shape, b.time, [car_run("A", a), car_run("B", b)], b.phases))
         await self._loads.show(b.time, lines, phases=phases, sequence=sequence)
 
     def _compute_all(self) -> tuple[BenchAnswer, int]:

@@ -13,7 +13,7 @@ const ARROW = 0.075; // [m] drawn per m/s^2
 const STEER = 3; // steered wheels are turned this many times as far, if that stays within 40 degrees
 const GAP = 12; // [px] between views
 const WIDE = 540; // [px] from which on the side view stands beside the plan
-const LABELS = 74; // [px] for the loads left and right of the plan, where they stand there
+const LABELS = 92; // [px] for the loads left and right of the plan, where they stand there
 
 const STYLE = `
 .fp-car { display: block; width: 100%; color: var(--fp-ink, #22272e); font-size: 0.8125rem; min-width: 0; }
@@ -29,8 +29,8 @@ const STYLE = `
 .fp-car-scrub { display: flex; gap: 10px; align-items: center; margin-top: 4px; }
 .fp-car-scrub input { flex: 1 1 auto; min-width: 0; width: 100%; margin: 0; height: 24px;
   accent-color: var(--fp-ink, #22272e); }
-.fp-car-scrub output { min-width: 4.6em; text-align: right; font-variant-numeric: tabular-nums;
-  font-weight: 600; }
+.fp-car-scrub output { width: 5.2em; text-align: right; font-variant-numeric: tabular-nums; font-weight: 600; }
+.fp-car-scrub output span { display: block; font-weight: 400; color: var(--fp-ink-soft, #5b6470); }
 .fp-car-time { flex: 1 1 auto; min-width: 0; }
 .fp-car-phases { display: flex; margin: 0 8px; gap: 1px; }
 .fp-car .fp-car-phases button { flex: 1 1 0; min-width: 0; overflow: hidden; text-overflow: ellipsis;
@@ -41,6 +41,7 @@ const STYLE = `
 .fp-car-hidden { position: absolute !important; width: 1px; height: 1px; margin: -1px; padding: 0;
   overflow: hidden; clip-path: inset(50%); white-space: nowrap; border: 0; }
 .fp-car-key { color: var(--fp-ink-soft, #5b6470); margin: 4px 0 0; font-size: 0.75rem; }
+@media (hover: none) { .fp-car-key { display: none; } }
 .fp-car-key kbd { font: inherit; border: 1px solid var(--fp-line, #c9d0d8); border-radius: 3px;
   padding: 0 4px; }
 `;
@@ -54,7 +55,7 @@ const MARKUP = `
     <canvas class="fp-car-strip" aria-hidden="true"></canvas>
     <input type="range" aria-label="Time in the event" min="0" max="1" value="0" step="any">
   </div>
-  <output></output>
+  <output><b></b><span></span></output>
 </div>
 <div class="fp-car-bar">
   <button type="button" class="fp-car-play">Play</button>
@@ -95,6 +96,9 @@ function decodedRun(sent, time, car) {
   run.heaviest = run.loads.reduce((most, load) => Math.max(most, load), 0);
   run.liveliest = liveliest(run, car);
   run.flights = flights(run.off, time);
+  const highest = run.road ? run.road.reduce((most, height) => Math.max(most, height), 0) : 0;
+  const level = run.road ? run.road.reduce((count, height) => count + (Math.abs(height) < 1e-3 ? 1 : 0), 0) : 0;
+  run.kerb = highest > 0.01 && level > 0.3 * run.road.length ? highest : 0;
   return run;
 }
 
@@ -161,7 +165,7 @@ function emptyInstant() {
     loads: new Float64Array(4), travel: new Float64Array(4), road: new Float64Array(4), wheel: new Float64Array(4),
     off: new Float64Array(4), steer: new Float64Array(2),
     heave: 0, pitch: 0, roll: 0, ax: 0, ay: 0, speed: 0, distance: 0,
-    words: { loads: ["", "", "", ""], travel: ["", "", "", ""], against: ["", "", "", ""], gap: ["", "", "", ""],
+    words: { loads: ["", "", "", ""], travel: ["", "", "", ""], briefTravel: ["", "", "", ""], against: ["", "", "", ""], gap: ["", "", "", ""],
       a: "", speed: "", body: "", roll: "" },
   };
 }
@@ -235,7 +239,7 @@ function openWheel(car) {
   const plan = smooth(tub);
   const wings = new Path2D();
   wings.roundRect(-outer, -(f + 0.29 * w), 2 * outer, 0.09 * w, 0.05);
-  wings.roundRect(-inner, -(r - 0.1 * w), 2 * inner, 0.11 * w, 0.04);
+  wings.roundRect(-inner, -(r - 0.06 * w), 2 * inner, 0.11 * w, 0.04);
   const planInk = new Path2D();
   planInk.ellipse(0, -(f - 0.43 * w), 0.23, 0.36, 0, 0, 2 * Math.PI);
   planInk.moveTo(0.13, -(f - 0.47 * w));
@@ -264,7 +268,9 @@ function openWheel(car) {
   sideInk.arc(-(f - 0.455 * w), -0.66 * up, 0.13, 0, 2 * Math.PI);
   const sideWings = new Path2D();
   sideWings.roundRect(-(f + 0.29 * w), -0.24 * up, 0.1 * w, 0.16 * up, 0.03);
-  sideWings.roundRect(-(r - 0.1 * w) - 0.02, -0.92 * up, 0.13 * w, 0.3 * up, 0.03);
+  sideWings.roundRect(-(r - 0.05 * w), -0.92 * up, 0.13 * w, 0.26 * up, 0.03);
+  sideInk.moveTo(-(r - 0.07 * w), -0.48 * up);
+  sideInk.lineTo(-(r - 0.1 * w), -0.66 * up);
   const axle = (rearAxle) => {
     const floor = rearAxle ? lowRear : low;
     const path = smooth(mirrored([
@@ -280,7 +286,7 @@ function openWheel(car) {
     plan: { body: plan, wings, ink: planInk },
     side: { body: side, wings: sideWings, ink: sideInk },
     axles: [axle(false), axle(true)],
-    nose: 0.3 * w, tail: 0.14 * w, top: 0.95 * up, root: [0.22, 0.3],
+    nose: 0.3 * w, tail: 0.19 * w, top: 0.95 * up, root: [0.22, 0.3],
   };
 }
 
@@ -619,17 +625,19 @@ class CarPicture {
         words.against[k] = n ? `A ${Math.round(first.loads[k])} (${more < 0 ? "−" : "+"}${Math.abs(more)})` : "";
         const travel = Math.round(at.travel[k] * 1000);
         words.travel[k] = travel === 0 ? "0 mm" : travel > 0 ? `bump ${travel} mm` : `rebound ${-travel} mm`;
+        words.briefTravel[k] = travel === 0 ? "0 mm" : travel > 0 ? `↑ ${travel} mm` : `↓ ${-travel} mm`;
         words.gap[k] = `${Math.max(1, Math.round(this.gap(at, k) * 1000))} mm up`;
       }
       words.a = `${Math.hypot(at.ax, at.ay).toFixed(1)} m/s²`;
       words.speed = `${Math.round(at.speed * 3.6)} km/h`;
-      words.body = `body ${amount(at.heave * 1000, "mm", "up", "down", 0)}, ${amount(at.pitch * 57.2958, "°", "nose down", "nose up", 2)}`;
+      words.body = `heave ${amount(at.heave * 1000, "mm", "up", "down", 0)}, pitch ${amount(at.pitch * 57.2958, "°", "nose down", "nose up", 2)}`;
       words.roll = `roll ${amount(at.roll * 57.2958, "°", "left up", "right up", 2)}`;
     }
-    this.output.textContent = `${this.time.toFixed(3)} s`;
+    this.output.firstChild.textContent = `${this.time.toFixed(3)} s`;
     const shown = this.phase();
     if (shown !== this.phaseShown) {
       this.phaseShown = shown;
+      this.output.lastChild.textContent = this.data.phases[shown]?.name ?? "";
       [...this.phaseBar.children].forEach((button, i) => (i === shown ? button.setAttribute("aria-current", "true") : button.removeAttribute("aria-current")));
     }
   }
@@ -662,6 +670,7 @@ class CarPicture {
     const width = Math.floor(this.root.clientWidth);
     if (!width) return;
     this.motion = this.fittingMotion();
+    if (this.data) this.motionSelect.firstElementChild.textContent = `fitting, ×${this.fittest()}`;
     this.panels = this.laidOut(width);
     const height = Math.max(...this.panels.map((panel) => panel.bottom));
     const ratio = window.devicePixelRatio || 1;
@@ -676,7 +685,10 @@ class CarPicture {
 
   fittingMotion() {
     const asked = Number(this.motionSelect.value);
-    if (asked || !this.data) return asked || 1;
+    return asked || (this.data ? this.fittest() : 1);
+  }
+
+  fittest() {
     const fits = FACTORS.filter((factor) => factor * this.data.liveliest <= ROOM);
     return fits.length ? fits[fits.length - 1] : 1;
   }
@@ -727,9 +739,9 @@ class CarPicture {
       panel.axles = [0, 1].map((n) => ({ x: right + (n * (rest + GAP)) / 2, y: top + side, w: (rest - GAP) / 2, h: height - side }));
       panel.bottom = top + height;
     } else {
-      const plan = Math.min(width * 0.98, 350), side = Math.min(width * 0.46, 190), axle = Math.min(width * 0.46, 165);
+      const plan = Math.min(Math.max(width * 0.98, 330), 360), side = Math.min(width * 0.46, 190), axle = Math.min(width * 0.46, 165);
       panel.plan = { x, y: top, w: width, h: plan };
-      panel.side = { x, y: top + plan, w: width, h: side };
+      panel.side = { x, y: top + plan + 6, w: width, h: side - 6 };
       panel.axles = [0, 1].map((n) => ({ x: x + (n * (width + GAP)) / 2, y: top + plan + side, w: (width - GAP) / 2, h: axle }));
       panel.bottom = top + plan + side + axle;
     }
@@ -761,10 +773,14 @@ class CarPicture {
   panelTitle(panel) {
     const c = this.context, y = panel.y + 14;
     const key = (x, run) => {
-      c.strokeStyle = run === 0 ? this.inks.a : this.inks.b;
-      c.lineWidth = 2;
-      c.setLineDash(run === 0 ? [4, 3] : []);
-      c.strokeRect(x + 1, y - 9, 11, 10);
+      const ghost = panel.ghost === run;
+      c.strokeStyle = c.fillStyle = ghost ? this.inks.a : this.inks.ink;
+      c.globalAlpha = ghost ? 0 : 0.2;
+      c.fillRect(x + 1, y - 10, 12, 11);
+      c.globalAlpha = 1;
+      c.lineWidth = 1.6;
+      c.setLineDash(ghost ? [4, 3] : []);
+      c.strokeRect(x + 1, y - 10, 12, 11);
       c.setLineDash([]);
     };
     if (panel.ghost < 0) {
@@ -775,7 +791,7 @@ class CarPicture {
       this.text(this.data.runs[1].label, panel.x + 18, y, "bold", this.inks.ink);
       const next = panel.x + 34 + c.measureText(this.data.runs[1].label).width;
       key(next, 0);
-      this.text(`${this.data.runs[0].label}, outline`, next + 18, y, "bold", this.inks.ink);
+      this.text(`${this.data.runs[0].label} dashed`, next + 18, y, "bold", this.inks.ink);
     }
   }
 
@@ -800,40 +816,39 @@ class CarPicture {
     const long = car.wheelbase + Math.max(shape.nose, patch / 2 + 0.1) + Math.max(shape.tail, patch / 2);
     const across = car.track + patch;
     const beside = Math.min((rect.w - 2 * LABELS) / across, (rect.h - 24) / long);
-    const stacked = Math.min((rect.w - 6) / across, (rect.h - 140) / (car.wheelbase + patch));
-    const s = Math.max(beside, stacked, 10);
-    const outside = beside >= stacked;
+    const ahead = Math.max(0.8 * shape.nose, patch / 2), behind = Math.max(0.8 * shape.tail, patch / 2);
+    const stacked = Math.min((rect.w - 6) / across, (rect.h - 132) / (car.wheelbase + ahead + behind));
+    const outside = 1.1 * beside >= stacked;
+    const s = Math.max(outside ? beside : stacked, 10);
     const x0 = rect.x + rect.w / 2;
     const y0 = outside
       ? rect.y + 20 + (rect.h - 24) / 2 + ((Math.max(shape.nose, patch / 2) - Math.max(shape.tail, patch / 2)) / 2 + (car.front + car.rear) / 2) * s
-      : rect.y + 20 + (rect.h - 20) / 2 + ((car.front + car.rear) / 2) * s;
-    this.text("From above", rect.x, rect.y + 12, "note", this.inks.soft);
+      : rect.y + 76 + (ahead + car.front) * s;
+    const steer = this.data.steer > 1 ? `, steer ×${this.data.steer}` : "";
+    this.text(`${rect.w < 310 ? "Area is load" : "From above: area is load"}${steer}`, rect.x, rect.y + 12, "note", this.inks.soft);
     this.text(at.words.speed, rect.x + rect.w, rect.y + 12, "bold", this.inks.ink, "right");
     c.save();
     c.translate(x0, y0);
     c.scale(s, s);
-    this.outline(shape.plan, s);
-    for (let k = 0; k < 4; k++) this.planWheel(at, k, s);
-    for (let k = 0; k < 4; k++) this.planPatch(at, k, s, patch, false);
-    if (panel.ghost >= 0) for (let k = 0; k < 4; k++) this.planPatch(this.instants[panel.ghost], k, s, patch, true);
+    this.planRoad(panel.run, (y0 - rect.y - 18) / s, (y0 - rect.y - rect.h) / s, s);
+    this.filled(shape.plan);
+    this.edged(shape.plan, s, false);
+    for (let k = 0; k < 4; k++) {
+      this.planWheel(at, k, s);
+      this.planPatch(at, k, s, patch, "fill");
+      if (panel.ghost >= 0) this.planPatch(this.instants[panel.ghost], k, s, patch, "ghost");
+      this.planPatch(at, k, s, patch, "edge");
+    }
     if (panel.ghost >= 0) this.arrow(this.instants[panel.ghost], s, true);
     this.arrow(at, s, false);
     c.restore();
     this.arrowWords(at, x0, y0, s);
-    for (let k = 0; k < 4; k++) this.planLabel(panel, at, k, rect, x0, y0, s, outside, patch);
+    for (let k = 0; k < 4; k++) this.planLabel(panel, at, k, x0, y0, s, outside ? 0 : k < 2 ? ahead : behind, across);
   }
 
-  outline(part, s, ghost = false) {
+  /** Fill of a body and its wings. */
+  filled(part) {
     const c = this.context;
-    c.lineWidth = (ghost ? 1.5 : 1.4) / s;
-    c.strokeStyle = ghost ? this.inks.a : this.inks.ink;
-    if (ghost) {
-      c.setLineDash([5 / s, 4 / s]);
-      c.stroke(part.body);
-      c.stroke(part.wings);
-      c.setLineDash([]);
-      return;
-    }
     for (const path of [part.body, part.wings]) {
       c.fillStyle = this.inks.paper;
       c.fill(path);
@@ -841,8 +856,19 @@ class CarPicture {
       c.fillStyle = this.inks.ink;
       c.fill(path);
       c.globalAlpha = 1;
-      c.stroke(path);
     }
+  }
+
+  /** Edge of it; A's, dashed, is drawn before B's: where they agree only B's is seen. */
+  edged(part, s, ghost) {
+    const c = this.context;
+    c.lineWidth = (ghost ? 1.3 : 1.5) / s;
+    c.strokeStyle = ghost ? this.inks.a : this.inks.ink;
+    if (ghost) c.setLineDash([5 / s, 4 / s]);
+    c.stroke(part.body);
+    c.stroke(part.wings);
+    c.setLineDash([]);
+    if (ghost) return;
     c.lineWidth = 1 / s;
     c.globalAlpha = 0.5;
     c.stroke(part.ink);
@@ -871,28 +897,44 @@ class CarPicture {
     c.restore();
   }
 
-  planPatch(at, k, s, patch, ghost) {
+  planPatch(at, k, s, patch, what) {
     const c = this.context, { car, full } = this.data;
     const side = patch * Math.sqrt(Math.max(at.loads[k], 0) / full);
     if (side * s < 1) return;
-    const ink = this.inks[CORNER_INKS[k]];
+    const ink = what === "ghost" ? this.inks.a : this.inks[CORNER_INKS[k]];
     c.beginPath();
     c.roundRect(-car.y[k] - side / 2, -car.x[k] - side / 2, side, side, side * 0.14);
-    if (ghost) {
-      c.strokeStyle = this.inks.a;
-      c.lineWidth = 1.8 / s;
-      c.setLineDash([4 / s, 3 / s]);
-      c.stroke();
-      c.setLineDash([]);
+    if (what === "fill") {
+      c.globalAlpha = 0.34;
+      c.fillStyle = ink;
+      c.fill();
+      c.globalAlpha = 1;
       return;
     }
-    c.globalAlpha = 0.34;
-    c.fillStyle = ink;
-    c.fill();
-    c.globalAlpha = 1;
     c.strokeStyle = ink;
-    c.lineWidth = 2 / s;
+    c.lineWidth = (what === "ghost" ? 1.7 : 2.2) / s;
+    if (what === "ghost") c.setLineDash([4 / s, 3 / s]);
     c.stroke();
+    c.setLineDash([]);
+  }
+
+  /** Kerbs and steps from above: the higher under a wheel's path, the darker. */
+  planRoad(n, from, to, s) {
+    const c = this.context, run = this.data.runs[n], { car } = this.data;
+    if (!run.kerb) return;
+    const at = this.instants[n], step = 3 / s;
+    c.fillStyle = this.inks.soft;
+    for (let side = 0; side < 2; side++) {
+      const wide = Math.max(car.width[0], car.width[2]) + 0.3;
+      const x = (side ? 1 : -1) * (car.track / 2) - wide / 2;
+      for (let along = to; along < from; along += step) {
+        const height = this.roadAt(run, side, at.distance + along);
+        if (height < 0.004) continue;
+        c.globalAlpha = 0.12 + (0.4 * height) / run.kerb;
+        c.fillRect(x, -along - step, wide, step);
+      }
+    }
+    c.globalAlpha = 1;
   }
 
   arrow(at, s, ghost) {
@@ -927,28 +969,20 @@ class CarPicture {
     this.text(at.words.a, x0 - 0.6 * at.ay * ARROW * s, at.ax >= -0.5 ? y - 10 : y + 20, "bold", this.inks.ink, "center", true);
   }
 
-  planLabel(panel, at, k, rect, x0, y0, s, outside, patch) {
-    const { car } = this.data;
+  planLabel(panel, at, k, x0, y0, s, apart, across) {
+    const { car } = this.data, rect = panel.plan;
     const left = car.y[k] > 0, front = k < 2;
     const lines = panel.ghost >= 0 ? 3 : 2;
     const high = lines === 3 ? 52 : 38;
-    let x, y, align;
-    if (outside) {
-      align = left ? "left" : "right";
-      x = left ? rect.x : rect.x + rect.w;
-      y = y0 - car.x[k] * s - high / 2 + 12;
-    } else {
-      align = left ? "left" : "right";
-      x = left ? Math.max(rect.x, x0 - (car.track / 2 + patch / 2) * s) : Math.min(rect.x + rect.w, x0 + (car.track / 2 + patch / 2) * s);
-      y = front ? y0 - (car.x[k] + patch / 2) * s - high + 6 : y0 - (car.x[k] - patch / 2) * s + 16;
-    }
+    const align = left ? "left" : "right", inward = left ? 1 : -1;
+    const x = left ? rect.x : rect.x + rect.w;
+    const y = y0 - car.x[k] * s + (apart ? (front ? 6 - high - apart * s : 16 + apart * s) : 12 - high / 2);
     this.text(CORNERS[k], x, y, "corner", this.inks[CORNER_INKS[k]], align);
+    this.text(at.words.loads[k], x, y + 20, "load", at.off[k] ? this.inks.warn : this.inks.ink, align, true);
     if (at.off[k]) {
-      this.text(at.words.gap[k], x, y + 20, "load", this.inks.warn, align, true);
-      this.flag(left ? x + 26 : x - 26, y - 5);
-      this.text("off ground", left ? x + 34 : x - 34, y, "bold", this.inks.warn, align);
-    } else {
-      this.text(at.words.loads[k], x, y + 20, "load", this.inks.ink, align, true);
+      this.flag(x + inward * 26, y - 5);
+      const roomy = apart || rect.w - across * s > 2 * 108;
+      this.text(roomy ? "off ground" : "off", x + inward * 34, y, "bold", this.inks.warn, align, true);
     }
     if (panel.ghost >= 0) this.text(at.words.against[k], x, y + 37, "note", this.inks.soft, align, true);
   }
@@ -984,24 +1018,26 @@ class CarPicture {
     c.scale(s, s);
     const from = (x0 - rect.x) / s, to = (x0 - rect.x - rect.w) / s;
     this.sideWheels(at, [1, 3], s, true);
-    this.sideBody(shape.side, at, s, false);
+    this.sideBody(at, s, false, false);
+    if (panel.ghost >= 0) this.sideBody(this.instants[panel.ghost], s, true, true);
+    this.sideBody(at, s, true, false);
     this.road(panel.run, 0, from, to, s);
-    if (panel.ghost >= 0) this.sideBody(shape.side, this.instants[panel.ghost], s, true);
-    this.sideWheels(at, [0, 2], s, false);
     if (panel.ghost >= 0) this.sideGhost(this.instants[panel.ghost], s);
+    this.sideWheels(at, [0, 2], s, false);
     c.restore();
     for (const k of [0, 2]) {
-      if (at.off[k]) this.gapMark(at, k, x0 - car.x[k] * s, y0, s);
+      if (at.off[k]) this.gapMark(at, k, x0 - car.x[k] * s, y0, s, 20, false);
     }
   }
 
-  sideBody(part, at, s, ghost) {
-    const c = this.context, m = this.motion, { car } = this.data;
+  sideBody(at, s, edge, ghost) {
+    const c = this.context, m = this.motion, { car, shape } = this.data;
     c.save();
     c.translate(0, -car.cg_height - m * at.heave);
     c.rotate(-m * at.pitch);
     c.translate(0, car.cg_height);
-    this.outline(part, s, ghost);
+    if (edge) this.edged(shape.side, s, ghost);
+    else this.filled(shape.side);
     c.restore();
   }
 
@@ -1068,8 +1104,11 @@ class CarPicture {
     c.lineWidth = 1.5 / s;
     c.setLineDash([4 / s, 3 / s]);
     for (const k of [0, 2]) {
+      const r = car.radius[k], height = r + m * (at.wheel[k] - car.sunk[k]);
+      const half = Math.acos(Math.min((height - m * at.road[k]) / r, 1));
       c.beginPath();
-      c.arc(-car.x[k], -(car.radius[k] + m * (at.wheel[k] - car.sunk[k])), car.radius[k], 0, 2 * Math.PI);
+      c.arc(-car.x[k], -height, r, Math.PI / 2 + half, Math.PI / 2 - half + 2 * Math.PI);
+      c.closePath();
       c.stroke();
     }
     c.setLineDash([]);
@@ -1132,7 +1171,7 @@ class CarPicture {
     return run.road[4 * low + k] + f * (run.road[4 * high + k] - run.road[4 * low + k]);
   }
 
-  gapMark(at, k, x, y0, s) {
+  gapMark(at, k, x, y0, s, aside, named) {
     const c = this.context, m = this.motion;
     const ground = y0 - m * at.road[k] * s;
     const bottom = ground - m * Math.max(this.gap(at, k), 0) * s;
@@ -1146,7 +1185,8 @@ class CarPicture {
     c.moveTo(x, ground);
     c.lineTo(x, bottom);
     c.stroke();
-    this.flag(x, ground + 9);
+    this.flag(x + aside, ground - 6);
+    if (named) this.text(at.words.gap[k], x + 1.5 * aside, ground - 3, "bold", this.inks.warn, aside > 0 ? "left" : "right", true);
   }
 
   // One axle from behind: left wheel on the left.
@@ -1163,19 +1203,22 @@ class CarPicture {
     c.translate(x0, y0);
     c.scale(s, s);
     this.axleRoad(at, n, rect.w / 2 / s, s);
-    this.axleBody(shape.axles[n], at, n, s, false);
-    if (panel.ghost >= 0) this.axleBody(shape.axles[n], this.instants[panel.ghost], n, s, true);
+    this.axleBody(at, n, s, false, false);
+    if (panel.ghost >= 0) this.axleBody(this.instants[panel.ghost], n, s, true, true);
+    this.axleBody(at, n, s, true, false);
     for (const k of [2 * n, 2 * n + 1]) {
       this.axleLinks(at, k, n, s);
-      this.axleWheel(at, k, s, false);
       if (panel.ghost >= 0) this.axleWheel(this.instants[panel.ghost], k, s, true);
+      this.axleWheel(at, k, s, false);
     }
     c.restore();
     for (const k of [2 * n, 2 * n + 1]) {
       const x = x0 - car.y[k] * s;
-      if (at.off[k]) this.gapMark(at, k, x, y0, s);
       const left = car.y[k] > 0;
-      this.text(at.words.travel[k], left ? rect.x : rect.x + rect.w, rect.y + rect.h - 5, "note", this.inks.ink, left ? "left" : "right");
+      const narrow = rect.w < 190, align = left ? "left" : "right", edge = left ? rect.x : rect.x + rect.w;
+      if (at.off[k]) this.gapMark(at, k, x, y0, s, left ? 17 : -17, !narrow);
+      if (at.off[k] && narrow) this.text(at.words.gap[k], edge, rect.y + rect.h - 5, "bold", this.inks.warn, align);
+      else this.text((narrow ? at.words.briefTravel : at.words.travel)[k], edge, rect.y + rect.h - 5, "note", this.inks.ink, align);
     }
   }
 
@@ -1199,13 +1242,14 @@ class CarPicture {
     c.globalAlpha = 1;
   }
 
-  axleBody(part, at, n, s, ghost) {
-    const c = this.context, m = this.motion, { car } = this.data;
+  axleBody(at, n, s, edge, ghost) {
+    const c = this.context, m = this.motion, { car, shape } = this.data;
     c.save();
     c.translate(0, -car.cg_height - m * (at.heave - at.pitch * car.x[2 * n]));
     c.rotate(m * at.roll);
     c.translate(0, car.cg_height);
-    this.outline(part, s, ghost);
+    if (edge) this.edged(shape.axles[n], s, ghost);
+    else this.filled(shape.axles[n]);
     c.restore();
   }
 
@@ -1220,8 +1264,11 @@ class CarPicture {
     c.beginPath();
     for (const level of [-0.45, 0.45]) {
       const x = side * shape.root[n], y = -(r * (1 + level * 0.8)) + car.cg_height;
+      const rootX = cos * x - sin * y, rootY = sin * x + cos * y - car.cg_height - rise;
       c.moveTo(hubX, hubY - level * r);
-      c.lineTo(cos * x - sin * y, sin * x + cos * y - car.cg_height - rise);
+      c.lineTo(rootX, rootY);
+      c.moveTo(rootX + 3 / s, rootY);
+      c.arc(rootX, rootY, 3 / s, 0, 2 * Math.PI);
     }
     c.stroke();
   }
@@ -1231,7 +1278,7 @@ class CarPicture {
     const r = car.radius[k], w = car.width[k];
     const bottom = -m * (at.wheel[k] - car.sunk[k]);
     const ground = -m * at.road[k];
-    const low = ghost ? bottom : Math.min(bottom, ground);
+    const low = Math.min(bottom, ground);
     c.beginPath();
     c.roundRect(-car.y[k] - w / 2, bottom - 2 * r, w, low - bottom + 2 * r, [0.07, 0.07, 0.05, 0.05]);
     if (ghost) {
