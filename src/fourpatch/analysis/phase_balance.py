@@ -59,6 +59,9 @@ _CORNERING = (
     0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
 )
 
+_CORNERING_NOW = 0.15
+"""The same of a single instant: where little load moves, its share says nothing."""
+
 
 def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
     """Return the stored samples inside a phase."""
@@ -138,6 +141,39 @@ def phase_series(parameters: Array, history: History, motion: RigMotion) -> dict
         "roll": history.states[:, :, Y.roll],
         "pitch": history.states[:, :, Y.pitch],
     }
+
+
+PARTS = ("elastic", "geometric", "unsprung", "damper")
+"""Paths of the lateral load transfer."""
+
+
+def transfer_parts(series: Mapping[str, Array]) -> dict[str, Array]:
+    """Return the parts of the lateral transfer, by `PARTS`, at every instant. [N]
+
+    Parameters
+    ----------
+    series : of `phase_series`, or of one car of it.
+
+    Notes
+    -----
+    What springs, dampers and links do not put on the tyres is the unsprung part: the wheels' own mass.
+    """
+    parts = {part: series[f"{part}_transfer"] for part in PARTS if part != "unsprung"}
+    return {**parts, "unsprung": series["lateral_transfer"] - sum(parts.values())}
+
+
+def front_share_in_time(series: Mapping[str, Array]) -> Array:
+    """Return the front part of the lateral transfer at every instant; not a number where the car is straight.
+
+    Parameters
+    ----------
+    series : of `phase_series`, or of one car of it.
+    """
+    size = np.abs(series[_LATERAL])
+    transfer = series["lateral_transfer"]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = transfer[..., 0] / transfer.sum(axis=-1)
+    return np.where(size > _CORNERING_NOW * max(size.max(), 1e-9), share, np.nan)
 
 
 def phase_numbers(

@@ -12,6 +12,9 @@ from fastapi import FastAPI
 from nicegui import ui
 
 from fourpatch import __version__
+from fourpatch.app.api.bumps import bumps_routes
+from fourpatch.app.api.corner import corner_routes
+from fourpatch.app.api.opened import answer_errors
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
 from fourpatch.app.shop import Shop
@@ -30,6 +33,9 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         docs_url=None,
         redoc_url=None,
     )
+    answer_errors(server)
+    server.include_router(corner_routes(shop))
+    server.include_router(bumps_routes(shop))
     bench_page(shop)
     ui.run_with(
         server,

@@ -5,8 +5,8 @@ from itertools import pairwise
 
 import xarray as xr
 
-from fourpatch.analysis.damper_map import Ratios, best_damping, good_ratios
-from fourpatch.picture.shown import words
+from fourpatch.analysis.damper_map import Ratios, best_damping, good_ratios, present_value
+from fourpatch.picture.shown import measure_of, pretty, shown, words
 
 CLASSES = "ABCDEFGH"
 """From smooth to rough."""
@@ -52,3 +52,27 @@ def _by_roughness(ranges: Mapping[str, Ratios]) -> str:
     if all(after == before for before, after in pairs):
         return f"The range is as wide on every one of these roads {measured}."
     return f"That a smoother road allows a wider range does not hold for this car here {measured}."
+
+
+def place_meaning(one: xr.Dataset, measure: str) -> str:
+    """Say where the set-up stands on a map, where it would be best, and what that is worth.
+
+    Parameters
+    ----------
+    measure : of the map, something that is to be small.
+    """
+    attributes = one[measure].attrs
+    unit = pretty(measure_of(attributes["units"]).shown)
+    best, present = best_damping(one, measure), present_value(one, measure)
+
+    def told(value: float) -> str:
+        return f"{shown(value, attributes['units'])} {unit}"
+
+    said = f"as the {one.attrs['axle']} dampers stand, {words(measure)} is {told(present)}; "
+    if told(present) == told(best.value):
+        return f"{said}nothing on this map is better."
+    edge = ", at the edge of the map" if best.at_edge else ""
+    return (
+        f"{said}the least here is {told(best.value)}, with {best.bump:.2f} times the bump and "
+        f"{best.rebound:.2f} times the rebound damping{edge}."
+    )

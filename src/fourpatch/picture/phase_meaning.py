@@ -5,6 +5,7 @@ from math import ceil
 
 import xarray as xr
 
+from fourpatch.analysis.phase_balance import PARTS
 from fourpatch.analysis.within_grip import remedy
 
 _ALIKE = 0.5
@@ -62,3 +63,43 @@ def transfer_meaning(phases: xr.Dataset) -> str:
         "transfer, "
         f"at the {axle} in {phase}; springs, bars and links carry the rest."
     )
+
+
+_MOVED = 0.05
+"""Change of balance from which on it is spoken of. [points]"""
+
+
+def change_meaning(after: xr.Dataset, before: xr.Dataset) -> str:
+    """Say in which phase a change of set-up moves the balance most, and by which path; empty if in none.
+
+    Parameters
+    ----------
+    after, before : phases of two set-ups in the same motion.
+
+    Notes
+    -----
+    The paths are compared by what they add to the front axle's lateral transfer and take from the rear's:
+    half the difference of the two, which is what moves the front share.
+    """
+    change = after.balance - before.balance
+    told = [name for name in map(str, after.phase.values) if _tells_balance(after.sel(phase=name))]
+    if not told:
+        return ""
+    change = change.sel(phase=told)
+    place = int(abs(change).argmax("phase"))
+    phase, points = told[place], float(change[place])
+    if abs(points) < _MOVED:
+        return ""
+    said = f"the largest change is in {phase}: {abs(points):.1f} points of balance toward the "
+    said += "front" if points > 0.0 else "rear"
+    if not bool(after.front_transfer_share.sel(phase=phase).notnull()):
+        return said + "."
+    moved = {}
+    for part in PARTS:
+        both = (after[f"{part}_transfer"] - before[f"{part}_transfer"]).sel(phase=phase)
+        moved[part] = 0.5 * float(both.sel(axle="front") - both.sel(axle="rear"))
+    part = max(moved, key=lambda one: abs(moved[one]))
+    if abs(moved[part]) < 1.0:
+        return said + "; the load transfer of the two axles hardly changes."
+    way = "to the front axle" if moved[part] > 0.0 else "to the rear axle"
+    return f"{said}; by the {part} path {abs(moved[part]):.0f} N of lateral load transfer move {way}."
