@@ -27,3 +27,7 @@ class EventError(FourpatchError):
 
 class AdviceError(FourpatchError):
     """A question to the advice that cannot be read, contradicts itself, or is beyond the model."""
+
+
+class Stopped(FourpatchError):
+    """Long work that whoever asked for it stopped before it had an answer."""
