@@ -48,6 +48,12 @@ def go_on(cancelled: Cancelled, doing: str) -> None:
         raise Stopped(f"Stopped before there was anything to show: {doing}.")
 
 
-def stretch(progress: Progress, begin: float, end: float) -> Progress:
-    """Return what tells the progress of a part that lies between two shares of the whole."""
-    return lambda share, text: progress(begin + (end - begin) * share, text)
+def stretch(progress: Progress, begin: float, end: float, *, of: str = "") -> Progress:
+    """Return what tells the progress of a part that lies between two shares of the whole.
+
+    Parameters
+    ----------
+    of : put before what the part says.
+    """
+    named = f"{of}: " if of else ""
+    return lambda share, text: progress(begin + (end - begin) * share, named + text)

@@ -1,5 +1,7 @@
 """Whether a driven car left alone at an instant would settle or swing round."""
 
+from typing import Any, cast
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import eig
@@ -65,7 +67,7 @@ def drive_reserve(
 
 def _slower_turning(system: Array) -> float:
     """Larger real part of the two motions that sideways speed and yaw rate take part in most."""
-    values, left, right = eig(system, left=True, right=True)
+    values, left, right = cast(Any, eig)(system, left=True, right=True)
     part = np.abs(left * right)
     turning = part[_TURNING].sum(axis=0) / part.sum(axis=0)
     two = np.argsort(turning, kind="stable")[-2:]
