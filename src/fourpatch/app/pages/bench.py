@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fastapi import Request
 from nicegui import Client, background_tasks, ui
 
 from fourpatch.analysis.workout import Worked, Workout
@@ -23,15 +24,19 @@ from fourpatch.events.corner import Corner
 
 _CORNERS = ("slow corner", "medium corner", "fast corner")
 _LINK = "bench"
+_TABLE_TITLE = (
+    "<b>Which end runs out of grip first</b> <span class='fp-soft'>in points of grip used; small: what B "
+    "moves against A. Choose a cell to see it happen.</span>"
+)
 
 
 def bench_page(shop: Shop) -> None:
     """Add the page."""
 
     @ui.page("/")
-    def bench(client: Client, car: str = "") -> None:
-        desk = shop.desk(car)
-        with frame("/", title="Bench", query=desk.query()):
+    def bench(client: Client, request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/", title="Bench", shop=shop, desk=desk):
             Bench(shop, desk, client)
 
 
@@ -62,30 +67,23 @@ class Bench:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._desk, on_tell=self._tell)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
             with ui.element("div").classes("fp-bench-right"):
-                with ui.element("section").classes("fp-card").props('aria-label="The car"'):
-                    self._car = CarView("The car in the chosen event", link=_LINK, autoplay=True)
-                    self._said = ui.label("Preparing this car's corners, road and kerb ...").props(
-                        'role="status"'
-                    )
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
+                    self._car = CarView("The car in the chosen event", link=_LINK, height=250, autoplay=True)
+                    self._said = ui.label("Preparing this car's corners, road and kerb ...")
+                    self._said.classes("fp-small").props('role="status"')
                 with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
-                    ui.html(
-                        "<b>Which end runs out of grip first</b> <span class='fp-soft'>in points of grip used; small: "
-                        "what B moves against A. Choose a cell to see it happen.</span>",
-                        sanitize=False,
-                    ).classes("fp-small")
+                    ui.html(_TABLE_TITLE, sanitize=False).classes("fp-small")
                     self._table_place = ui.element("div")
-                with (
-                    ui.element("section").classes("fp-card fp-wide").props('aria-label="Tyre loads in time"')
-                ):
+                with ui.element("section").classes("fp-card").props('aria-label="Tyre loads"'):
                     self._loads = Chart(
                         title="Load on each tyre",
                         unit="N",
                         series=load_series(),
                         x={"label": "time [s]", "short": "t", "unit": "s"},
                         link=_LINK,
-                        height=190,
+                        height=235,
                     )
                 ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
 
@@ -127,7 +125,9 @@ class Bench:
         a, b = worked.reference[event].history, worked.outcomes[event].history
         lines = [one.tyre_load[:, corner] for one in (a, b) for corner in range(4)]
         phases = [{"name": p.name, "start": p.start, "end": p.end} for p in b.phases]
-        self._car.set_runs(car_view_payload(self._shape, b.time, [car_run("A", a), car_run("B", b)], b.phases))
+        self._car.set_runs(
+            car_view_payload(self._shape, b.time, [car_run("A", a), car_run("B", b)], b.phases)
+        )
         await self._loads.show(b.time, lines, phases=phases, sequence=sequence)
 
     def _compute_all(self) -> tuple[BenchAnswer, int]:
