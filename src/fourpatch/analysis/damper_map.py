@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
-from fourpatch.errors import Stopped
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import empty_history, run_rig, stable_step, stored_instants
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics.integrate import LANES
 from fourpatch.physics.layout import CORNER_BASE, KNOTS, N_CORNER, C
 
@@ -81,8 +81,8 @@ def damper_map(
     axle: Literal["front", "rear"],
     part: Part = "all",
     size: int = 21,
-    progress: Callable[[float, str], None] = lambda share, text: None,
-    cancelled: Callable[[], bool] = lambda: False,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> xr.Dataset:
     """Measure contact-patch load and grip over factors on an axle's bump and rebound damping.
 
@@ -121,14 +121,13 @@ def damper_map(
     attributes: dict[str, dict[str, str]] = {}
     done: list[int] = []
 
-    def go_on(places: int) -> None:
-        if cancelled():
-            raise Stopped("Stopped before the damper map was complete.")
+    def told(places: int) -> None:
+        go_on(cancelled, "the damper map was not complete")
         done.append(places)
         progress(sum(done) / len(grid), f"{axle} dampers, {size} by {size} pairs of bump and rebound")
 
     for chosen, motion in _motions(car, event, vectors):
-        for places, found in _measured(vectors, chosen, motion, go_on):
+        for places, found in _measured(vectors, chosen, motion, told):
             of_axle = found[list(_PER_AXLE)].isel(corner=list(AXLES[axle])).mean("corner", keep_attrs=True)
             for name, values in {**of_axle.data_vars, **found[list(_PER_CAR)].data_vars}.items():
                 columns[str(name)][places] = values.values
@@ -163,13 +162,13 @@ def _motions(car: Car, event: BumpEvent, vectors: Array) -> Iterator[tuple[Place
 
 
 def _measured(
-    vectors: Array, chosen: Places, motion: RigMotion, go_on: Callable[[int], None]
+    vectors: Array, chosen: Places, motion: RigMotion, told: Callable[[int], None]
 ) -> list[tuple[Places, xr.Dataset]]:
     """Run and measure some set-ups in chunks, a core each; every core writes over its own history.
 
     Parameters
     ----------
-    go_on : told how many set-ups were measured, after each chunk; may raise to stop.
+    told : hears how many set-ups were measured, after each chunk; may raise to stop.
     """
     chunks: SimpleQueue[Places] = SimpleQueue()
     for first in range(0, chosen.size, _CHUNK):
@@ -188,7 +187,7 @@ def _measured(
             labels = [str(place) for place in places]
             since = motion.phases[1].start
             found.append((places, contact_patch_load(chunk, history, motion, labels, since=since)))
-            go_on(places.size)
+            told(places.size)
 
     workers = min(os.cpu_count() or 1, chunks.qsize())
     with ThreadPoolExecutor(workers) as pool:

@@ -1,11 +1,8 @@
 """What all tabs share: the notebook, the jobs, and the workouts already prepared."""
 
-<<<<<<< HEAD
-import json
-=======
 import contextlib
 import itertools
->>>>>>> main
+import json
 from collections import OrderedDict
 from collections.abc import Mapping
 from threading import Lock

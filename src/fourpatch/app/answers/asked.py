@@ -9,10 +9,12 @@ Positions = Annotated[
     Field(max_length=200, description="Where adjusters stand that are not at their baseline, by name."),
 ]
 
+CarId = Annotated[int, Field(ge=1, le=2**31, description="The car's id in the notebook.")]
+
 
 class SetupsAsked(BaseModel):
     """A car, the reference set-up A and the set-up B that is asked about."""
 
-    car: str = Field(default="gt", min_length=1, max_length=200, description="The car's id.")
+    car: CarId
     a: Positions = Field(default_factory=dict)
     b: Positions = Field(default_factory=dict)

@@ -96,9 +96,7 @@ class CornerMeaning(BaseModel):
 
     balance: str
     transfer: str
-    against_a: str = Field(
-        description="Where B differs most, and by which path; empty if nowhere."
-    )
+    against_a: str = Field(description="Where B differs most, and by which path; empty if nowhere.")
 
 
 OWN = "own corner"

@@ -16,14 +16,15 @@ from fourpatch.analysis.damper_map import (
     present_value,
     valley,
 )
-from fourpatch.app.answers.asked import Positions
+from fourpatch.app.answers.asked import CarId, Positions
 from fourpatch.app.answers.bumps import RoadAsked, event_name
-from fourpatch.app.jobs import Cancelled, Job, Jobs
+from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.errors import Stopped
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
+from fourpatch.long_work import stretch
 from fourpatch.picture.damper_map_meaning import maps_meaning, place_meaning
 
 KIND = "damper-map"
@@ -49,7 +50,7 @@ _COARSE_SHARE = 0.1  # of the work: 49 of 490 set-ups
 class DamperMapAsked(BaseModel):
     """An axle's dampers, a kerb or a road, and the set-up they stand in."""
 
-    car: str = Field(default="gt", min_length=1, max_length=200, description="The car's id.")
+    car: CarId
     setup: Positions = Field(default_factory=dict)
     axle: Axle = Field(default="front", description="Whose dampers are varied.")
     part: Part = Field(default="all", description="All of each curve, below its first knee, or beyond it.")
@@ -127,10 +128,6 @@ def damper_map_work(
 
     def work(job: Job) -> DamperMapAnswer:
         for size, begin, end in ((COARSE, 0.0, _COARSE_SHARE), (FINE, _COARSE_SHARE, 1.0)):
-
-            def progress(share: float, text: str, begin: float = begin, end: float = end) -> None:
-                job.progress(text, begin + (end - begin) * share)
-
             try:
                 found = damper_map(
                     car,
@@ -138,13 +135,13 @@ def damper_map_work(
                     axle=axle,
                     part=part,
                     size=size,
-                    progress=progress,
+                    progress=stretch(job.progress, begin, end),
                     cancelled=job.cancelled,
                 )
             except Stopped:
                 if isinstance(job.result, DamperMapAnswer):
                     return job.result
-                raise Cancelled from None
+                raise
             job.result = damper_map_answer(found, event, ratio=present_ratio(pack(car), axle=axle, part=part))
         answer: DamperMapAnswer = job.result
         return answer

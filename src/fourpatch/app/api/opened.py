@@ -9,7 +9,7 @@ from fourpatch.app.answers.asked import SetupsAsked
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import CarError, FourpatchError
+from fourpatch.errors import FourpatchError, NotebookError
 
 
 def answer_errors(server: FastAPI) -> None:
@@ -20,11 +20,11 @@ def answer_errors(server: FastAPI) -> None:
         return JSONResponse({"message": str(error)}, status_code=422)
 
 
-def opened_car(shop: Shop, key: str) -> Car:
+def opened_car(shop: Shop, car_id: int) -> Car:
     """Return a car by its id, or answer 404."""
     try:
-        return shop.desk(key).car
-    except CarError as error:
+        return shop.notebook.cars.read(car_id)
+    except NotebookError as error:
         raise HTTPException(404, detail=str(error)) from None
 
 
