@@ -51,7 +51,7 @@ export default {
     },
     options() {
       const axis = { stroke: ink("ink-soft"), grid: { stroke: ink("line"), width: 1 }, ticks: { stroke: ink("line") }, font: "11px system-ui" };
-      const digits = (value, more) => (value == null ? "–" : `${value.toFixed(more ?? 0)}`);
+      const digits = (value, more) => (value == null || Number.isNaN(value) ? "–" : `${value.toFixed(more ?? 0)}`);
       return {
         width: this.$refs.plot.clientWidth || 400,
         height: this.plotHeight(),
@@ -70,6 +70,8 @@ export default {
             stroke: ink(one.ink),
             width: one.width || 1.5,
             dash: one.dash || undefined,
+            ...(one.step ? { paths: uPlot.paths.stepped({ align: 1 }) } : {}),
+            ...(one.fill ? { fill: ink(one.fill) } : {}),
             points: { show: false },
             value: (_, value) => digits(value, one.digits),
           })),
@@ -104,6 +106,13 @@ export default {
       });
       context.restore();
     },
+    // The stretch that was dragged out, if there is one: other numbers do not undo it.
+    zoomed() {
+      const scale = this.chart?.scales.x, x = this.data?.[0];
+      if (!scale || !x || scale.min == null) return null;
+      const [first, last] = [x[0], x[x.length - 1]], crumb = 1e-6 * (last - first);
+      return scale.min > first + crumb || scale.max < last - crumb ? { min: scale.min, max: scale.max } : null;
+    },
     make() {
       this.chart?.destroy();
       this.chart = new uPlot(this.options(), this.data || [[0, 1], ...this.series.map(() => [null, null])], this.$refs.plot);
@@ -113,8 +122,10 @@ export default {
       this.payload = payload;
       this.stale = "";
       this.summary = payload.summary || "";
+      const kept = this.zoomed();
       this.data = [floats(payload.x), ...payload.lines.map(floats)];
-      this.chart?.setData(this.data);
+      this.chart?.setData(this.data, !kept);
+      if (kept) this.chart.setScale("x", kept);
       if (payload.sequence) requestAnimationFrame(() => performance.mark(`fp-drawn-${payload.sequence}`));
     },
     markStale(text) {
