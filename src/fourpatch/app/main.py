@@ -17,6 +17,8 @@ from fourpatch.app.api.corner import corner_routes
 from fourpatch.app.api.opened import answer_errors
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.bumps import bumps_page
+from fourpatch.app.pages.corner import corner_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -37,6 +39,8 @@ def make_server(shop: Shop, port: int) -> FastAPI:
     server.include_router(corner_routes(shop))
     server.include_router(bumps_routes(shop))
     bench_page(shop)
+    bumps_page(shop)
+    corner_page(shop)
     ui.run_with(
         server,
         title="Fourpatch",

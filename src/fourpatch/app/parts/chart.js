@@ -122,8 +122,10 @@ export default {
       this.payload = payload;
       this.stale = "";
       this.summary = payload.summary || "";
-      const kept = this.zoomed();
-      this.data = [floats(payload.x), ...payload.lines.map(floats)];
+      const x = floats(payload.x), before = this.data?.[0];
+      const same = before && before[0] === x[0] && before[before.length - 1] === x[x.length - 1];
+      const kept = same ? this.zoomed() : null;
+      this.data = [x, ...payload.lines.map(floats)];
       this.chart?.setData(this.data, !kept);
       if (kept) this.chart.setScale("x", kept);
       if (payload.sequence) requestAnimationFrame(() => performance.mark(`fp-drawn-${payload.sequence}`));
