@@ -626,7 +626,7 @@ class CarPicture {
         const travel = Math.round(at.travel[k] * 1000);
         words.travel[k] = travel === 0 ? "0 mm" : travel > 0 ? `bump ${travel} mm` : `rebound ${-travel} mm`;
         words.briefTravel[k] = travel === 0 ? "0 mm" : travel > 0 ? `↑ ${travel} mm` : `↓ ${-travel} mm`;
-        words.gap[k] = `${Math.max(1, Math.round(this.gap(at, k) * 1000))} mm up`;
+        words.gap[k] = `${Math.max(0, Math.round(this.gap(at, k) * 1000))} mm up`;
       }
       words.a = `${Math.hypot(at.ax, at.ay).toFixed(1)} m/s²`;
       words.speed = `${Math.round(at.speed * 3.6)} km/h`;

@@ -207,6 +207,7 @@ class CarView(Element, component="car_view.js"):
         ``{link, time, source}``; ``source`` is whoever sent it, so that it does not answer itself.
     rate : playback speed over real time at the start: "1", "0.25" or "0.1".
     side_by_side : two runs beside each other instead of A's outline over B.
+    height : of the picture where its views stand beside each other; 0: by its width. [px]
     autoplay : begin to play when the first runs arrive, unless the user prefers reduced motion.
     on_cursor : called with the time of the cursor [s], at most 20 times a second.
     """
@@ -218,11 +219,14 @@ class CarView(Element, component="car_view.js"):
         link: str = "",
         rate: Literal["1", "0.25", "0.1"] = "0.25",
         side_by_side: bool = False,
+        height: int = 0,
         autoplay: bool = False,
         on_cursor: Callable[[float], None] | None = None,
     ) -> None:
         super().__init__()
-        self._props.update(name=name, link=link, rate=rate, side=side_by_side, autoplay=autoplay)
+        self._props.update(
+            name=name, link=link, rate=rate, side=side_by_side, height=height, autoplay=autoplay
+        )
         if on_cursor is not None:
             handler = on_cursor
 
