@@ -95,6 +95,7 @@ function decodedRun(sent, time, car) {
   }
   run.heaviest = run.loads.reduce((most, load) => Math.max(most, load), 0);
   run.liveliest = liveliest(run, car);
+  run.sunk = sunkFloor(run, car);
   run.flights = flights(run.off, time);
   const highest = run.road ? run.road.reduce((most, height) => Math.max(most, height), 0) : 0;
   const level = run.road ? run.road.reduce((count, height) => count + (Math.abs(height) < 1e-3 ? 1 : 0), 0) : 0;
@@ -105,6 +106,15 @@ function decodedRun(sent, time, car) {
 /** Wheel `k` above its place at rest: its travel and what the body does there. [m] */
 function wheelHeight(car, k, travel, heave, pitch, roll) {
   return travel + heave - pitch * car.x[k] + roll * car.y[k];
+}
+
+/** How far the floor comes down at an axle, over its height at rest: drawn beyond 1 it would be in the road. */
+function sunkFloor(run, car) {
+  let most = 0;
+  for (let i = 0; i < run.heave.length; i++) {
+    most = Math.max(most, (run.pitch[i] * car.front - run.heave[i]) / car.floor[0], (run.pitch[i] * car.rear - run.heave[i]) / car.floor[1]);
+  }
+  return most;
 }
 
 function liveliest(run, car) {
@@ -452,7 +462,8 @@ class CarPicture {
       shape: sameCar ? this.data.shape : outlines(car),
       full: fullScale(Math.max(...runs.map((run) => run.heaviest))),
       liveliest: Math.max(...runs.map((run) => run.liveliest)),
-      steer: steered > 1e-3 && steered * STEER < 0.7 ? STEER : 1,
+      sunk: Math.max(...runs.map((run) => run.sunk)),
+      steer: steered > 0.01 && steered * STEER < 0.7 ? STEER : 1,
     };
     this.start = time[0];
     this.end = time[time.length - 1];
@@ -689,7 +700,8 @@ class CarPicture {
   }
 
   fittest() {
-    const fits = FACTORS.filter((factor) => factor * this.data.liveliest <= ROOM);
+    const { liveliest: most, sunk } = this.data;
+    const fits = FACTORS.filter((factor) => factor * most <= ROOM && (factor <= 5 || factor * sunk <= 1));
     return fits.length ? fits[fits.length - 1] : 1;
   }
 
@@ -830,7 +842,7 @@ class CarPicture {
     c.save();
     c.translate(x0, y0);
     c.scale(s, s);
-    this.planRoad(panel.run, (y0 - rect.y - 18) / s, (y0 - rect.y - rect.h) / s, s);
+    this.planRoad(panel.run, car.front + ahead, car.rear - behind, s);
     this.filled(shape.plan);
     this.edged(shape.plan, s, false);
     for (let k = 0; k < 4; k++) {
@@ -1202,10 +1214,10 @@ class CarPicture {
     c.save();
     c.translate(x0, y0);
     c.scale(s, s);
-    this.axleRoad(at, n, rect.w / 2 / s, s);
     this.axleBody(at, n, s, false, false);
     if (panel.ghost >= 0) this.axleBody(this.instants[panel.ghost], n, s, true, true);
     this.axleBody(at, n, s, true, false);
+    this.axleRoad(at, n, rect.w / 2 / s, s);
     for (const k of [2 * n, 2 * n + 1]) {
       this.axleLinks(at, k, n, s);
       if (panel.ghost >= 0) this.axleWheel(this.instants[panel.ghost], k, s, true);
@@ -1215,9 +1227,9 @@ class CarPicture {
     for (const k of [2 * n, 2 * n + 1]) {
       const x = x0 - car.y[k] * s;
       const left = car.y[k] > 0;
-      const narrow = rect.w < 190, align = left ? "left" : "right", edge = left ? rect.x : rect.x + rect.w;
-      if (at.off[k]) this.gapMark(at, k, x, y0, s, left ? 17 : -17, !narrow);
-      if (at.off[k] && narrow) this.text(at.words.gap[k], edge, rect.y + rect.h - 5, "bold", this.inks.warn, align);
+      const narrow = rect.w < 190, cramped = rect.w < 260, align = left ? "left" : "right", edge = left ? rect.x : rect.x + rect.w;
+      if (at.off[k]) this.gapMark(at, k, x, y0, s, left ? 17 : -17, !cramped);
+      if (at.off[k] && cramped) this.text(at.words.gap[k], edge, rect.y + rect.h - 5, "bold", this.inks.warn, align);
       else this.text((narrow ? at.words.briefTravel : at.words.travel)[k], edge, rect.y + rect.h - 5, "note", this.inks.ink, align);
     }
   }
@@ -1230,16 +1242,23 @@ class CarPicture {
     c.lineTo(-0.25, l);
     c.lineTo(0.25, r);
     c.lineTo(half, r);
-    c.strokeStyle = this.inks.ink;
-    c.lineWidth = 1.6 / s;
-    c.stroke();
-    c.lineTo(half, 6 / s);
-    c.lineTo(-half, 6 / s);
+    c.lineTo(half, 8 / s);
+    c.lineTo(-half, 8 / s);
     c.closePath();
+    c.fillStyle = this.inks.paper;
+    c.fill();
     c.globalAlpha = 0.45;
     c.fillStyle = this.inks.line;
     c.fill();
     c.globalAlpha = 1;
+    c.beginPath();
+    c.moveTo(-half, l);
+    c.lineTo(-0.25, l);
+    c.lineTo(0.25, r);
+    c.lineTo(half, r);
+    c.strokeStyle = this.inks.ink;
+    c.lineWidth = 1.6 / s;
+    c.stroke();
   }
 
   axleBody(at, n, s, edge, ghost) {
