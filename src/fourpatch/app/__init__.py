@@ -1,1 +1,1 @@
-"""The app in the browser."""
+"""The workbench in a browser: a local server, its pages and the HTTP API under them."""

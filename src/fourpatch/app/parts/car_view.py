@@ -13,6 +13,7 @@ from nicegui.element import Element
 from nicegui.events import GenericEventArguments
 from numpy.typing import NDArray
 
+from fourpatch.analysis.workout import Trace
 from fourpatch.car.car import Car
 from fourpatch.car.pack import mass_properties, pack, static_tyre_loads
 from fourpatch.car.parameters import Axle
@@ -26,6 +27,7 @@ BodyKind = Literal["open-wheel", "closed"]
 MOST_INSTANTS: Final = 2000
 """Longer runs are thinned to at most so many instants before they are sent."""
 
+_OPEN_WHEEL = 750.0  # kg; for the drawing only
 _TREAD_SHARE = 0.8  # tread width over section width, as in car.tyre_size
 
 
@@ -119,6 +121,28 @@ def car_shape(car: Car, *, body: BodyKind) -> CarShape:
     )
 
 
+def body_kind(car: Car) -> BodyKind:
+    """Return which of the two bodies to draw: a car file does not say, so a light one has open wheels."""
+    return "open-wheel" if mass_properties(car).total < _OPEN_WHEEL else "closed"
+
+
+def car_run(label: str, trace: Trace) -> CarRun:
+    """Return a run of the rig as the drawing takes it."""
+    return CarRun(
+        label=label,
+        loads=trace.tyre_load,
+        travel=trace.travel,
+        heave=trace.heave,
+        pitch=trace.pitch,
+        roll=trace.roll,
+        longitudinal_acceleration=trace.longitudinal_acceleration,
+        lateral_acceleration=trace.lateral_acceleration,
+        speed=trace.speed,
+        steer=trace.steer[:, :2],
+        road=trace.road_height,
+    )
+
+
 def car_view_payload(
     shape: CarShape, time: Array, runs: Sequence[CarRun], phases: Sequence[Phase] = ()
 ) -> dict[str, Any]:
@@ -207,7 +231,7 @@ class CarView(Element, component="car_view.js"):
         ``{link, time, source}``; ``source`` is whoever sent it, so that it does not answer itself.
     rate : playback speed over real time at the start: "1", "0.25" or "0.1".
     side_by_side : two runs beside each other instead of A's outline over B.
-    height : of the picture where its views stand beside each other; 0: by its width. [px]
+    height : of the drawing where it is wide; a share of the width if 0. [px]
     autoplay : begin to play when the first runs arrive, unless the user prefers reduced motion.
     on_cursor : called with the time of the cursor [s], at most 20 times a second.
     """
