@@ -16,6 +16,7 @@ import click
 from fourpatch import __version__
 from fourpatch.cli.advise import advise
 from fourpatch.cli.analyse import analyse
+from fourpatch.cli.app import app
 from fourpatch.cli.check import check
 from fourpatch.cli.demo import demo
 from fourpatch.cli.estimate import estimate
@@ -111,7 +112,7 @@ def root() -> None:
 
 
 def _verbs() -> Iterator[click.Command]:
-    yield from (demo, listing, check, estimate, export, analyse, run, advise)
+    yield from (demo, app, listing, check, estimate, export, analyse, run, advise)
 
 
 for verb in _verbs():

@@ -1,0 +1,79 @@
+"""What stands around every page: the way past the head, the name, the pages, the choice of light or dark."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from nicegui import ui
+
+from fourpatch.app.theme import head_html
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A page as the head names it."""
+
+    path: str
+    name: str
+    question: str
+    """What it answers; shown on hovering, and read after the name."""
+
+
+PLACES = (
+    Place("/", "Bench", "What does this click do, everywhere at once?"),
+    Place("/setup", "Set-up", "What is changed, and since when?"),
+    Place("/corner", "Corner", "Where is the load in each phase?"),
+    Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
+    Place("/lap", "Track and lap", "What is it worth on a lap?"),
+    Place("/cure", "Complaint", "What cures it, and what does that cost?"),
+    Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
+    Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
+    Place("/car", "Car", "What does the tool know of the car?"),
+)
+"""The pages, in the order of the head."""
+
+CAUTION = (
+    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come first; "
+    "support a raised car on stands, change one thing at a time, and try it with room to spare."
+)
+
+_MARK = (
+    '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><g fill="currentColor">'
+    '<ellipse cx="5" cy="5" rx="3" ry="4.2"/><ellipse cx="17" cy="5" rx="2" ry="2.8"/>'
+    '<ellipse cx="5" cy="17" rx="3.6" ry="4.8"/><ellipse cx="17" cy="17" rx="2.6" ry="3.5"/></g></svg>'
+)
+
+
+@contextmanager
+def frame(here: str, *, title: str, query: dict[str, str] | None = None) -> Iterator[None]:
+    """Draw the frame; what is drawn inside is the page.
+
+    Parameters
+    ----------
+    here : path of the page.
+    title : of the browser's tab, and the page's heading for who cannot see it.
+    query : what is open, carried along to the other pages.
+    """
+    ui.add_head_html(head_html())
+    ui.page_title(f"{title} · Fourpatch")
+    carried = f"?{urlencode(query)}" if query else ""
+    ui.html('<a class="fp-skip" href="#fp-content">To the content</a>', sanitize=False)
+    marked = {here: ' aria-current="page"'}
+    items = "".join(
+        f'<li><a href="{place.path}{carried}" title="{place.question}"{marked.get(place.path, "")}>'
+        f"{place.name}</a></li>"
+        for place in PLACES
+    )
+    ui.html(
+        f'<header class="fp-head"><a class="fp-brand" href="/{carried}">{_MARK}Fourpatch</a>'
+        f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
+        f'<a class="fp-small" href="/notebook{carried}">Notebook</a>'
+        '<label class="fp-small">Look <select class="fp-select" onchange="fpKeepLook(this.value)" '
+        'id="fp-look-choice"><option value="system">as the system</option><option value="light">light</option>'
+        '<option value="dark">dark</option></select></label></header>',
+        sanitize=False,
+    )
+    with ui.element("main").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
+        ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)
+        yield
