@@ -14,6 +14,7 @@ from nicegui import ui
 from fourpatch import __version__
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.setup import setup_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -31,6 +32,7 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         redoc_url=None,
     )
     bench_page(shop)
+    setup_page(shop)
     ui.run_with(
         server,
         title="Fourpatch",

@@ -44,6 +44,11 @@ def balance_change_text(points: float) -> str:
     return f"{abs(points):.1f} → {'front' if points > 0 else 'rear'}"
 
 
+def capital(text: str) -> str:
+    """Return text that begins with a capital."""
+    return text[:1].upper() + text[1:]
+
+
 def physical_text(unit: Unit, value: float) -> tuple[str, str]:
     """Return an SI value in its usual unit as short as a stepper has room for, and that unit."""
     if unit.si == "N*s/m":
