@@ -11,7 +11,6 @@ from fourpatch.analysis import contact_patch_load, damper_speed
 from fourpatch.analysis.contact_patch_load import CORNERS
 from fourpatch.analysis.damper_speed import BIN_WIDTH, SPLIT, damper_speed_numbers, middles
 from fourpatch.analysis.workout import Outcome
-from fourpatch.app.answers.asked import SetupsAsked
 from fourpatch.app.answers.number import Histories, Lines, Number, finite, paired_lines
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
@@ -76,20 +75,6 @@ class RoadAsked(BaseModel):
     def event(self) -> RoughRoad:
         """Return the event."""
         return RoughRoad(road_class=self.road_class, speed=self.speed, seed=self.seed)
-
-
-class BumpsAsked(SetupsAsked):
-    """A kerb or a road, and two set-ups over it."""
-
-    road: RoadAsked | None = Field(default=None, description="If a road is meant.")
-    kerb: KerbStrike = Field(
-        default=KerbStrike(), description="Otherwise this kerb; lengths in m, speed in m/s."
-    )
-    histories: bool = Field(default=False, description="Whether the lines in time are wanted too.")
-
-    def event(self) -> KerbStrike | RoughRoad:
-        """Return the event."""
-        return self.kerb if self.road is None else self.road.event()
 
 
 class Histogram(BaseModel):

@@ -20,7 +20,6 @@ from fourpatch.analysis.phase_balance import (
 from fourpatch.analysis.standard_events import scaled_corner
 from fourpatch.analysis.within_grip import most_within_grip
 from fourpatch.analysis.workout import Outcome, RigEvent, Worked, Workout
-from fourpatch.app.answers.asked import SetupsAsked
 from fourpatch.app.answers.number import Histories, Lines, Number, finite, paired_lines
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
@@ -69,13 +68,6 @@ class CornerChosen(BaseModel):
         description="In its middle; null for the speed at which this car uses 92 % of its grip. [m/s]",
     )
     direction: Literal["left", "right"] = Field(default="left", description="Which way it turns.")
-
-
-class CornerAsked(SetupsAsked):
-    """A corner, and two set-ups in it."""
-
-    corner: CornerChosen = CornerChosen()
-    histories: bool = Field(default=False, description="Whether the lines in time are wanted too.")
 
 
 class CornerAnswer(BaseModel):

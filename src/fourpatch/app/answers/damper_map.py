@@ -16,8 +16,7 @@ from fourpatch.analysis.damper_map import (
     present_value,
     valley,
 )
-from fourpatch.app.answers.asked import CarId, Positions
-from fourpatch.app.answers.bumps import RoadAsked, event_name
+from fourpatch.app.answers.bumps import event_name
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
@@ -45,23 +44,6 @@ COARSE, FINE = 7, 21
 """Factors in each direction."""
 
 _COARSE_SHARE = 0.1  # of the work: 49 of 490 set-ups
-
-
-class DamperMapAsked(BaseModel):
-    """An axle's dampers, a kerb or a road, and the set-up they stand in."""
-
-    car: CarId
-    setup: Positions = Field(default_factory=dict)
-    axle: Axle = Field(default="front", description="Whose dampers are varied.")
-    part: Part = Field(default="all", description="All of each curve, below its first knee, or beyond it.")
-    road: RoadAsked | None = Field(default=None, description="If a road is meant.")
-    kerb: KerbStrike = Field(
-        default=KerbStrike(), description="Otherwise this kerb; lengths in m, speed in m/s."
-    )
-
-    def event(self) -> KerbStrike | RoughRoad:
-        """Return the event."""
-        return self.kerb if self.road is None else self.road.event()
 
 
 class MeasureMap(BaseModel):
