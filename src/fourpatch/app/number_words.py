@@ -1,4 +1,4 @@
-"""Numbers of a corner, a kerb or a road as they stand in a table: unit, decimals, sign, and which way is better."""
+"""Numbers of a corner, a kerb or a road as they stand in a table: unit, decimals, sign, better or worse."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any

@@ -105,18 +105,15 @@ class BumpsPage:
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="Kerb or road"'):
                     ui.label(
-                        "A kerb or a rough road under the car: turn a damper or a spring of B and see whether the tyres "
-                        "stay on the road. Point at a chart to follow the car; drag across one to look closer."
+                        "A kerb or a rough road under the car: turn a damper or a spring of B and see whether "
+                        "the tyres stay on the road. Point at a chart to follow the car; drag across one to "
+                        "look closer."
                     )
                     self._draw_choice()
-                with ui.element("section").classes("fp-card").props('aria-label="The car"'):
-                    self._car = CarView("The car over the bumps", link=_LINK, height=250)
-                with ui.element("section").classes("fp-card").props('aria-label="Tyre load"'):
-                    self._loads = self._chart("Tyre load", "N", axle_pens(), 210)
-                with ui.element("section").classes("fp-card fp-wide").props('aria-label="What this means"'):
-                    self._meaning = (
-                        ui.label("Preparing the kerb ...").classes("fp-said").props('role="status"')
-                    )
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
+                    self._car = CarView("The car over the bumps", link=_LINK, height=230)
+                    self._meaning = ui.label("Preparing the kerb ...").classes("fp-said")
+                    self._meaning.props('role="status"')
                 self._draw_charts()
                 with ui.element("section").classes("fp-card").props('aria-label="In numbers"'):
                     ui.html(
@@ -208,29 +205,28 @@ class BumpsPage:
         )
 
     def _draw_charts(self) -> None:
+        with ui.element("section").classes("fp-card").props('aria-label="Tyre load"'):
+            self._loads = self._chart("Tyre load", "N", axle_pens())
         with ui.element("section").classes("fp-card").props('aria-label="Wheel travel"'):
             self._travel = self._chart("Wheel travel, bump positive", "mm", axle_pens(digits=1))
         with ui.element("section").classes("fp-card").props('aria-label="Damper speed"'):
             self._speed = self._chart("Damper speed, bump positive", "mm/s", axle_pens())
-        with ui.element("section").classes("fp-card fp-wide").props('aria-label="Body heave"'):
+        with ui.element("section").classes("fp-card").props('aria-label="Body heave"'):
             self._heave = self._chart(
-                "Body heave, centre of gravity above its place at rest",
-                "mm",
-                one_line_pens("heave", digits=1),
-                120,
+                "Body heave, up positive", "mm from static", one_line_pens("heave", digits=1)
             )
         for axle in ("front", "rear"):
             with ui.element("section").classes("fp-card").props(f'aria-label="Damper speeds, {axle}"'):
                 chart = Chart(
                     title=f"How often each damper speed, {axle}",
-                    unit="% of the time, by 20 mm/s",
+                    unit="% of time",
                     series=one_line_pens(axle, digits=1, step=True),
                     x=_SPEEDS,
-                    height=150,
+                    height=165,
                 )
                 setattr(self, f"_histogram_{axle}", chart)
 
-    def _chart(self, title: str, unit: str, pens: list[dict[str, Any]], height: int = 150) -> Chart:
+    def _chart(self, title: str, unit: str, pens: list[dict[str, Any]], height: int = 175) -> Chart:
         return Chart(title=title, unit=unit, series=pens, x=_TIME, link=_LINK, height=height)
 
     # What is chosen
@@ -331,10 +327,11 @@ def _until(trace: Trace, end: float | None) -> Trace:
     if end is None:
         return trace
     count = int(np.searchsorted(trace.time, end, side="right"))
-    arrays: dict[str, Any] = {f.name: getattr(trace, f.name) for f in fields(trace)}
-    return replace(
-        trace, **{name: array[:count] for name, array in arrays.items() if isinstance(array, np.ndarray)}
-    )
+    every = {field.name: getattr(trace, field.name) for field in fields(trace)}
+    arrays: dict[str, Any] = {
+        name: values[:count] for name, values in every.items() if isinstance(values, np.ndarray)
+    }
+    return replace(trace, **arrays)
 
 
 _COLUMNS: list[Mapping[str, str]] = [

@@ -1,4 +1,4 @@
-"""One corner: where the load is in each phase, who runs out of grip first, and by which path the load moves."""
+"""One corner: where the load is in each phase, who runs out of grip first, and which way the load goes."""
 
 import asyncio
 from collections.abc import Mapping
@@ -91,22 +91,19 @@ class CornerPage:
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="The corner"'):
                     ui.label(
-                        "One corner, phase by phase: turn a setting of B and see which axle gains or loses load, when, "
-                        "and by which path. Point at a chart to follow the car."
+                        "One corner, phase by phase: turn a setting of B and see which axle gains or loses "
+                        "load, when, and by which path. Point at a chart to follow the car."
                     )
                     self._draw_choice()
-                with ui.element("section").classes("fp-card").props('aria-label="The car"'):
-                    self._car = CarView("The car in the corner", link=_LINK, height=250)
-                with ui.element("section").classes("fp-card").props('aria-label="Load on each tyre"'):
-                    self._loads = self._chart("Load on each tyre", "N", tyre_pens(), 210)
-                with ui.element("section").classes("fp-card fp-wide").props('aria-label="What this means"'):
-                    self._meaning = ui.label("Preparing this car's corner ...").props('role="status"')
-                    self._meaning.classes("fp-said")
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
+                    self._car = CarView("The car in the corner", link=_LINK, height=230)
+                    self._meaning = ui.label("Preparing this car's corner ...").classes("fp-said")
+                    self._meaning.props('role="status"')
                 self._draw_charts()
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="Phase by phase"'):
                     ui.html(
-                        "<b>Phase by phase</b> <span class='fp-soft fp-small'>mean of the phase with B; small: change "
-                        "against A. Point at a name for its meaning.</span>",
+                        "<b>Phase by phase</b> <span class='fp-soft fp-small'>mean of the phase with B; small: "
+                        "change against A. Point at a name for its meaning.</span>",
                         sanitize=False,
                     )
                     self._table = NumberTable(
@@ -155,24 +152,22 @@ class CornerPage:
         self._fault.set_visibility(False)
 
     def _draw_charts(self) -> None:
+        with ui.element("section").classes("fp-card").props('aria-label="Load on each tyre"'):
+            self._loads = self._chart("Load on each tyre", "N", tyre_pens(), 220)
+        with ui.element("section").classes("fp-card").props('aria-label="Load transfer by its paths"'):
+            axles = {"front": "front", "rear": "rear"}
+            Choice("Axle", axles, "front", on_choose=self._choose_axle).classes("fp-aside")
+            self._parts = self._chart("Lateral load transfer by its path", "N", named_pens(PARTS), 220)
         with ui.element("section").classes("fp-card").props('aria-label="Grip used"'):
             self._use = self._chart("Grip used by each axle", "%", axle_pens(digits=1))
         with ui.element("section").classes("fp-card").props('aria-label="Front share of the load transfer"'):
             self._share = self._chart(
                 "Front share of the lateral load transfer", "%", one_line_pens("share", digits=1)
             )
-        with ui.element("section").classes("fp-card").props('aria-label="Load transfer by its paths"'):
-            self._parts = self._chart("Lateral load transfer by its path", "N", named_pens(PARTS))
-            Choice(
-                "of the axle",
-                {"front": "front", "rear": "rear"},
-                "front",
-                on_choose=self._choose_axle,
-            )
         with ui.element("section").classes("fp-card").props('aria-label="Ride heights"'):
             self._heights = self._chart("Ride height at each axle", "mm", axle_pens(digits=1))
 
-    def _chart(self, title: str, unit: str, pens: list[dict[str, Any]], height: int = 150) -> Chart:
+    def _chart(self, title: str, unit: str, pens: list[dict[str, Any]], height: int = 175) -> Chart:
         return Chart(title=title, unit=unit, series=pens, x=_TIME, link=_LINK, height=height)
 
     # What is chosen

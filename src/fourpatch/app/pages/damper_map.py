@@ -59,8 +59,8 @@ class MapSection:
         self._due: float | None = None
         with ui.element("section").classes("fp-card").props('aria-label="Damper map"'):
             ui.html(
-                "<b>Damper map</b> <span class='fp-soft fp-small'>what every pair of bump and rebound does here, "
-                "with the rest of B as it stands; contours: cost above the best</span>",
+                "<b>Damper map</b> <span class='fp-soft fp-small'>what every pair of bump and rebound does "
+                "here, the rest of B as it stands; contours: cost above the best</span>",
                 sanitize=False,
             )
             self._draw_choice()
@@ -74,7 +74,7 @@ class MapSection:
         with ui.element("div").classes("fp-row fp-fields"):
             Choice("Dampers", {"front": "front", "rear": "rear"}, "front", on_choose=self._choose_axle)
             Choice(
-                "Changed", _PARTS, "all", on_choose=self._choose_part, tell="Which part of the damper curves"
+                "Varied", _PARTS, "all", on_choose=self._choose_part, tell="Which part of the damper curves"
             )
             Choice("To be small", names, self._measure, on_choose=self._choose_measure)
 

@@ -5,7 +5,8 @@ const ink = (name) => getComputedStyle(document.documentElement).getPropertyValu
 
 const floats = (text) => {
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
-  return new Float32Array(bytes.buffer);
+  const values = new Float32Array(bytes.buffer);
+  return values.some(Number.isNaN) ? Array.from(values, (value) => (Number.isNaN(value) ? null : value)) : values;
 };
 
 export default {
@@ -51,7 +52,7 @@ export default {
     },
     options() {
       const axis = { stroke: ink("ink-soft"), grid: { stroke: ink("line"), width: 1 }, ticks: { stroke: ink("line") }, font: "11px system-ui" };
-      const digits = (value, more) => (value == null || Number.isNaN(value) ? "–" : `${value.toFixed(more ?? 0)}`);
+      const digits = (value, more) => (value == null ? "–" : `${value.toFixed(more ?? 0)}`);
       return {
         width: this.$refs.plot.clientWidth || 400,
         height: this.plotHeight(),

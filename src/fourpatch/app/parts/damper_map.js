@@ -178,6 +178,8 @@ export default {
             c.moveTo(x(points[k][0]), y(points[k][1]));
             c.lineTo(x(points[k + 1][0]), y(points[k + 1][1]));
             // The number stands where the contour comes nearest to the falling diagonal, away from valley and marks.
+            const near = ([u, v]) => Math.hypot(points[k][0] / last - u, points[k][1] / last - v) < 0.09;
+            if (near([0.5, 0.5]) || near(this.map.best.map((factor) => this.along(factor)))) continue;
             const off = Math.abs(points[k][0] + points[k][1] - last) + 0.2 * Math.abs(points[k][0] - 0.75 * last);
             const inside = points[k][0] > 0.08 * last && points[k][0] < 0.92 * last && points[k][1] > 0.06 * last && points[k][1] < 0.94 * last;
             if (inside && (!best || off < best.off)) best = { off, a: points[k][0], b: points[k][1] };

@@ -1,4 +1,4 @@
-"""How lines of A and B are drawn: A thin and dotted, B thick; the rear axle with long dashes besides its ink."""
+"""How lines of A and B are drawn: A thin and dotted, B thick; the rear axle with long dashes too."""
 
 from typing import Any
 
