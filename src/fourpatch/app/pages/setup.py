@@ -17,6 +17,11 @@ from fourpatch.app.words import capital, physical_text, signed
 from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
 
+_HISTORY = (
+    '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the latest first. '
+    "Going back makes a new version; nothing is lost.</p>"
+)
+
 MOST_SHOWN = 60
 """Versions that are listed; older ones stay in the notebook."""
 
@@ -45,11 +50,7 @@ class SetupPage:
                     self._draw_choice_of_a()
                     self._both = ui.element("div")
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-history"'):
-                    ui.html(
-                        '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the '
-                        "latest first. Going back makes a new version; nothing is lost.</p>",
-                        sanitize=False,
-                    )
+                    ui.html(_HISTORY, sanitize=False)
                     self._history = ui.element("div")
         desk.changed.append(self._draw_both)
         self._panel.on_kept(self._draw_history)
