@@ -1,15 +1,18 @@
 """A corner's phases: who runs out first, and where the load is meanwhile."""
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import axle_use, tyre_use
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O, Y
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which a live answer needs nothing
 
 Array = NDArray[np.float64]
 
@@ -73,7 +76,7 @@ def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
 
 def phase_balance(
     parameters: Array, history: History, motion: RigMotion, setups: Sequence[str]
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Average a rig run over its phases.
 
     Parameters
@@ -93,8 +96,10 @@ def phase_balance(
 
 def labelled(
     numbers: Mapping[str, Array], phases: Sequence[Phase], setups: Sequence[str], *, event: str
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Return `phase_numbers` with their names, units and dimensions."""
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (

@@ -160,6 +160,10 @@ class CornerPage:
             self._parts = self._chart("Lateral load transfer by its path", "N", named_pens(PARTS), 220)
         with ui.element("section").classes("fp-card").props('aria-label="Grip used"'):
             self._use = self._chart("Grip used by each axle", "%", axle_pens(digits=1))
+        with ui.element("section").classes("fp-card").props('aria-label="Balance"'):
+            self._balance = self._chart(
+                "Balance: grip used in front less at the rear", "points", one_line_pens("balance", digits=1)
+            )
         with ui.element("section").classes("fp-card").props('aria-label="Front share of the load transfer"'):
             self._share = self._chart(
                 "Front share of the lateral load transfer", "%", one_line_pens("share", digits=1)
@@ -225,6 +229,7 @@ class CornerPage:
         for chart, name, scale in of_axle:
             chart.show(trace.time, lines([(name, axle) for axle in _AXLES], scale), phases=phases)
         self._share.show(trace.time, lines([("front_transfer_share", "")], 100.0), phases=phases)
+        self._balance.show(trace.time, lines([("balance", "")]), phases=phases)
         self._parts.show(
             trace.time, lines([(f"{part}_transfer", self._axle) for part in PARTS]), phases=phases
         )
@@ -253,7 +258,7 @@ class CornerPage:
     def _refuse(self, error: Exception) -> None:
         self._fault.set_text(str(error))
         self._fault.set_visibility(True)
-        for chart in (self._loads, self._use, self._share, self._parts, self._heights):
+        for chart in (self._loads, self._use, self._share, self._parts, self._balance, self._heights):
             chart.mark_stale("The last corner that could be computed.")
 
 

@@ -33,7 +33,7 @@ _REST = 0.7
 """Rest of the hand after which the map is made again. [s]"""
 
 _PARTS = {
-    "all": "the whole curves",
+    "all": "whole curves",
     "low": "low speed, below the knee",
     "high": "high speed, beyond the knee",
 }
