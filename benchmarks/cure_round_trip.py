@@ -21,8 +21,9 @@ from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.cure import Cure, changed_setup, cure, left_alone
 from fourpatch.advice.drive_check import drive_check
-from fourpatch.advice.sensitivity import Test, measured, standard_events
+from fourpatch.advice.sensitivity import Test, measured
 from fourpatch.advice.target import Target, target_of
+from fourpatch.analysis.standard_events import standard_events
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup

@@ -22,14 +22,6 @@ from fourpatch.advice.guard import guards
 from fourpatch.advice.rules.catalogue import RULES
 from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.rules.quantities import QUANTITIES
-from fourpatch.advice.sensitivity import (
-    AXLE_QUANTITIES,
-    BUMP_AXLE_QUANTITIES,
-    BUMP_CAR_QUANTITIES,
-    CAR_QUANTITIES,
-    CORNER_PHASES,
-    standard_events,
-)
 from fourpatch.advice.target import target_of
 from fourpatch.analysis import (
     contact_patch_load,
@@ -39,6 +31,13 @@ from fourpatch.analysis import (
     ride_spectrum,
     steady_cornering,
     track_corners,
+)
+from fourpatch.analysis.event_measures import (
+    AXLE_QUANTITIES,
+    BUMP_AXLE_QUANTITIES,
+    BUMP_CAR_QUANTITIES,
+    CAR_QUANTITIES,
+    CORNER_PHASES,
 )
 from fourpatch.analysis.lap_drive import (
     CornerDriven,
@@ -55,6 +54,7 @@ from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.analysis.speed_sweep import AtSpeed
+from fourpatch.analysis.standard_events import standard_events
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.car.car import Car

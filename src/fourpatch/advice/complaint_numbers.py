@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import Test, bump_measures, measured
+from fourpatch.advice.sensitivity import Test, measured
 from fourpatch.advice.target import Target
 from fourpatch.analysis.axle_use import axle_use
+from fourpatch.analysis.event_measures import bump_measures
 from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack

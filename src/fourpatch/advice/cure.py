@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from fourpatch.advice.complaint import Complaint, refuse_contradictions
 from fourpatch.advice.drive_check import contradicted
 from fourpatch.advice.guard import Guard, guards
-from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity, standard_events
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity
 from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
 from fourpatch.advice.target import Target, target_of
+from fourpatch.analysis.standard_events import standard_events
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack

@@ -7,8 +7,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import CORNER_PHASES, Test
+from fourpatch.advice.sensitivity import Test
 from fourpatch.advice.target import Target
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.events.corner import Corner
 from fourpatch.events.step_steer import StepSteer
 

@@ -5,12 +5,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
-from fourpatch.analysis.contact_patch_load import contact_patch_load
-from fourpatch.analysis.phase_balance import phase_balance
-from fourpatch.analysis.standard_events import standard_corners, standard_kerb, standard_road
+from fourpatch.analysis.event_measures import Found, Measure, bump_measures, corner_measures
+from fourpatch.analysis.standard_events import standard_events
 from fourpatch.analysis.within_grip import run_possible
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
@@ -19,61 +17,13 @@ from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive
-from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
-from fourpatch.physics.integrate import History
 
 Array = NDArray[np.float64]
 
 DIRECTIONS = (-1, 1)
 
-CORNER_PHASES = ("braking", "entry", "mid", "exit")
-"""Phases of a corner that are measured, in their order."""
-
-CAR_QUANTITIES = (
-    "balance",
-    "early_balance",
-    "late_balance",
-    "balance_swing",
-    "front_transfer_share",
-    "roll",
-    "pitch",
-)
-AXLE_QUANTITIES = (
-    "use",
-    "axle_load",
-    "axle_load_swing",
-    "axle_load_swing_time",
-    "axle_load_delay",
-    "axle_load_peak",
-    "longitudinal_use",
-    "lateral_transfer",
-    "elastic_transfer",
-    "damper_transfer",
-    "geometric_transfer",
-    "ride_height",
-    "downforce",
-)
-
-BUMP_AXLE_QUANTITIES = (
-    "grip_lost",
-    "grip_left",
-    "load_variation",
-    "time_off_ground",
-    "stop_contact",
-    "longest_flight",
-)
-BUMP_CAR_QUANTITIES = (
-    "body_throw",
-    "body_acceleration_peak",
-    "body_acceleration_rms",
-    "roll_peak",
-    "front_height_rms",
-    "rear_height_rms",
-    "front_height_least",
-    "rear_height_least",
-)
 RESPONSE_QUANTITIES = {
     "yaw_rate_gain": ("1/s", "steady yaw rate over steady road-wheel angle"),
     "yaw_response_time": ("s", "from half of the steer to 90 % of the steady yaw rate"),
@@ -83,29 +33,6 @@ RESPONSE_QUANTITIES = {
 
 Test = Corner | BumpEvent | StepSteer
 """What a change is tried in."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measure:
-    """One number of one part of one event."""
-
-    event: str
-    """Name of the event."""
-    part: str
-    """Phase of a corner; empty for a road or kerb."""
-    quantity: str
-    """What is measured."""
-    axle: str
-    """front, rear, or empty for the whole car."""
-    unit: str
-    """SI, or points."""
-    meaning: str
-    """One sentence."""
-
-    @property
-    def name(self) -> str:
-        """Dotted name: event, part, quantity, axle, those that apply."""
-        return ".".join(part for part in (self.event, self.part, self.quantity, self.axle) if part)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,16 +136,11 @@ def measured(
         else:
             motion = event.motion(cars[0], interval)
             history = run_possible(cars[0], event, motion, vectors)
-            of_event = _corner_measures if isinstance(event, Corner) else bump_measures
+            of_event = corner_measures if isinstance(event, Corner) else bump_measures
             found = of_event(name, vectors, history, motion)
         measures += [measure for measure, _ in found]
         values += [value for _, value in found]
     return measures, np.stack(values, axis=1)
-
-
-def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
-    """Return the events of a first answer, scaled to the car as it stands."""
-    return {**standard_corners(car), "rough road": standard_road(car), "kerb": standard_kerb(car)}
 
 
 def _stepped_cars(car: Car, setup: Setup, base: Car) -> tuple[list[Car], list[tuple[int, int]]]:
@@ -233,68 +155,7 @@ def _stepped_cars(car: Car, setup: Setup, base: Car) -> tuple[list[Car], list[tu
     return cars, places
 
 
-_Found = list[tuple[Measure, Array]]
-
-
-def _measure(event: str, part: str, axle: str, found: xr.DataArray, values: Array) -> tuple[Measure, Array]:
-    return (
-        Measure(
-            event=event,
-            part=part,
-            quantity=str(found.name),
-            axle=axle,
-            unit=found.attrs["units"],
-            meaning=found.attrs["long_name"],
-        ),
-        values,
-    )
-
-
-def _corner_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
-    phases = phase_balance(vectors, history, motion, [str(k) for k in range(vectors.shape[0])])
-    rows = {part: list(phases.phase.values).index(part) for part in CORNER_PHASES}
-    # Indexed as plain arrays: a labelled look-up takes longer than the runs do.
-    columns = {quantity: phases[quantity] for quantity in (*CAR_QUANTITIES, *AXLE_QUANTITIES)}
-    arrays = {quantity: column.values for quantity, column in columns.items()}
-    found = []
-    for part, row in rows.items():
-        for quantity in CAR_QUANTITIES:
-            found.append(_measure(name, part, "", columns[quantity], arrays[quantity][:, row]))
-        for quantity in AXLE_QUANTITIES:
-            for k, axle in enumerate(("front", "rear")):
-                found.append(_measure(name, part, axle, columns[quantity], arrays[quantity][:, row, k]))
-    return found
-
-
-def bump_measures(
-    name: str, vectors: Array, history: History, motion: RigMotion, *, grip_too: bool = True
-) -> list[tuple[Measure, Array]]:
-    """Return what is measured of a road or kerb, each with its values, (cars,).
-
-    Parameters
-    ----------
-    name : of the event.
-    vectors : (cars, N_PARAMETER)
-    grip_too : also what grip was lost, which takes longer than all the rest.
-    """
-    since = motion.phases[1].start
-    labels = [str(k) for k in range(vectors.shape[0])]
-    bumps = contact_patch_load(vectors, history, motion, labels, since=since, grip_too=grip_too)
-    found = []
-    for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
-        of_axle = bumps.sel(corner=corners)
-        for quantity in BUMP_AXLE_QUANTITIES:
-            if quantity in of_axle:
-                values = of_axle[quantity]
-                both = values.max if quantity == "longest_flight" else values.mean
-                of_both = both("corner", keep_attrs=True)
-                found.append(_measure(name, "", axle, of_both, of_both.values))
-    for quantity in BUMP_CAR_QUANTITIES:
-        found.append(_measure(name, "", "", bumps[quantity], bumps[quantity].values))
-    return found
-
-
-def _response_measures(name: str, cars: Sequence[Car], event: StepSteer) -> _Found:
+def _response_measures(name: str, cars: Sequence[Car], event: StepSteer) -> Found:
     values = step_steer_values(drive(cars, event))
     found = {
         "yaw_rate_gain": [one.yaw_rate.gain for one in values],

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.complaint import Complaint
-from fourpatch.advice.sensitivity import CORNER_PHASES, Test
+from fourpatch.advice.sensitivity import Test
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.car import Car
 from fourpatch.errors import AdviceError
 from fourpatch.events.corner import Corner

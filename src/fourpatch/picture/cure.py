@@ -5,7 +5,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fourpatch.advice.cure import Cure, Lever
-from fourpatch.advice.sensitivity import CORNER_PHASES
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.events.corner import Corner
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP
 from fourpatch.picture.sheet import new_sheet, styled

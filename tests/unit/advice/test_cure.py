@@ -16,9 +16,10 @@ from fourpatch.advice.drive_check import drive_check
 from fourpatch.advice.paths import phase_paths
 from fourpatch.advice.plausible import shifted, uncertain
 from fourpatch.advice.powerless import doubt, powerless
-from fourpatch.advice.sensitivity import measured, sensitivity, standard_events
+from fourpatch.advice.sensitivity import measured, sensitivity
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, target_of
+from fourpatch.analysis.standard_events import standard_events
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.paths import parameter

@@ -13,9 +13,9 @@ from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.guard import Guard
 from fourpatch.advice.powerless import doubt, powerless
-from fourpatch.advice.sensitivity import CORNER_PHASES
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, Target
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.setup import Setup
 from fourpatch.cli.output import Head, finite, number, write_heading, write_table, write_text
 from fourpatch.picture.shown import measure_of, pretty, shown
