@@ -13,10 +13,14 @@ from nicegui import ui
 
 from fourpatch import __version__
 from fourpatch.app.api.bench import bench_routes
+from fourpatch.app.api.bumps import bumps_routes
+from fourpatch.app.api.corner import corner_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.bumps import bumps_page
+from fourpatch.app.pages.corner import corner_page
 from fourpatch.app.pages.setup import setup_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
@@ -35,10 +39,12 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         redoc_url=None,
     )
     answer_faults(server)
-    for routes in (bench_routes, setup_routes):
+    for routes in (bench_routes, setup_routes, corner_routes, bumps_routes):
         server.include_router(routes(shop))
     bench_page(shop)
     setup_page(shop)
+    bumps_page(shop)
+    corner_page(shop)
     ui.run_with(
         server,
         title="Fourpatch",
