@@ -1,6 +1,6 @@
 """The set-up in hand: its car, its steppers, undo and redo, and the reference A beside it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from nicegui import ui
 
@@ -12,19 +12,25 @@ from fourpatch.app.state import Desk
 class SetupPanel:
     """All steppers of the desk's car, kept in step with the desk whoever changes it."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, *, on_tell: Callable[[str], None] = lambda name: None) -> None:
+        """Draw the panel.
+
+        Parameters
+        ----------
+        on_tell : told the adjuster that is pointed at.
+        """
         self._desk = desk
         self._shown = (desk.a, desk.b)
         with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
-            ui.html(f"<h2>{desk.car.name}</h2>", sanitize=True)
             with ui.element("div").classes("fp-row"):
+                ui.html(desk.car.name, tag="h2", sanitize=True)
                 self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
                 self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
                 self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")
                 self._hold = button(
                     "Keep B as A", desk.hold_as_a, tell="Make B, as it stands, the new reference"
                 )
-            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned)
+            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned, on_tell=on_tell)
         ui.keyboard(on_key=self._key, ignore=["input", "select", "textarea"])
         desk.changed.append(self._follow)
         self._follow()
