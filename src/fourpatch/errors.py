@@ -35,3 +35,7 @@ class NotebookError(FourpatchError):
 
 class NotebookConflict(NotebookError):
     """A change to something that has been changed since it was read: nothing was overwritten."""
+
+
+class Stopped(FourpatchError):
+    """Long work that whoever asked for it stopped before it had an answer."""
