@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
@@ -62,7 +62,8 @@ class Database:
 
 def _engine(path: Path) -> Engine:
     engine = create_engine(
-        f"sqlite:///{path}", connect_args={"timeout": PATIENCE, "check_same_thread": False}
+        URL.create("sqlite", database=str(path)),
+        connect_args={"timeout": PATIENCE, "check_same_thread": False},
     )
 
     @event.listens_for(engine, "connect")

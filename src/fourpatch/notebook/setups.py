@@ -139,8 +139,9 @@ class Setups:
         before = self.version(head)
         told = {"values": dict(values) if values is not None else None, "name": name, "note": note}
         changed = {key: value for key, value in told.items() if value is not None}
-        setup = _checked(_setup(self._cars.read(before.car_id), before).model_dump() | changed)
-        revision = self._fit(before.car_id, setup) if values is not None else None
+        car = self._cars.read(before.car_id) if values is not None else None
+        setup = _checked(_setup(car, before).model_dump() | changed)
+        revision = self._fit(before.car_id, setup) if car else before.car_revision
         with self._database.writing() as session:
             row, present = _head(session, setup_id, head)
             if (present.name, present.note, present.values) == (setup.name, setup.note, setup.values):
@@ -149,7 +150,7 @@ class Setups:
                 session,
                 row,
                 setup,
-                car_revision=revision or present.car_revision,
+                car_revision=revision,
                 reason=reason,
                 by=by,
                 parent=head,

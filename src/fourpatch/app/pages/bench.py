@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fastapi import Request
 from nicegui import Client, background_tasks, ui
 
 from fourpatch.analysis.workout import Worked, Workout
@@ -33,9 +34,9 @@ def bench_page(shop: Shop) -> None:
     """Add the page."""
 
     @ui.page("/")
-    def bench(client: Client, car: str = "") -> None:
-        desk = shop.desk(car)
-        with frame("/", title="Bench", query=desk.query()):
+    def bench(client: Client, request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/", title="Bench", shop=shop, desk=desk):
             Bench(shop, desk, client)
 
 
@@ -66,7 +67,7 @@ class Bench:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._desk, on_tell=self._tell)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
                     self._car = CarView("The car in the chosen event", link=_LINK, height=250, autoplay=True)
