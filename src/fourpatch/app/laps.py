@@ -23,17 +23,20 @@ from fourpatch.app.answers.lap import (
     lap_answer,
     scatter_answer,
 )
-from fourpatch.app.answers.tracks import TrackMap, track_map
+from fourpatch.app.answers.tracks import TrackEntry, TrackMap, track_map
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
-from fourpatch.track.demo import demo_track, demo_track_names
+from fourpatch.notebook.shelf import Shelf
 from fourpatch.track.line import Line
 from fourpatch.track.track import Track
 
 DRIVEN, SCATTER = "driven lap", "laps"
 """Kinds of jobs."""
+
+MOST_LAPS = 500
+"""Laps with scatter that may be asked for at once."""
 
 MOST_KEPT = 32
 """Laps, lines and tables of phases that are kept; a lap is about a megabyte."""
@@ -44,74 +47,73 @@ T = TypeVar("T")
 class Laps:
     """Made once with the shop."""
 
-    def __init__(self, jobs: Jobs) -> None:
-        self._jobs = jobs
+    def __init__(self, jobs: Jobs, tracks: Shelf[Track]) -> None:
+        self._jobs, self._tracks = jobs, tracks
         self._kept: OrderedDict[tuple[str, ...], Any] = OrderedDict()
         self._lock = Lock()
 
-    def tracks(self) -> tuple[str, ...]:
-        """Return the keys of the tracks there are."""
-        return demo_track_names()
+    def tracks(self) -> list[TrackEntry]:
+        """Return the tracks there are."""
+        return [self.map(one.id).track for one in self._tracks.listed()]
 
-    def track(self, key: str) -> Track:
-        """Return a track.
+    def track(self, key: int) -> Track:
+        """Return a track of the notebook.
 
         Raises
         ------
-        TrackError
-            If there is none of that key.
+        NotebookError
+            If there is none of that id, or it cannot be read any more.
         """
-        return self._known(("track", key), lambda: demo_track(key))
+        return self._tracks.read(key)
 
-    def map(self, key: str) -> TrackMap:
+    def map(self, key: int) -> TrackMap:
         """Return a track from above; raises as `track`."""
-        return self._known(("map", key), lambda: track_map(key, self.track(key)))
+        track = self.track(key)
+        return self._known(("map", _name(key, track)), lambda: track_map(key, track))
 
-    def lap(self, car: Car, a: Setup, b: Setup, track: str) -> LapAnswer:
+    def lap(self, car: Car, a: Setup, b: Setup, track: int) -> LapAnswer:
         """Return the quasi-steady lap with A and with B.
 
         Raises
         ------
-        TrackError, CarError, EventError, SolveError
+        NotebookError, CarError, TrackError, EventError, SolveError
             If there is no such track, a set-up does not fit the car, or the car cannot lap the track.
         """
         first, other = apply_setup(car, a), apply_setup(car, b)
         return self._known(
-            ("answer", track, _mark(first), _mark(other)),
+            ("answer", self._mark_of(track), _mark(first), _mark(other)),
             lambda: lap_answer(self._lap(first, track), self._beside(first, other, track)),
         )
 
-    def phases(self, car: Car, a: Setup, b: Setup, track: str) -> PhasesAnswer:
+    def phases(self, car: Car, a: Setup, b: Setup, track: int) -> PhasesAnswer:
         """Return the phases of every corner with A and with B; raises as `lap`."""
         first, other = apply_setup(car, a), apply_setup(car, b)
         return PhasesAnswer(
             a=self._phases(first, first, track), b=self._phases(first, other, track), use=CORNERS_USE
         )
 
-    def drive(self, car: Car, setup: Setup, track: str, style: DriverStyle) -> Job:
+    def drive(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> Job:
         """Begin to search the highest pace and drive a lap, or return the job that does or did so."""
         standing, road = apply_setup(car, setup), self.track(track)
         moved = moved_of(car, setup)
 
         def work(job: Job) -> DrivenAnswer:
-            study = study_drive(
-                standing, road, style=style, progress=job.progress_of, cancelled=job.cancelled
-            )
+            study = study_drive(standing, road, style=style, progress=job.progress, cancelled=job.cancelled)
             return driven_answer(study, setup=moved, style=style)
 
         return self._jobs.start(
             DRIVEN, about(car, moved, road), self.drive_key(car, setup, track, style), work
         )
 
-    def drive_key(self, car: Car, setup: Setup, track: str, style: DriverStyle) -> str:
+    def drive_key(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> str:
         """Return what decides a driven lap."""
-        return f"{car.name}|{track}|{_mark(apply_setup(car, setup))}|{_digest(style.model_dump())}"
+        return f"{car.name}|{self._mark_of(track)}|{_mark(apply_setup(car, setup))}|{_digest(style.model_dump())}"
 
     def scatter(
         self,
         car: Car,
         setup: Setup,
-        track: str,
+        track: int,
         style: DriverStyle,
         scatter: DriverScatter,
         *,
@@ -128,7 +130,7 @@ class Laps:
                 laps=laps,
                 scatter=scatter,
                 style=style,
-                progress=job.progress_of,
+                progress=job.progress,
                 cancelled=job.cancelled,
             )
             return scatter_answer(study, setup=moved, style=style)
@@ -140,7 +142,7 @@ class Laps:
         self,
         car: Car,
         setup: Setup,
-        track: str,
+        track: int,
         style: DriverStyle,
         scatter: DriverScatter,
         *,
@@ -149,38 +151,42 @@ class Laps:
         """Return what decides laps with scatter."""
         return f"{self.drive_key(car, setup, track, style)}|{_digest(scatter.model_dump())}|{laps}"
 
-    def latest(self, kind: str, car: Car, track: str) -> Job | None:
+    def latest(self, kind: str, car: Car, track: int) -> Job | None:
         """Return the latest job of a kind with any set-up of a car on a track."""
-        begin = f"{car.name}|{track}|"
+        begin = f"{car.name}|{self._mark_of(track)}|"
         found = [one for one in self._jobs.all() if one.kind == kind and one.key.startswith(begin)]
         return found[-1] if found else None
 
-    def _line(self, car: Car, track: str) -> Line:
+    def _mark_of(self, track: int) -> str:
+        return _name(track, self.track(track))
+
+    def _line(self, car: Car, track: int) -> Line:
         return self._known(
-            ("line", track, f"{car_width(car):.4f}"), lambda: driven_line(car, self.track(track))
+            ("line", self._mark_of(track), f"{car_width(car):.4f}"),
+            lambda: driven_line(car, self.track(track)),
         )
 
-    def _lap(self, car: Car, track: str) -> LapStudy:
+    def _lap(self, car: Car, track: int) -> LapStudy:
         return self._known(
-            ("lap", track, _mark(car)),
+            ("lap", self._mark_of(track), _mark(car)),
             lambda: study_lap(car, self.track(track), line=self._line(car, track)),
         )
 
-    def _beside(self, first: Car, other: Car, track: str) -> LapStudy:
+    def _beside(self, first: Car, other: Car, track: int) -> LapStudy:
         """Return the lap of a car, sought from that of nearly the same car."""
         if _mark(first) == _mark(other):
             return self._lap(first, track)
         near = self._lap(first, track).limits
         return study_lap(other, self.track(track), line=self._line(other, track), near=near)
 
-    def _phases(self, first: Car, car: Car, track: str) -> list[CornerPhase]:
+    def _phases(self, first: Car, car: Car, track: int) -> list[CornerPhase]:
         def found() -> list[CornerPhase]:
             use = Margins(braking=CORNERS_USE, lateral=CORNERS_USE, driving=CORNERS_USE)
             near = self._lap(first, track).limits
             study = study_lap(car, self.track(track), use=use, line=self._line(car, track), near=near)
             return corner_phases(track_corners(car, study.profile, study.summary.corners))
 
-        return self._known(("phases", track, _mark(first), _mark(car)), found)
+        return self._known(("phases", self._mark_of(track), _mark(first), _mark(car)), found)
 
     def _known(self, key: tuple[str, ...], compute: Callable[[], T]) -> T:
         with self._lock:
@@ -208,11 +214,13 @@ def about(car: Car, moved: Mapping[str, float], track: Track) -> str:
     return f"{car.name} on {track.name}" + (f": {changes}" if changes else ", set-up as the car comes")
 
 
+def _name(key: int, track: Track) -> str:
+    return f"{key}:{_digest(track.model_dump(mode='json'))}"
+
+
 def _mark(car: Car) -> str:
     return _digest(car.model_dump(mode="json"))
 
 
 def _digest(content: Any) -> str:
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:24]
-
-

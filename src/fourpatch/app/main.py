@@ -12,8 +12,12 @@ from fastapi import FastAPI
 from nicegui import ui
 
 from fourpatch import __version__
+from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.opened import answer_errors
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.lap import lap_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -30,7 +34,11 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         docs_url=None,
         redoc_url=None,
     )
+    answer_errors(server)
+    for routes in (jobs_routes(shop.jobs), lap_routes(shop)):
+        server.include_router(routes)
     bench_page(shop)
+    lap_page(shop)
     ui.run_with(
         server,
         title="Fourpatch",

@@ -9,6 +9,7 @@ from threading import Lock
 from fourpatch.analysis.workout import Workout, workout
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
+from fourpatch.app.laps import Laps
 from fourpatch.app.state import Desk
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
@@ -33,6 +34,7 @@ class Shop:
         self._workouts: OrderedDict[str, Workout] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
+        self.laps = Laps(self.jobs, notebook.tracks)
 
     def workout(self, car: Car, reference: Setup) -> Workout:
         """Return the workout of a car with a reference set-up, prepared at the first call."""

@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 
 from fourpatch.analysis.driven_lap import LapRows
 from fourpatch.analysis.lap_drive import LapDrive
+from fourpatch.analysis.lap_profile import LIMITS
 from fourpatch.analysis.lap_scatter import ScatterStudy
 from fourpatch.analysis.lap_summary import LapCorner, LapStudy
 from fourpatch.analysis.quantity import json_ready
@@ -47,8 +48,9 @@ class LapOfOne(BaseModel):
     corners: list[CornerPassed]
     speed: list[float] = Field(description="At each place of the line. [m/s]")
     time: list[float] = Field(description="Since the start line. [s]")
-    balance: list[float] = Field(
-        description="Front use less rear use where the tyres would give way; above 0 the front would. [points]"
+    balance: list[float | None] = Field(
+        description="Front use less rear use of grip, above 0 the front axle is the limit; null where the engine "
+        "or the brakes are. [points]"
     )
     meaning: str = Field(description="What limits the car, in words.")
 
@@ -95,7 +97,9 @@ class DrivenAnswer(BaseModel):
     track: str
     setup: dict[str, float] = Field(description="Adjusters that did not stand at their baseline.")
     style: dict[str, Any] = Field(description="Of the driver; rates and times in SI.")
-    stopped: bool = Field(description="Whether the search of the pace was stopped: a higher one may be borne.")
+    stopped: bool = Field(
+        description="Whether the search of the pace was stopped: a higher one may be borne."
+    )
     meaning: str = Field(description="What limited the pace and which wheels carried it, in words.")
     lap: dict[str, Any] = Field(description="Numbers as {value, unit}; null where there is none.")
     heat: dict[str, Any] | None = Field(description="Of brakes and tyres; null if the lap was not finished.")
@@ -130,6 +134,9 @@ def lap_answer(a: LapStudy, b: LapStudy) -> LapAnswer:
     )
 
 
+_TYRES = LIMITS.index("engine")  # limits before it are those of the two axles
+
+
 def _lap_of(study: LapStudy, station: Array) -> LapOfOne:
     profile, summary = study.profile, study.summary
     own = np.maximum.accumulate(study.line.station)
@@ -147,7 +154,12 @@ def _lap_of(study: LapStudy, station: Array) -> LapOfOne:
         ],
         speed=at(profile.speed, 3),
         time=at(profile.time, 4),
-        balance=at(100.0 * profile.balance, 2),
+        balance=[
+            round(points, 2) if by_tyres else None
+            for points, by_tyres in zip(
+                at(100.0 * profile.balance, 2), at(profile.limit < _TYRES, 0), strict=True
+            )
+        ],
         meaning=lap_meaning(summary),
     )
 
@@ -214,5 +226,3 @@ def scatter_answer(study: ScatterStudy, *, setup: dict[str, float], style: Drive
         laps=json_ready(study.summary),
         lap_times=study.laps.lap_time[study.laps.good].tolist(),
     )
-
-

@@ -15,7 +15,7 @@ _EVERY = 3  # metres of the layout between two points of an edge
 class TrackEntry(BaseModel):
     """A track that can be chosen."""
 
-    key: str = Field(description="By which it is asked for.")
+    id: int = Field(description="In the notebook.")
     name: str
     note: str = Field(description="Anything worth knowing about it.")
     length: float = Field(description="Of the centre line. [m]")
@@ -48,7 +48,9 @@ class SurfaceSection(BaseModel):
     start: float = Field(description="Along the centre line. [m]")
     end: float = Field(description="Along the centre line. [m]")
     surface: str = Field(description="Road class of ISO 8608, roughness, or the file it was measured into.")
-    coarseness: int = Field(description="0 for class A and smoother, one more for every class; -1 if measured.")
+    coarseness: int = Field(
+        description="0 for class A and smoother, one more for every class; -1 if measured."
+    )
 
 
 class CornerOnMap(BaseModel):
@@ -58,7 +60,9 @@ class CornerOnMap(BaseModel):
     direction: str = Field(description="Which way it turns: left or right.")
     start: float = Field(description="Where the radius falls below 400 m, along the centre line. [m]")
     apex: float = Field(description="Where the radius is smallest. [m]")
-    end: float = Field(description="Where the radius is beyond 400 m again; before `start` over the line. [m]")
+    end: float = Field(
+        description="Where the radius is beyond 400 m again; before `start` over the line. [m]"
+    )
     length: float = Field(description="[m]")
     radius: float = Field(description="Smallest of the centre line. [m]")
     angle: float = Field(description="By which it turns. [rad]")
@@ -81,13 +85,7 @@ class TrackMap(BaseModel):
     corners: list[CornerOnMap]
 
 
-def track_entry(key: str, track: Track) -> TrackEntry:
-    """Return what a list of tracks says of one."""
-    layout = lay_out(track)
-    return _entry(key, track, layout, find_corners(layout))
-
-
-def track_map(key: str, track: Track) -> TrackMap:
+def track_map(id: int, track: Track) -> TrackMap:
     """Return a track from above."""
     layout = lay_out(track)
     corners = find_corners(layout)
@@ -97,7 +95,7 @@ def track_map(key: str, track: Track) -> TrackMap:
         _path(beside(layout, offset)[keep]) for offset in (still, layout.left, -layout.right)
     )
     return TrackMap(
-        track=_entry(key, track, layout, corners),
+        track=_entry(id, track, layout, corners),
         centre=centre,
         left=left,
         right=right,
@@ -108,9 +106,9 @@ def track_map(key: str, track: Track) -> TrackMap:
     )
 
 
-def _entry(key: str, track: Track, layout: TrackLayout, corners: list[Corner]) -> TrackEntry:
+def _entry(id: int, track: Track, layout: TrackLayout, corners: list[Corner]) -> TrackEntry:
     return TrackEntry(
-        key=key,
+        id=id,
         name=track.name,
         note=track.note,
         length=layout.length,
