@@ -67,7 +67,7 @@ class LapAnswer(BaseModel):
     @property
     def gained(self) -> Array:
         """By how much B is behind A at each place. [s]"""
-        return np.asarray(self.b.time) - np.asarray(self.a.time)
+        return np.subtract(self.b.time, self.a.time)
 
 
 class CornerPhase(BaseModel):
@@ -157,7 +157,7 @@ def _lap_of(study: LapStudy, station: Array) -> LapOfOne:
         balance=[
             round(points, 2) if by_tyres else None
             for points, by_tyres in zip(
-                at(100.0 * profile.balance, 2), at(profile.limit < _TYRES, 0), strict=True
+                at(100.0 * profile.balance, 2), at(1.0 * (profile.limit < _TYRES), 0), strict=True
             )
         ],
         meaning=lap_meaning(summary),
