@@ -2,13 +2,14 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from fourpatch.app.answers.lap import CornerPassed, CornerPhase, LapAnswer, LapOfOne, PhasesAnswer
 from fourpatch.app.answers.tracks import CornerOnMap, TrackMap
-from fourpatch.app.words import balance_text, signed
+from fourpatch.app.words import balance_text, capital, signed
 from fourpatch.picture.lap_meaning import lap_time_text
 
 Cell = dict[str, Any]
@@ -19,6 +20,13 @@ _TIME_SEEN = 0.005
 _SPEED_SEEN = 0.05  # [km/h]
 _POINTS_SEEN = 0.05
 _RESERVE_SEEN = 0.05  # [1/s]
+_SIDEWAYS_SEEN = 0.005  # [m/s^2]
+
+_BALANCE_SAID = "Front use less rear use of grip, mean of the phase, on the rig at 97 % of the grip"
+_RESERVE_SAID = (
+    "Below 0 a disturbance dies away by itself, above 0 the car swings round if nobody steers; "
+    "at the middle of the phase"
+)
 
 BALANCE_BOUNDS = (-6.0, -1.5, 1.5, 6.0)
 """Points of grip between the steps of the map's colours."""
@@ -119,50 +127,50 @@ DETAIL_COLUMNS: tuple[dict[str, str], ...] = (
 """Columns of one corner's numbers."""
 
 
-def corner_detail(corner: str, answer: LapAnswer, phases: PhasesAnswer | None) -> list[dict[str, Any]]:
+def corner_detail(corner: str, answer: LapAnswer) -> list[dict[str, Any]]:
     """Return the rows of one corner's numbers."""
     a, b = (next(one for one in lap.corners if one.corner == corner) for lap in (answer.a, answer.b))
-    rows = [
-        _detail("Entry speed, km/h", 3.6 * a.entry_speed, 3.6 * b.entry_speed, 1, _SPEED_SEEN, "Where it begins"),
-        _detail("Slowest, km/h", 3.6 * a.slowest_speed, 3.6 * b.slowest_speed, 1, _SPEED_SEEN, "In the corner"),
-        _detail("Exit speed, km/h", 3.6 * a.exit_speed, 3.6 * b.exit_speed, 1, _SPEED_SEEN, "Where it ends"),
+    speeds = (
+        ("Entry, km/h", "entry_speed", "Speed where it begins"),
+        ("Slowest, km/h", "slowest_speed", "Lowest speed in it"),
+        ("Exit, km/h", "exit_speed", "Speed where it ends"),
+    )
+    sideways = "Largest acceleration to the side"
+    return [
+        *(
+            _detail(name, 3.6 * getattr(a, key), 3.6 * getattr(b, key), 1, _SPEED_SEEN, say)
+            for name, key, say in speeds
+        ),
         _detail("Time, s", a.time, b.time, 2, _TIME_SEEN, "From beginning to end", less=True),
-        _words("Limit at the slowest", a.limit, b.limit, "What holds the car where it is slowest"),
-    ]  # fmt: skip
-    for one, other in _paired(corner, phases):
-        if one.balance is not None and other.balance is not None:
-            rows.append(
-                {
-                    "key": f"balance {one.phase}",
-                    "cells": [
-                        {"text": f"{one.phase.capitalize()}: runs out first, points", "say": _BALANCE_SAID},
-                        {"text": balance_text(one.balance)},
-                        {"text": balance_text(other.balance)},
-                        {"text": _change(other.balance - one.balance, 1, _POINTS_SEEN) or "·"},
-                    ],
-                }
-            )
-    for one, other in _paired(corner, phases):
-        if one.stability_reserve is not None and other.stability_reserve is not None:
-            rows.append(
-                _detail(
-                    f"{one.phase.capitalize()}: stability reserve, 1/s",
-                    one.stability_reserve,
-                    other.stability_reserve,
-                    1,
-                    _RESERVE_SEEN,
-                    _RESERVE_SAID,
-                    less=True,
-                )
-            )
-    return rows
+        _detail(
+            "Sideways, m/s²", a.lateral_acceleration, b.lateral_acceleration, 2, _SIDEWAYS_SEEN, sideways
+        ),
+        _words("Held back by", a.limit, b.limit, "What holds the car where it is slowest"),
+    ]
 
 
-_BALANCE_SAID = "Front use less rear use of grip, mean of the phase, on the rig at 97 % of the grip"
-_RESERVE_SAID = (
-    "Below 0 a disturbance dies away by itself, above 0 the car swings round if nobody steers; "
-    "at the middle of the phase"
+PHASE_COLUMNS: tuple[dict[str, str], ...] = (
+    {"label": "Phase", "unit": "", "say": "Part of the corner"},
+    {"label": "Runs out first", "unit": "points", "say": _BALANCE_SAID},
+    {"label": "Stability reserve", "unit": "1/s", "say": _RESERVE_SAID},
 )
+"""Columns of one corner's phases."""
+
+
+def phase_rows(corner: str, phases: PhasesAnswer | None) -> list[dict[str, Any]]:
+    """Return the rows of one corner's phases."""
+    return [
+        {
+            "key": b.phase,
+            "cells": [
+                {"text": capital(b.phase)},
+                _balance(a.balance, b.balance),
+                _reserve(a.stability_reserve, b.stability_reserve),
+            ],
+        }
+        for a, b in _paired(corner, phases)
+        if a.balance is not None and b.balance is not None
+    ]
 
 
 def _detail(
@@ -192,7 +200,7 @@ def speed_scale(lap: LapOfOne) -> dict[str, Any]:
     bounds = [10.0 * round((low + share * (high - low)) / 10.0) for share in (0.2, 0.4, 0.6, 0.8)]
     texts = [
         f"below {bounds[0]:.0f}",
-        *(f"{first:.0f} to {last:.0f}" for first, last in zip(bounds[:-1], bounds[1:], strict=True)),
+        *(f"{first:.0f} to {last:.0f}" for first, last in pairwise(bounds)),
         f"{bounds[-1]:.0f} and more",
     ]
     return {
@@ -237,7 +245,12 @@ def _least_reserve(corner: str, phases: PhasesAnswer | None) -> Cell:
     ]
     if not pairs:
         return {"text": "…" if phases is None else "–"}
-    a, b = max(one for one, _ in pairs), max(other for _, other in pairs)
+    return _reserve(max(one for one, _ in pairs), max(other for _, other in pairs))
+
+
+def _reserve(a: float | None, b: float | None) -> Cell:
+    if a is None or b is None:
+        return {"text": "–"}
     return {
         "text": signed(b, 1),
         "change": _change(b - a, 1, _RESERVE_SEEN),

@@ -157,7 +157,9 @@ def _lap_of(study: LapStudy, station: Array) -> LapOfOne:
         balance=[
             round(points, 2) if by_tyres else None
             for points, by_tyres in zip(
-                at(100.0 * profile.balance, 2), at(1.0 * (profile.limit < _TYRES), 0), strict=True
+                at(100.0 * profile.balance, 2),
+                at((profile.limit < _TYRES).astype(np.float64), 0),
+                strict=True,
             )
         ],
         meaning=lap_meaning(summary),

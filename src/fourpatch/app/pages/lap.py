@@ -1,5 +1,6 @@
 """Track and lap: where B gains and loses against A, live; then the lap as a driver drives it."""
 
+import time
 from typing import Any
 
 import numpy as np
@@ -12,11 +13,13 @@ from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.lap_words import (
     CORNER_COLUMNS,
     DETAIL_COLUMNS,
+    PHASE_COLUMNS,
     balance_scale,
     corner_detail,
     corner_rows,
     corner_texts,
     lap_head,
+    phase_rows,
     speed_scale,
     won_text,
 )
@@ -28,8 +31,10 @@ from fourpatch.app.parts.number_table import NumberTable
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.app.words import capital
 
 _LINK = "lap"
+_REST = 0.4  # of the hand, after which the phases of the corners are computed [s]
 _QUESTION = (
     "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. Choose a "
     "corner on the map or in the list. Below, have it driven."
@@ -62,13 +67,16 @@ class LapPage:
         self._answer: LapAnswer | None = None
         self._phases: PhasesAnswer | None = None
         self._draw()
-        self._loop = LiveLoop(
-            [Stage(self._compute_lap, self._show_lap), Stage(self._compute_phases, self._show_phases)],
+        self._loop = LiveLoop([Stage(self._compute_lap, self._show_lap)], refuse=self._refuse)
+        # A second or two of work must not keep the lap waiting.
+        self._after = LiveLoop(
+            [Stage(self._rest, self._rested), Stage(self._compute_phases, self._show_phases)],
             refuse=self._refuse,
         )
         desk.changed.append(self._loop.wake)
-        client.on_delete(self._loop.stop)
-        self._loop.start()
+        for loop in (self._loop, self._after):
+            client.on_delete(loop.stop)
+            loop.start()
 
     # Layout
 
@@ -78,12 +86,20 @@ class LapPage:
             with ui.element("div").classes("fp-stack"):
                 self._draw_head()
                 with ui.element("div").classes("fp-lap-two"):
-                    with ui.element("section").classes("fp-card").props('aria-label="Map"'):
-                        self._sheet = LapMap(link=_LINK, on_choose=self._choose)
-                    with ui.element("section").classes("fp-card").props('aria-label="The chosen corner"'):
+                    with ui.element("div").classes("fp-stack"):
+                        with ui.element("section").classes("fp-card").props('aria-label="Map"'):
+                            self._sheet = LapMap(link=_LINK, on_choose=self._choose)
+                        self._draw_charts()
+                    with (
+                        ui.element("section").classes("fp-card fp-stack").props('aria-label="Chosen corner"')
+                    ):
                         self._corner_title = ui.html("", tag="h2", sanitize=True)
                         self._detail = NumberTable(caption="The chosen corner", columns=DETAIL_COLUMNS)
-                self._draw_charts()
+                        self._phase_table = NumberTable(
+                            caption="Its phases with B, and against A", columns=PHASE_COLUMNS, shown=True
+                        )
+                        ui.html("Where the lap is held back", tag="h3", sanitize=True)
+                        self._meaning = ui.label().classes("fp-small")
                 with ui.element("section").classes("fp-card").props('aria-label="Corners"'):
                     ui.html("Corners", tag="h2", sanitize=True)
                     self._corners = NumberTable(
@@ -103,7 +119,7 @@ class LapPage:
     def _draw_head(self) -> None:
         with ui.element("section").classes("fp-card fp-stack").props('aria-label="Lap time"'):
             ui.label(_QUESTION)
-            with ui.element("div").classes("fp-row"):
+            with ui.element("div").classes("fp-row fp-lap-choice"):
                 _select(
                     "Track",
                     {key: f"{one.name}, {one.length / 1000:.2f} km" for key, one in self._tracks.items()},
@@ -152,8 +168,11 @@ class LapPage:
         head = lap_head(answer)
         self._time_a.set_text(head["a"])
         self._time_b.set_text(head["b"])
-        self._gap.set_text(f"B is {head['gap']}. {won_text(answer)}")
-        self._sectors.set_text(f"Sectors with B: {head['sectors']}. {answer.b.meaning}")
+        same = not self._desk.differing()
+        told = "A and B are the same set-up: turn a slider." if same else f"B is {head['gap']}."
+        self._gap.set_text(f"{told} {won_text(answer)}")
+        self._sectors.set_text(f"Sectors with B: {head['sectors']}.")
+        self._meaning.set_text(capital(answer.b.meaning))
         if track != self._drawn:
             self._drawn, self._phases = track, None
             self._sheet.set_track(self._map)
@@ -166,6 +185,17 @@ class LapPage:
         stretches = self._stretches(float(station[-1]))
         self._behind.show(station, [answer.gained], phases=stretches, summary=head["gap"])
         await self._speed.show(station, speeds, phases=stretches, summary=head["gap"], sequence=sequence)
+        self._after.wake()
+
+    def _rest(self) -> None:
+        """Wait until the hand rests."""
+        sequence = -1
+        while sequence != self._desk.sequence or self._answer is None:
+            sequence = self._desk.sequence
+            time.sleep(_REST)
+
+    async def _rested(self, _: None) -> None:
+        """Nothing to show yet."""
 
     def _compute_phases(self) -> tuple[int, PhasesAnswer]:
         desk, track = self._desk, self._track
@@ -194,8 +224,12 @@ class LapPage:
         if self._answer is None:
             return
         self._corners.show(corner_rows(self._map, self._answer, self._phases))
-        if self._corner:
-            self._detail.show(corner_detail(self._corner, self._answer, self._phases))
+        self._show_corner()
+
+    def _show_corner(self) -> None:
+        if self._answer is not None and self._corner:
+            self._detail.show(corner_detail(self._corner, self._answer))
+            self._phase_table.show(phase_rows(self._corner, self._phases))
 
     def _stretches(self, length: float) -> list[dict[str, Any]]:
         """Return corners as the charts shade them: every other stretch is one."""
@@ -214,8 +248,7 @@ class LapPage:
         self._sheet.choose(corner)
         self._drive.choose(corner)
         self._corner_title.set_content(self._title_of(corner))
-        if self._answer is not None and corner:
-            self._detail.show(corner_detail(corner, self._answer, self._phases))
+        self._show_corner()
 
     def _title_of(self, corner: str) -> str:
         for one in self._map.corners:
@@ -247,8 +280,8 @@ class LapPage:
 
 def _select(label: str, options: dict[str, str], chosen: str, take: Any) -> None:
     """Draw a native choice with its label."""
-    with ui.element("label").classes("fp-small"):
-        ui.label(label).props("aria-hidden=true")
+    with ui.element("label").classes("fp-small fp-lap-chosen"):
+        ui.html(label, tag="span", sanitize=True)
         drawn = ui.element("select").classes("fp-select").props(f'aria-label="{label}"')
         with drawn:
             for key, text in options.items():

@@ -6,6 +6,8 @@ const floats = (text) => {
 const points = (xs, ys, map) => Array.from(xs, (x, k) => map(x, ys[k]));
 const drawn = (list, closed) => "M" + list.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L") + (closed ? "Z" : "");
 
+const COARSE = [99, 12, 5, 3.5, 2.5, 2]; // between the hatch lines of a surface, smooth to rough
+
 export default {
   template: `
   <figure class="fp-map" role="group" v-bind:aria-label="'Map of ' + (track ? track.track.name : 'the track')">
@@ -26,6 +28,7 @@ export default {
       <g v-for="corner in corners" :key="'c' + corner.corner" class="fp-map-corner" :class="{ 'fp-map-corner-chosen': corner.corner === chosen }" role="button" tabindex="0"
          v-bind:aria-pressed="String(corner.corner === chosen)" v-bind:aria-label="corner.say" :transform="'translate(' + corner.at.join(' ') + ')'"
          @click="pick(corner.corner)" @keydown.enter.prevent="pick(corner.corner)" @keydown.space.prevent="pick(corner.corner)">
+        <rect :x="-unit * (texts[corner.corner] && corner.side < 0 ? 46 : 13)" :y="-unit * 13" :width="unit * (texts[corner.corner] ? 59 : 26)" :height="unit * 26" class="fp-map-touch"/>
         <circle :r="unit * 11" :stroke-width="unit * 1.2"/><text :font-size="unit * 13" text-anchor="middle" dominant-baseline="central">{{ corner.corner }}</text>
         <text v-if="texts[corner.corner]" :x="unit * 15 * corner.side" :text-anchor="corner.side > 0 ? 'start' : 'end'" class="fp-map-text" :font-size="unit * 12" dominant-baseline="central">{{ texts[corner.corner] }}</text>
         <title>{{ corner.say }}</title>
@@ -36,7 +39,7 @@ export default {
       <span v-for="(step, k) in steps" :key="k" class="fp-map-step"><svg width="26" height="10" aria-hidden="true"><line x1="1" y1="5" x2="25" y2="5" :class="'fp-map-line fp-map-' + kind + '-' + step.step" :stroke-width="step.width" :stroke-dasharray="step.dash ? '5 3' : null"/></svg>{{ step.text }}</span>
       <span class="fp-map-step"><svg width="26" height="10" aria-hidden="true"><line x1="1" y1="5" x2="25" y2="5" class="fp-map-kerb" stroke-width="5" stroke-dasharray="3 1.5"/></svg>kerb</span>
       <span v-for="one in surfaces" :key="one.text" class="fp-map-step"><svg width="26" height="12" aria-hidden="true"><rect width="26" height="12" class="fp-map-road"/><rect v-if="one.rough" width="26" height="12" :fill="'url(#fp-rough-' + one.rough + '-key)'"/>
-        <defs><pattern :id="'fp-rough-' + one.rough + '-key'" patternUnits="userSpaceOnUse" :width="11 - 2 * one.rough" :height="11 - 2 * one.rough" patternTransform="rotate(35)"><line x1="0" y1="0" x2="0" y2="12" class="fp-map-rough" stroke-width="1"/></pattern></defs></svg>{{ one.text }}</span>
+        <defs><pattern :id="'fp-rough-' + one.rough + '-key'" patternUnits="userSpaceOnUse" :width="gap(one.rough)" :height="gap(one.rough)" patternTransform="rotate(35)"><line x1="0" y1="0" x2="0" y2="12" class="fp-map-rough" stroke-width="1"/></pattern></defs></svg>{{ one.text }}</span>
       <span v-for="one in markKinds" :key="one.text" class="fp-map-step"><svg width="14" height="14" viewBox="-7 -7 14 14" aria-hidden="true" class="fp-map-mark"><path :d="plain(one.sign)" stroke-width="1.6"/></svg>{{ one.text }}</span>
     </figcaption>
   </figure>`,
@@ -57,8 +60,9 @@ export default {
     window.removeEventListener("fp-time", this.onCursor);
   },
   methods: {
+    gap: (step) => COARSE[step],
     coarse(step) {
-      return this.unit * (11 - 2 * step);
+      return this.unit * COARSE[step];
     },
     at(x, y) {
       return this.turned ? [-y, -x] : [x, -y]; // north up, or turned so that the longer side lies
@@ -80,8 +84,8 @@ export default {
       const span = (k) => [Math.min(...all.map((p) => p[k])), Math.max(...all.map((p) => p[k]))];
       const [[left, right], [top, bottom]] = [span(0), span(1)];
       this.unit = Math.max((right - left) / 560, (bottom - top) / 330);
-      const room = 34 * this.unit;
-      this.box = [left - room, top - room, right - left + 2 * room, bottom - top + 2 * room].map((v) => v.toFixed(1)).join(" ");
+      const [beside, above] = [62 * this.unit, 34 * this.unit]; // for numbers with their texts
+      this.box = [left - beside, top - above, right - left + 2 * beside, bottom - top + 2 * above].map((v) => v.toFixed(1)).join(" ");
       const edge = (path) => points(path.x, path.y, this.at);
       this.road = drawn([...edge(track.left), ...edge(track.right).reverse()], true);
       this.sections = track.surfaces.map((one) => this.section(one));
