@@ -1,15 +1,18 @@
 """A corner's phases: who runs out first, and where the load is meanwhile."""
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import axle_use, tyre_use
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O, Y
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which a live answer needs nothing
 
 Array = NDArray[np.float64]
 
@@ -70,7 +73,7 @@ def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
 
 def phase_balance(
     parameters: Array, history: History, motion: RigMotion, setups: Sequence[str]
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Average a rig run over its phases.
 
     Parameters
@@ -85,6 +88,8 @@ def phase_balance(
     """
     series = phase_series(parameters, history, motion)
     series["tyre_use"] = tyre_use(parameters, history, motion)
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (

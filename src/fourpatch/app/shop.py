@@ -61,8 +61,8 @@ class Shop:
 
         Parameters
         ----------
-        open_ : the address's query: ``setup`` and, for the reference, ``a``; what is left out or unknown is the
-            set-up changed last, and its newest version.
+        open_ : the address's query: ``setup`` and, for the reference, ``a``; what is left out or unknown is
+            the set-up changed last, and its newest version.
         """
         with self._lock:
             keepers = list(self._keepers)
