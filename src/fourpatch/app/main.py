@@ -16,11 +16,14 @@ from fourpatch.app.api.bench import bench_routes
 from fourpatch.app.api.bumps import bumps_routes
 from fourpatch.app.api.corner import corner_routes
 from fourpatch.app.api.faults import answer_faults
+from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.lap import lap_routes
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
 from fourpatch.app.pages.bumps import bumps_page
 from fourpatch.app.pages.corner import corner_page
+from fourpatch.app.pages.lap import lap_page
 from fourpatch.app.pages.setup import setup_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
@@ -45,6 +48,10 @@ def make_server(shop: Shop, port: int) -> FastAPI:
     setup_page(shop)
     bumps_page(shop)
     corner_page(shop)
+    for routes in (bench_routes, jobs_routes, lap_routes, setup_routes):
+        server.include_router(routes(shop))
+    for page in (bench_page, lap_page, setup_page):
+        page(shop)
     ui.run_with(
         server,
         title="Fourpatch",

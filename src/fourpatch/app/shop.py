@@ -13,6 +13,7 @@ from fourpatch.analysis.workout import RigEvent, Workout, workout
 from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
+from fourpatch.app.laps import Laps
 from fourpatch.app.state import Desk
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
@@ -38,6 +39,7 @@ class Shop:
         self._workouts: OrderedDict[str, Workout] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
+        self.laps = Laps(self.jobs, notebook.tracks)
         self.engine = Engine()
 
     def workout(self, car: Car, reference: Setup, events: Mapping[str, RigEvent] | None = None) -> Workout:

@@ -136,6 +136,8 @@ class Setups:
         NotebookError
             If the car cannot take it; all reasons together.
         """
+        if name is not None:
+            checked_name(name)
         before = self.version(head)
         told = {"values": dict(values) if values is not None else None, "name": name, "note": note}
         changed = {key: value for key, value in told.items() if value is not None}
