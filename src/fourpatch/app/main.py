@@ -42,15 +42,9 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         redoc_url=None,
     )
     answer_faults(server)
-    for routes in (bench_routes, setup_routes, corner_routes, bumps_routes):
+    for routes in (bench_routes, bumps_routes, corner_routes, jobs_routes, lap_routes, setup_routes):
         server.include_router(routes(shop))
-    bench_page(shop)
-    setup_page(shop)
-    bumps_page(shop)
-    corner_page(shop)
-    for routes in (bench_routes, jobs_routes, lap_routes, setup_routes):
-        server.include_router(routes(shop))
-    for page in (bench_page, lap_page, setup_page):
+    for page in (bench_page, bumps_page, corner_page, lap_page, setup_page):
         page(shop)
     ui.run_with(
         server,
