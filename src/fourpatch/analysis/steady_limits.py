@@ -149,7 +149,7 @@ def first_reach(
     def within(value: float, ahead: list[float]) -> bool:
         if value not in known:
             known.update(zip(ahead, uses(np.array(ahead)).tolist(), strict=True))
-        if isnan(known[value]) and len(ahead) > 1:
+        if isnan(known[value]):
             known[value] = float(uses(np.array([value]))[0])
         return known[value] <= target
 

@@ -146,9 +146,9 @@ class Workout:
     """By name."""
     step: float
     """Of the integrator, for the reference. [s]"""
-    _vector: Array
-    _ready: dict[float, dict[str, _Ready | str]] = field(default_factory=dict)
-    _lock: Lock = field(default_factory=Lock)
+    _vector: Array = field(repr=False)
+    _ready: dict[float, dict[str, _Ready | str]] = field(default_factory=dict, repr=False)
+    _lock: Lock = field(default_factory=Lock, repr=False)
 
     @property
     def reference(self) -> Worked:

@@ -3,10 +3,13 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from html import escape
 from urllib.parse import urlencode
 
 from nicegui import ui
 
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
 from fourpatch.app.theme import head_html
 
 
@@ -30,6 +33,7 @@ PLACES = (
     Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
     Place("/car", "Car", "What does the tool know of the car?"),
+    Place("/notebook", "Notebook", "What is kept, and where?"),
 )
 """The pages, in the order of the head."""
 
@@ -45,30 +49,50 @@ _MARK = (
 )
 
 
+_AS_OPEN = "this.search = location.search"
+"""A link to another page carries what is open now, which may differ from when the page was drawn."""
+
+
+def _choice(shop: Shop, desk: Desk | None) -> str:
+    """Return the choice of car and set-up, as HTML."""
+    groups = []
+    for car in shop.notebook.cars.listed():
+        options = "".join(
+            f'<option value="{one.id}"{" selected" if desk and one.id == desk.setup_id else ""}>'
+            f"{escape(car.name)}: {escape(one.head.name)}</option>"
+            for one in shop.notebook.setups.listed(car.id)
+        )
+        groups.append(f'<optgroup label="{escape(car.name)}">{options}</optgroup>')
+    return (
+        '<label class="fp-small">Open <select class="fp-select" '
+        f"onchange=\"location.search = '?setup=' + this.value\">{''.join(groups)}</select></label>"
+    )
+
+
 @contextmanager
-def frame(here: str, *, title: str, query: dict[str, str] | None = None) -> Iterator[None]:
+def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Iterator[None]:
     """Draw the frame; what is drawn inside is the page.
 
     Parameters
     ----------
     here : path of the page.
     title : of the browser's tab, and the page's heading for who cannot see it.
-    query : what is open, carried along to the other pages.
+    desk : what is open; the links to the other pages carry it along.
     """
     ui.add_head_html(head_html())
     ui.page_title(f"{title} · Fourpatch")
-    carried = f"?{urlencode(query)}" if query else ""
+    carried = f"?{urlencode(desk.query())}" if desk else ""
     ui.html('<a class="fp-skip" href="#fp-content">To the content</a>', sanitize=False)
     marked = {here: ' aria-current="page"'}
     items = "".join(
-        f'<li><a href="{place.path}{carried}" title="{place.question}"{marked.get(place.path, "")}>'
+        f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"{marked.get(place.path, "")}>'
         f"{place.name}</a></li>"
         for place in PLACES
     )
     ui.html(
-        f'<header class="fp-head"><a class="fp-brand" href="/{carried}">{_MARK}Fourpatch</a>'
+        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}Fourpatch</a>'
         f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
-        f'<a class="fp-small" href="/notebook{carried}">Notebook</a>'
+        f"{_choice(shop, desk)}"
         '<label class="fp-small">Look <select class="fp-select" onchange="fpKeepLook(this.value)" '
         'id="fp-look-choice"><option value="system">as the system</option><option value="light">light</option>'
         '<option value="dark">dark</option></select></label></header>',

@@ -1,43 +1,51 @@
 """The loop behind a moving slider: wait until something changed, compute, show; the latest wins."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
-from typing import Generic, TypeVar
+import time
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from nicegui import background_tasks
 
-T = TypeVar("T")
+LONGEST_WAIT = 0.25
+"""However fast the hand moves, what is refined is shown at least this often. [s]"""
 
 
-class LiveLoop(Generic[T]):
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A part of an answer: what is looked at comes first, the rest after."""
+
+    compute: Callable[[], Any]
+    """Snapshots the state and computes, in a thread."""
+    show: Callable[[Any], Awaitable[None]]
+    """Sends the result to the page; the next computation waits until it is shown."""
+
+
+class LiveLoop:
     """One worker of one browser tab.
 
     Nothing queues: whatever is asked for while a computation runs is computed once, with the state as it is
-    then. Computations run in a thread; the kernels in them let go of the interpreter.
+    then. A later stage is left out while the hand still moves, but not for longer than `LONGEST_WAIT`.
+    Computations run in a thread; the kernels in them let go of the interpreter.
     """
 
-    def __init__(
-        self,
-        *,
-        compute: Callable[[], T],
-        show: Callable[[T], Awaitable[None]],
-        refuse: Callable[[Exception], None],
-    ) -> None:
+    def __init__(self, stages: Sequence[Stage], *, refuse: Callable[[Exception], None]) -> None:
         """Make a loop that is not started.
 
         Parameters
         ----------
-        compute : snapshots the state and computes, in a thread.
-        show : sends a result to the page; the next computation waits until it is shown.
         refuse : is told what went wrong; the loop goes on.
         """
-        self._compute, self._show, self._refuse = compute, show, refuse
+        self._stages, self._refuse = tuple(stages), refuse
         self._dirty = asyncio.Event()
         self._task: asyncio.Task[None] | None = None
+        self._refined = 0.0
 
     def start(self) -> None:
         """Begin; needs a running event loop."""
         self._task = background_tasks.create(self._run(), name="live loop")
+        self.wake()
 
     def wake(self) -> None:
         """Say that the state has changed."""
@@ -53,8 +61,15 @@ class LiveLoop(Generic[T]):
             await self._dirty.wait()
             self._dirty.clear()
             try:
-                await self._show(await asyncio.to_thread(self._compute))
+                await self._answer()
             except TimeoutError:
                 continue  # the page was too busy to answer, or is gone; stop() ends us then
             except Exception as error:
                 self._refuse(error)
+
+    async def _answer(self) -> None:
+        for place, stage in enumerate(self._stages):
+            if place and self._dirty.is_set() and time.monotonic() - self._refined < LONGEST_WAIT:
+                return
+            await stage.show(await asyncio.to_thread(stage.compute))
+        self._refined = time.monotonic()

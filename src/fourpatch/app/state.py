@@ -16,13 +16,25 @@ _ONE_TURN = 1.0
 class Desk:
     """The car on the desk, set-up A beside it and set-up B in hand; nothing here is shared between tabs."""
 
-    car_key: str
+    car_id: int
     """The car in the notebook."""
     car: Car
+    setup_id: int
+    """The set-up in the notebook that B is kept as."""
+    head: int
+    """Version of it that the notebook has of this tab."""
+    a_version: int
+    """Version of a set-up that A is."""
+    window: str
+    """What this tab is called where its changes are kept."""
     a: Setup
     """The reference."""
     b: Setup
     """What is being changed."""
+    kept: Setup
+    """B as the notebook has it."""
+    faults: tuple[str, ...] = ()
+    """Why the car cannot take the set-up as it was kept; it was put to the nearest that it can."""
     sequence: int = 0
     """Counts the turns of this tab, so that an answer can be told from an older one."""
     changed: list[Callable[[], None]] = field(default_factory=list)
@@ -71,11 +83,11 @@ class Desk:
 
     def query(self) -> dict[str, str]:
         """Return what is open, as a page's address carries it to the next page."""
-        return {"car": self.car_key}
+        return {"setup": str(self.setup_id), "a": str(self.a_version)}
 
     def hold_as_a(self) -> None:
         """Make B, as it stands, the reference."""
-        self.a = self.b
+        self.a, self.a_version = self.b, self.head
         self._tell()
 
     def back_to_a(self) -> None:

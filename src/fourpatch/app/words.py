@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from fourpatch.app.answers.bench import BenchAnswer, BenchCell
+from fourpatch.picture.shown import measure_of, pretty, rounded
+from fourpatch.units import Unit
 
 _EVEN = 0.05
 """Points below which neither axle runs out first."""
@@ -42,6 +44,48 @@ def balance_change_text(points: float) -> str:
     return f"{abs(points):.1f} → {'front' if points > 0 else 'rear'}"
 
 
+def physical_text(unit: Unit, value: float) -> tuple[str, str]:
+    """Return an SI value in its usual unit as short as a stepper has room for, and that unit."""
+    if unit.si == "N*s/m":
+        return f"{value / 1000.0:.3g}", "N·s/mm"
+    number, _, name = unit.brief(value, 3).partition(" ")
+    return number.replace("-", "−"), pretty(name)
+
+
+def step_text(up: BenchAnswer | None, down: BenchAnswer | None, here: BenchAnswer) -> str:
+    """Return what one step up and one step down do most, by phase and over bumps.
+
+    Parameters
+    ----------
+    up, down : with the adjuster one step further; None at its stop.
+    here : as the set-up stands.
+    """
+    parts = []
+    for word, answer in (("up", up), ("down", down)):
+        if answer is not None:
+            parts.append(f"One step {word}: {_largest(answer, here)}.")
+    return " ".join(parts)
+
+
+def _largest(answer: BenchAnswer, here: BenchAnswer) -> str:
+    standing = {cell.measure: cell.value for cell in here.cells}
+    moves = [(cell.value - standing.get(cell.measure, cell.value), cell) for cell in answer.cells]
+    said = []
+    balance = max((m for m in moves if m[1].part), key=lambda m: abs(m[0]), default=None)
+    if balance and abs(balance[0]) >= _EVEN:
+        said.append(f"{balance[1].part} of the {balance[1].event} {balance_change_text(balance[0])}")
+    bump = max((m for m in moves if m[1].unit == "1"), key=lambda m: abs(m[0]), default=None)
+    if bump and abs(bump[0]) >= 5e-5:
+        axle = bump[1].measure.rpartition(".")[2]
+        said.append(f"{bump[1].event}, {axle}: grip lost {signed(100.0 * bump[0], 2)} %")
+    return "; ".join(said) or "nothing that could be felt here"
+
+
+def signed(number: float, decimals: int) -> str:
+    """Return a change with its sign, a true minus, and a bare 0 where nothing is left of it."""
+    return rounded(number, decimals, signed=True).replace("-", "−")
+
+
 def _balance(cell: BenchCell) -> dict[str, Any]:
     side = "even" if abs(cell.value) < _EVEN else "front" if cell.value > 0 else "rear"
     moved = balance_change_text(cell.change)
@@ -51,24 +95,20 @@ def _balance(cell: BenchCell) -> dict[str, Any]:
         "tone": side,
         "sense": ("front" if cell.change > 0 else "rear") if moved else "",
         "share": cell.value / _FULL_BAR,
-        "say": f"{cell.event}, {cell.part}: front axle uses {cell.value:+.2f} points more of its grip than the rear; "
-        f"with A {cell.reference:+.2f}",
+        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its grip "
+        f"than the rear; with A {signed(cell.reference, 2)}",
     }
 
 
 def _bump(cell: BenchCell) -> dict[str, Any]:
-    number, smallest, unit = {
-        "1": (100.0, 0.005, "%"),
-        "m": (1000.0, 0.05, "mm"),
-    }.get(cell.unit, (1.0, 0.005, "m/s²"))
-    value, change = number * cell.value, number * cell.change
-    digits = 1 if unit == "mm" else 2
-    seen = abs(change) >= smallest
+    measure, decimals = measure_of(cell.unit), 1 if cell.unit == "m" else 2
+    change = signed(cell.change / measure.scale, decimals)
+    unit = pretty(measure.shown)
     return {
-        "now": f"{value:.{digits}f} {unit}",
-        "change": f"{change:+.{digits}f}".replace("-", "−") if seen else "",
+        "now": f"{cell.value / measure.scale:.{decimals}f} {unit}",
+        "change": "" if change == "0" else change,
         "tone": "even",
-        "sense": ("worse" if change > 0 else "better") if seen else "",
+        "sense": "" if change == "0" else "worse" if cell.change > 0 else "better",
         "share": 0.0,
-        "say": f"{cell.meaning}; with A {number * cell.reference:.{digits}f} {unit}",
+        "say": f"{cell.meaning}; with A {cell.reference / measure.scale:.{decimals}f} {unit}",
     }

@@ -1,35 +1,42 @@
 """The bench: every adjuster, the moving car, and who runs out of grip first in each phase."""
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fastapi import Request
 from nicegui import Client, background_tasks, ui
 
 from fourpatch.analysis.workout import Worked, Workout
 from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
 from fourpatch.app.frame import CAUTION, frame
-from fourpatch.app.live import LiveLoop
+from fourpatch.app.live import LiveLoop, Stage
+from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.phase_table import PhaseTable
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import bench_cells
-from fourpatch.car.setup import apply_setup
+from fourpatch.app.words import bench_cells, step_text
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.corner import Corner
 
 _CORNERS = ("slow corner", "medium corner", "fast corner")
-_GROUP = "bench"
+_LINK = "bench"
+_TABLE_TITLE = (
+    "<b>Which end runs out of grip first</b> <span class='fp-soft'>in points of grip used; small: what B "
+    "moves against A. Choose a cell to see it happen.</span>"
+)
 
 
 def bench_page(shop: Shop) -> None:
     """Add the page."""
 
     @ui.page("/")
-    def bench(client: Client, car: str = "") -> None:
-        desk = shop.desk(car)
-        with frame("/", title="Bench", query=desk.query()):
+    def bench(client: Client, request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/", title="Bench", shop=shop, desk=desk):
             Bench(shop, desk, client)
 
 
@@ -38,10 +45,20 @@ class Bench:
 
     def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
         self._shop, self._desk = shop, desk
+        self._answer: BenchAnswer | None = None
         self._worked: Worked | None = None
         self._event, self._part = "medium corner", "entry"
-        self._loop = LiveLoop(compute=self._compute, show=self._show, refuse=self._refuse)
+        self._told = ""
+        self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
         self._draw()
+        self._loop = LiveLoop(
+            [
+                Stage(self._compute_event, self._show_event),
+                Stage(self._compute_all, self._show_all),
+                Stage(self._compute_hint, self._show_hint),
+            ],
+            refuse=self._refuse,
+        )
         desk.changed.append(self._loop.wake)
         client.on_delete(self._loop.stop)
         background_tasks.create(self._begin(), name="bench")
@@ -49,24 +66,25 @@ class Bench:
     # Layout
 
     def _draw(self) -> None:
-        desk = self._desk
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(desk)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
             with ui.element("div").classes("fp-bench-right"):
-                with ui.element("section").classes("fp-card").props('aria-label="Tyre loads in time"'):
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
+                    self._car = CarView("The car in the chosen event", link=_LINK, height=250, autoplay=True)
+                    self._said = ui.label("Preparing this car's corners, road and kerb ...")
+                    self._said.classes("fp-small").props('role="status"')
+                with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
+                    ui.html(_TABLE_TITLE, sanitize=False).classes("fp-small")
+                    self._table_place = ui.element("div")
+                with ui.element("section").classes("fp-card").props('aria-label="Tyre loads"'):
                     self._loads = Chart(
                         title="Load on each tyre",
                         unit="N",
                         series=load_series(),
                         x={"label": "time [s]", "short": "t", "unit": "s"},
-                        group=_GROUP,
-                        height=260,
+                        link=_LINK,
+                        height=235,
                     )
-                with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
-                    self._table_place = ui.element("div")
-                self._said = ui.label("Preparing the events of this car ...").classes(
-                    "fp-small fp-soft fp-wide"
-                )
                 ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
 
     def _draw_table(self, workout: Workout) -> None:
@@ -90,37 +108,65 @@ class Bench:
         workout = await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
         self._draw_table(workout)
         self._loop.start()
-        self._loop.wake()
 
-    def _compute(self) -> tuple[Worked, BenchAnswer, int]:
+    def _measure(self, setup: Setup, only: Sequence[str] | None = None) -> Worked:
         desk = self._desk
-        sequence, a, b = desk.sequence, desk.a, desk.b
-        worked = self._shop.workout(desk.car, a).measure(apply_setup(desk.car, b))
-        return worked, bench_answer(worked), sequence
+        return self._shop.workout(desk.car, desk.a).measure(apply_setup(desk.car, setup), only=only)
 
-    async def _show(self, found: tuple[Worked, BenchAnswer, int]) -> None:
-        self._worked, answer, sequence = found
-        self._table.show(bench_cells(answer), sequence=sequence)
-        await self._show_event(sequence)
+    def _compute_event(self) -> tuple[str, Worked, int]:
+        event, sequence = self._event, self._desk.sequence
+        return event, self._measure(self._desk.b, [event]), sequence
 
-    async def _show_event(self, sequence: int = 0) -> None:
-        worked, event = self._worked, self._event
-        if worked is None or event not in worked.outcomes:
+    async def _show_event(self, found: tuple[str, Worked, int]) -> None:
+        event, worked, sequence = found
+        if event in worked.errors:
+            self._loads.mark_stale(worked.errors[event])
             return
         a, b = worked.reference[event].history, worked.outcomes[event].history
         lines = [one.tyre_load[:, corner] for one in (a, b) for corner in range(4)]
         phases = [{"name": p.name, "start": p.start, "end": p.end} for p in b.phases]
+        self._car.set_runs(
+            car_view_payload(self._shape, b.time, [car_run("A", a), car_run("B", b)], b.phases)
+        )
         await self._loads.show(b.time, lines, phases=phases, sequence=sequence)
+
+    def _compute_all(self) -> tuple[BenchAnswer, int]:
+        sequence = self._desk.sequence
+        return bench_answer(self._measure(self._desk.b)), sequence
+
+    async def _show_all(self, found: tuple[BenchAnswer, int]) -> None:
+        self._answer, sequence = found
+        self._said.set_text("\n".join(f"{event}: {text}" for event, text in self._answer.errors.items()))
+        await self._table.show(bench_cells(self._answer), sequence=sequence)
+
+    def _compute_hint(self) -> tuple[str, str]:
+        """One step either way of the adjuster that is pointed at."""
+        name, here, desk = self._told, self._answer, self._desk
+        if not name or here is None:
+            return "", ""
+        both = [step(desk.b, adjuster(desk.car, name), direction) for direction in (1, -1)]
+        up, down = (None if one is None else bench_answer(self._measure(one)) for one in both)
+        return name, step_text(up, down, here)
+
+    async def _show_hint(self, found: tuple[str, str]) -> None:
+        if found[0]:
+            self._panel.board.hint(*found)
+
+    def _tell(self, name: str) -> None:
+        self._told = name
+        self._loop.wake()
 
     def _refuse(self, error: Exception) -> None:
         self._loads.mark_stale(str(error))
         self._said.set_text(str(error))
 
     async def _choose(self, row: str, column: str) -> None:
-        self._event = column if column in _CORNERS and row not in ("rough road", "kerb") else row
+        self._event = row if row in BUMP_EVENTS else column
         self._part = row
-        await self._show_event()
+        self._loop.wake()
 
+
+BUMP_EVENTS = ("rough road", "kerb")
 
 TABLE_GROUPS: list[dict[str, Any]] = [
     {

@@ -13,7 +13,7 @@ export default {
     <figcaption class="fp-chart-title"><b>{{ title }}</b> <span class="fp-soft">{{ unit }}</span></figcaption>
     <div ref="plot" class="fp-chart-plot" role="img" :aria-label="summary || title"></div>
     <p v-if="stale" class="fp-chart-stale" role="status">{{ stale }}</p></figure>`,
-  props: { title: String, unit: String, label: String, series: Array, x: Object, height: Number, group: String, scales: Object },
+  props: { title: String, unit: String, label: String, series: Array, x: Object, height: Number, link: String, scales: Object },
   emits: ["cursor"],
   data() {
     return { summary: "", stale: "" };
@@ -21,7 +21,7 @@ export default {
   mounted() {
     this.data = null;
     this.onTime = (event) => {
-      if (event.detail.group !== this.group || event.detail.source === this || !this.chart) return;
+      if (event.detail.link !== this.link || event.detail.source === this || !this.chart) return;
       const left = this.chart.valToPos(event.detail.time, "x");
       this.chart.setCursor({ left, top: -10 }, false);
       this.setLegend();
@@ -79,7 +79,7 @@ export default {
             (chart) => {
               if (chart.cursor.left < 0 || !chart.cursor.event || this.quiet) return;
               const time = chart.posToVal(chart.cursor.left, "x");
-              window.dispatchEvent(new CustomEvent("fp-time", { detail: { group: this.group, time, source: this } }));
+              window.dispatchEvent(new CustomEvent("fp-time", { detail: { link: this.link, time, source: this } }));
             },
           ],
           drawClear: [(chart) => this.drawPhases(chart)],
@@ -90,6 +90,7 @@ export default {
       const phases = this.payload?.phases || [];
       const context = chart.ctx;
       context.save();
+      context.textAlign = "left";
       phases.forEach((phase, k) => {
         const from = chart.valToPos(phase.start, "x", true);
         const to = chart.valToPos(phase.end, "x", true);

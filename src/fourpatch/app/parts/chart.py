@@ -15,7 +15,7 @@ MOST_POINTS = 2000
 
 
 class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
-    """Lines on one pair of axes; charts and the moving car of one group share a cursor."""
+    """Lines on one pair of axes; charts and the moving car of one link share a cursor."""
 
     def __init__(
         self,
@@ -24,7 +24,7 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
         unit: str,
         series: Sequence[Mapping[str, Any]],
         x: Mapping[str, Any],
-        group: str = "",
+        link: str = "",
         height: int = 180,
     ) -> None:
         """Draw empty axes.
@@ -33,7 +33,7 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
         ----------
         series : label, ink (a colour of the theme), and width, dash and digits where they differ.
         x : label, short name, unit and digits of the horizontal axis.
-        group : whose cursor it shares.
+        link : name of the cursor it shares with other charts and the moving car.
         height : of the plot. [px]
         """
         super().__init__()
@@ -43,7 +43,7 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
             "label": f"{title} [{unit}]",
             "series": [dict(one) for one in series],
             "x": dict(x),
-            "group": group,
+            "link": link,
             "height": height,
         }
 

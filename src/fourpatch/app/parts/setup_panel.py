@@ -1,33 +1,51 @@
 """The set-up in hand: its car, its steppers, undo and redo, and the reference A beside it."""
 
-from collections.abc import Mapping
+import asyncio
+from collections.abc import Callable, Mapping
+from urllib.parse import urlencode
 
 from nicegui import ui
 
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.stepper_board import StepperBoard
+from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 
 
 class SetupPanel:
     """All steppers of the desk's car, kept in step with the desk whoever changes it."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, shop: Shop, desk: Desk, *, on_tell: Callable[[str], None] = lambda name: None) -> None:
+        """Draw the panel.
+
+        Parameters
+        ----------
+        on_tell : told the adjuster that is pointed at.
+        """
         self._desk = desk
         self._shown = (desk.a, desk.b)
+        self._keeper = shop.keeper(desk)
+        client = ui.context.client
+        client.on_disconnect(self._keeper.keep_now)
+        client.on_delete(lambda: shop.forget(self._keeper))
+        self._keeper.told.append(self._say_kept)
         with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
-            ui.html(f"<h2>{desk.car.name}</h2>", sanitize=True)
             with ui.element("div").classes("fp-row"):
+                ui.html(desk.car.name, tag="h2", sanitize=True)
                 self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
                 self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
                 self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")
                 self._hold = button(
                     "Keep B as A", desk.hold_as_a, tell="Make B, as it stands, the new reference"
                 )
-            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned)
+            self._kept = ui.label().classes("fp-small fp-soft").props('role="status"')
+            self._own = button("Keep mine as a set-up of its own", self._keep_as_own)
+            self._own.set_visibility(False)
+            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned, on_tell=on_tell)
         ui.keyboard(on_key=self._key, ignore=["input", "select", "textarea"])
         desk.changed.append(self._follow)
         self._follow()
+        self._say_kept()
 
     def _turned(self, values: Mapping[str, float], sequence: int) -> None:
         self._shown = (self._desk.a, self._desk.b)
@@ -46,6 +64,24 @@ class SetupPanel:
             (self._hold, bool(desk.differing())),
         ):
             one.set_enabled(possible)
+
+    async def _keep_as_a(self) -> None:
+        """Make B the reference; the address says so, so that other pages and a reload find it."""
+        await asyncio.to_thread(self._keeper.keep_now)
+        self._desk.hold_as_a()
+        query = urlencode(self._desk.query())
+        ui.run_javascript(f"history.replaceState(null, '', '?{query}')")
+
+    def _keep_as_own(self) -> None:
+        self._keeper.keep_as_own()
+        self._say_kept()
+        ui.run_javascript(f"history.replaceState(null, '', '?{urlencode(self._desk.query())}')")
+
+    def _say_kept(self) -> None:
+        keeper, desk = self._keeper, self._desk
+        misfit = " ".join(("As kept it does not fit this car: ", *desk.faults)) if desk.faults else ""
+        self._kept.set_text(keeper.fault or misfit or f"B: {desk.b.name}, kept in the notebook")
+        self._own.set_visibility(keeper.conflict)
 
     def _key(self, event: object) -> None:
         """Undo and redo by the keys everybody knows."""

@@ -9,6 +9,10 @@ from fourpatch.picture.base_words import around_text, base_meaning, because_text
 def write_base(found: BaseSetup, *, title: str) -> None:
     """Write targets, the set-up with reasons, what it costs, its balance, and what it means."""
     write_text(title)
+    if found.stopped:
+        write_text(
+            f"You stopped it: the best of {found.tried} set-ups; the ranges that hardly matter are not known."
+        )
     for note in found.occasion.notes:
         write_text(note)
     write_text(targets_text(found))
