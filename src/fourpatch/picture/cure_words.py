@@ -1,6 +1,6 @@
 """What is said about a cure, in sentences and cells: the command line and the app both show these."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fourpatch.advice.because import counted, step_words
@@ -169,19 +169,27 @@ def outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
         (found.present(target) for target in found.targets),
         strict=True,
     ):
-        cured = "cured" if share >= CURED else "not cured" if share < 0.5 else "cured in part"
         yield (
             f"{target.complaint.text()}: {value_text(present, target)} to {value_text(confirmed, target)} "
             f"{unit_text(target)} (steps added up said {value_text(predicted, target)}), "
-            f"{100.0 * share:.0f} % of what is wanted: {cured}."
+            f"{100.0 * share:.0f} % of what is wanted: {cured_text(share)}."
         )
-    costs = [pair for pair in one.worse if pair[1] >= 0.1 * pair[0].tolerance]
-    if costs:
-        said = "; ".join(_cost(guard, worse) for guard, worse in costs[:_COSTS])
-        more = f"; and {len(costs) - _COSTS} smaller" if len(costs) > _COSTS else ""
-        yield f"Costs: {said}{more}."
-    else:
-        yield "Nothing else becomes worse by more than a tenth of what is tolerated."
+    yield costs_text(one.worse)
+
+
+def cured_text(share: float) -> str:
+    """Say how far a share of what is wanted goes."""
+    return "cured" if share >= CURED else "not cured" if share < 0.5 else "cured in part"
+
+
+def costs_text(worse: Sequence[tuple[Guard, float]]) -> str:
+    """Say what becomes worse elsewhere, and by how much."""
+    costs = [pair for pair in worse if pair[1] >= 0.1 * pair[0].tolerance]
+    if not costs:
+        return "Nothing else becomes worse by more than a tenth of what is tolerated."
+    said = "; ".join(_cost(guard, by) for guard, by in costs[:_COSTS])
+    more = f"; and {len(costs) - _COSTS} smaller" if len(costs) > _COSTS else ""
+    return f"Costs: {said}{more}."
 
 
 def _cost(guard: Guard, worse: float) -> str:
