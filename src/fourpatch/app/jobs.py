@@ -11,16 +11,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from fourpatch.errors import FourpatchError
+from fourpatch.errors import FourpatchError, Stopped
 
 State = Literal["waiting", "running", "done", "failed", "cancelled"]
 
 MOST_KEPT = 50
 """Ended jobs that are remembered."""
-
-
-class Cancelled(Exception):
-    """Raised inside the work when it was asked to stop and has nothing to keep."""
 
 
 @dataclass(kw_only=True)
@@ -47,14 +43,12 @@ class Job:
     """What went wrong and what to do."""
     _cancel: threading.Event = field(default_factory=threading.Event)
 
-    def progress(self, text: str, share: float | None = None) -> None:
-        """Say what is being done and how much is; handed to the work."""
-        self.text = text
-        if share is not None:
-            self.share = min(max(share, 0.0), 1.0)
+    def progress(self, share: float, text: str) -> None:
+        """Say how much is done and what is being done; the work's `fourpatch.long_work.Progress`."""
+        self.share, self.text = min(max(share, 0.0), 1.0), text
 
     def cancelled(self) -> bool:
-        """Say whether it was asked to stop; handed to the work."""
+        """Say whether it was asked to stop; the work's `fourpatch.long_work.Cancelled`."""
         return self._cancel.is_set()
 
     def cancel(self) -> None:
@@ -120,7 +114,7 @@ class Jobs:
         try:
             job.result = work(job)
             job.state = "cancelled" if job.cancelled() else "done"
-        except Cancelled:
+        except Stopped:
             job.state = "cancelled"
         except FourpatchError as error:
             job.state, job.error = "failed", str(error)
