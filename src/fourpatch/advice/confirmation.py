@@ -52,12 +52,14 @@ def confirmation(
     """
     cars = [apply_setup(car, found.setup), apply_setup(car, changed)]
     progress(0.0, "both set-ups on the rig")
-    names = [one.name for one in (rig := measured(cars, found.table.events))[0]]
-    before, after = rig[1]
+    measures, (before, after) = measured(cars, found.table.events)
+    names = [one.name for one in measures]
     go_on(cancelled, "the rig has run, the drive has not")
     progress(0.6, "both set-ups by the drive")
     drive = drive_check(cars[0], cars[1], found.targets, found.table.events)
-    worse = [(one, float(one.worsening(one.value(names, before), one.value(names, after)))) for one in found.guards]
+    worse = [
+        (one, float(one.worsening(one.value(names, before), one.value(names, after)))) for one in found.guards
+    ]
     worse = [(one, by) for one, by in worse if by > 0.0]
     worse.sort(key=lambda pair: -pair[1] / pair[0].tolerance)
     numbers = [(float(one.value(names, before)), float(one.value(names, after))) for one in found.targets]

@@ -12,8 +12,14 @@ from fastapi import FastAPI
 from nicegui import ui
 
 from fourpatch import __version__
+from fourpatch.app.api.base import base_routes
+from fourpatch.app.api.cure import cure_routes
+from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.opened import answer_errors
 from fourpatch.app.guard import Guard
+from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.cure import cure_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -30,7 +36,12 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         docs_url=None,
         redoc_url=None,
     )
+    answer_errors(server)
+    for routes in (jobs_routes(shop.jobs), cure_routes(shop), base_routes(shop)):
+        server.include_router(routes)
     bench_page(shop)
+    cure_page(shop)
+    base_page(shop)
     ui.run_with(
         server,
         title="Fourpatch",

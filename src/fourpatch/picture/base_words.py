@@ -7,6 +7,11 @@ from fourpatch.advice.grip_cost import HARDLY, PARTS
 from fourpatch.car.pack import GRAVITY
 
 
+def stopped_text(found: BaseSetup) -> str:
+    """Say what a search that was stopped has and has not."""
+    return f"You stopped it: the best of {found.tried} set-ups; the ranges that hardly matter are not known."
+
+
 def targets_text(found: BaseSetup) -> str:
     """Say what the set-up aims at."""
     t = found.targets

@@ -12,7 +12,7 @@ from fourpatch.app.answers.cure import car_key
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
-from fourpatch.picture.base_words import around_text, base_meaning, because_text, targets_text
+from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
 
 KIND = "base"
 """Of the jobs."""
@@ -21,7 +21,7 @@ KIND = "base"
 class BaseAsked(BaseModel):
     """A car, the set-up to start from, and how much understeer the driver wants."""
 
-    car: int = Field(description="The car's id in the notebook.")
+    car: int = Field(ge=1, le=2**31, description="The car's id in the notebook.")
     setup: Positions = Field(default_factory=dict)
     style: StyleName = Field(default="neutral", description=f"One of {', '.join(STYLES)}.")
 
@@ -83,7 +83,7 @@ def start_base(jobs: Jobs, car_id: int, car: Car, setup: Setup, style: StyleName
             car,
             setup,
             style=style,
-            progress=lambda share, text: job.progress(text, share),
+            progress=job.progress,
             cancelled=job.cancelled,
         )
         return base_answer(car_id, setup, found)
@@ -116,7 +116,7 @@ def base_answer(car_id: int, given: Setup, found: BaseSetup) -> BaseAnswer:
         ],
         sought=found.targets.style.balance,
         tried=found.tried,
-        notes=list(found.occasion.notes),
+        notes=[*([stopped_text(found)] if found.stopped else []), *found.occasion.notes],
         targets=targets_text(found),
         meaning=base_meaning(found),
     )

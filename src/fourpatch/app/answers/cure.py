@@ -6,17 +6,18 @@ from typing import Any
 from pydantic import BaseModel, Field, PrivateAttr
 
 from fourpatch.advice.because import reasons
-from fourpatch.advice.complaint import Complaint
+from fourpatch.advice.complaint import Behaviour, Complaint, PhaseName, Place, Size, Window
 from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint
 from fourpatch.advice.confirmation import confirmation
 from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure
 from fourpatch.advice.draws import DRAWS, Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.app.answers.asked import Positions
-from fourpatch.app.jobs import Cancelled, Job, Jobs
+from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError
+from fourpatch.long_work import go_on
 from fourpatch.picture.cure_words import (
     AGAINST,
     MOST_LEVERS,
@@ -46,6 +47,8 @@ KIND = "cure"
 
 MOST_TEXT = 500
 """Characters of a complaint that are read."""
+
+_STAGE, _RANKED, _DRIVEN = 0.08, 0.6, 0.7  # shares of the work: an event, all of them, why and the drive
 
 
 class ReadAsked(BaseModel):
@@ -80,7 +83,7 @@ class ReadAnswer(BaseModel):
 class CureAsked(BaseModel):
     """A complaint of a car with a set-up."""
 
-    car: int = Field(description="The car's id in the notebook.")
+    car: int = Field(ge=1, le=2**31, description="The car's id in the notebook.")
     setup: Positions = Field(default_factory=dict)
     text: str = Field(max_length=MOST_TEXT, description="The complaint.")
     draws: int = Field(default=DRAWS, ge=0, le=200, description="Plausible cars to ask; 0 for none.")
@@ -249,6 +252,20 @@ def _complaint(one: Complaint) -> ComplaintRead:
     )
 
 
+class ComplaintChosen(BaseModel):
+    """A complaint put together from its parts; empty is not said."""
+
+    behaviour: Behaviour
+    phase: PhaseName = ""
+    window: Window = ""
+    place: Place = ""
+    size: Size = ""
+
+    def text(self) -> str:
+        """Return it as it may be typed."""
+        return Complaint(**self.model_dump()).text()
+
+
 # Curing
 
 
@@ -262,7 +279,9 @@ def start_cure(jobs: Jobs, car_id: int, car: Car, setup: Setup, text: str, draws
     """
     reading = read_complaint(text)
     key = f"{car_key(car_id)}{json.dumps([setup.values, text.strip(), draws], sort_keys=True)}"
-    return jobs.start(KIND, read_as(reading), key, lambda job: _cured(job, car_id, car, setup, reading, draws))
+    return jobs.start(
+        KIND, read_as(reading), key, lambda job: _cured(job, car_id, car, setup, reading, draws)
+    )
 
 
 def car_key(car_id: int) -> str:
@@ -274,9 +293,8 @@ def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draw
     """Work a complaint out; the job holds what is known at every moment."""
 
     def tell(text: str) -> None:
-        if job.cancelled():
-            raise Cancelled
-        job.progress(text, min(job.share + 0.08, 0.6))
+        go_on(job.cancelled, text)
+        job.progress(min(job.share + _STAGE, _RANKED), text)
 
     found = cure(car, setup, reading.complaints, progress=tell)
     answer = _answer(car_id, found, reading)
@@ -300,7 +318,7 @@ def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draw
         )
         job.result = answer
     if draws:
-        job.progress("plausible cars", 0.7)
+        job.progress(_DRIVEN, "plausible cars")
         sure = sureness(car, setup, found, draws=draws, progress=tell)
         answer = answer.model_copy(update=_sure(answer, sure))
     return answer.model_copy(update={"complete": True})
@@ -321,8 +339,7 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
             for k, target in enumerate(found.targets, start=1)
         ],
         levers=[
-            _lever(found, one, [column.change(found, one) for column in columns])
-            for one in found.levers
+            _lever(found, one, [column.change(found, one) for column in columns]) for one in found.levers
         ],
         elsewhere_title=title_elsewhere(found),
         elsewhere_heads=[
@@ -441,7 +458,7 @@ def _confirmed(job: Job, car: Car, answer: CureAnswer, changed: Setup) -> Confir
         car,
         found,
         changed,
-        progress=lambda share, text: job.progress(text, share),
+        progress=job.progress,
         cancelled=job.cancelled,
     )
     numbers = zip(found.targets, result.before, result.after, result.progress, strict=True)

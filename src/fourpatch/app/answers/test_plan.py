@@ -63,9 +63,7 @@ def plan_answer(found: SessionPlan) -> PlanAnswer:
         laps=found.laps,
         before=found.before,
         back=found.back,
-        sections=[
-            PlanSection(title=title, sentences=sentences) for title, sentences in plan_sections(found)
-        ],
+        sections=[PlanSection(title=title, sentences=sentences) for title, sentences in plan_sections(found)],
     )
 
 
@@ -79,7 +77,7 @@ def start_plan(jobs: Jobs, car: Car, setup: Setup, changed: Setup, scatter: floa
                 setup,
                 changed,
                 scatter=scatter,
-                progress=lambda share, text: job.progress(text, share),
+                progress=job.progress,
                 cancelled=job.cancelled,
             )
         )

@@ -3,16 +3,14 @@
 from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.grip_cost import PARTS, PHASES
 from fourpatch.cli.output import Head, write_table, write_text
-from fourpatch.picture.base_words import around_text, base_meaning, because_text, targets_text
+from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
 
 
 def write_base(found: BaseSetup, *, title: str) -> None:
     """Write targets, the set-up with reasons, what it costs, its balance, and what it means."""
     write_text(title)
     if found.stopped:
-        write_text(
-            f"You stopped it: the best of {found.tried} set-ups; the ranges that hardly matter are not known."
-        )
+        write_text(stopped_text(found))
     for note in found.occasion.notes:
         write_text(note)
     write_text(targets_text(found))
