@@ -348,7 +348,7 @@ def _draw_driven(driven: list[Driven], note: str, caption: str) -> None:
 def _draw_plan(answer: PlanAnswer, title: str) -> None:
     with ui.element("div").classes("fp-row"):
         ui.html("Plan for the next session", tag="h3", sanitize=True)
-        printing: Button = button(
+        printing = button(
             "Print", lambda: ui.run_javascript("window.print()"), tell="Print the plan alone"
         )
         printing.classes("fp-noprint")
