@@ -1,5 +1,6 @@
 """What stands around every page: the way past the head, the name, the pages, the choice of light or dark."""
 
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -8,9 +9,13 @@ from urllib.parse import urlencode
 
 from nicegui import ui
 
+from fourpatch.app.engine import PREPARING
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.theme import head_html
+from fourpatch.errors import FourpatchError
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +44,8 @@ PLACES = (
 """The pages, in the order of the head."""
 
 CAUTION = (
-    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come first; "
-    "support a raised car on stands, change one thing at a time, and try it with room to spare."
+    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come "
+    "first; support a raised car on stands, change one thing at a time, and try it with room to spare."
 )
 
 _MARK = (
@@ -65,9 +70,51 @@ def _choice(shop: Shop, desk: Desk | None) -> str:
         )
         groups.append(f'<optgroup label="{escape(car.name)}">{options}</optgroup>')
     return (
-        '<label class="fp-small">Open <select class="fp-select" '
+        '<label class="fp-small">Open <select class="fp-select fp-open" '
         f"onchange=\"location.search = '?setup=' + this.value\">{''.join(groups)}</select></label>"
     )
+
+
+def _head(here: str, shop: Shop, desk: Desk | None) -> str:
+    """Return the head of every page, as HTML."""
+    carried = f"?{urlencode(desk.query())}" if desk else ""
+    marked = {here: ' aria-current="page"'}
+    items = "".join(
+        f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"'
+        f"{marked.get(place.path, '')}>{place.name}</a></li>"
+        for place in PLACES
+    )
+    return (
+        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}Fourpatch</a>'
+        f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
+        f"{_choice(shop, desk)}{_LOOK}</header>"
+    )
+
+
+def _preparing(shop: Shop) -> None:
+    """Say that the engine is being prepared, while it is."""
+    strip = ui.label(PREPARING).classes("fp-strip").props('role="status"')
+    strip.set_visibility(shop.engine.preparing)
+    ui.timer(0.5, lambda: strip.set_visibility(shop.engine.preparing))
+
+
+def _say_fault(error: Exception) -> None:
+    """Show what went wrong on this page: what can be mended as it is said, a fault of ours as one."""
+    if isinstance(error, FourpatchError):
+        text = str(error)
+    else:
+        log.exception(error)
+        text = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}."
+    said = ui.notification(text, type="warning", timeout=0, close_button="Close", multi_line=True)
+    said.props('role="alert"')
+
+
+_LOOK = (
+    '<label class="fp-small"><span class="fp-hidden">Look</span> <select class="fp-select fp-look" '
+    'title="Light or dark" onchange="fpKeepLook(this.value)" id="fp-look-choice">'
+    '<option value="system">light/dark</option><option value="light">light</option>'
+    '<option value="dark">dark</option></select></label>'
+)
 
 
 @contextmanager
@@ -82,23 +129,10 @@ def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Ite
     """
     ui.add_head_html(head_html())
     ui.page_title(f"{title} · Fourpatch")
-    carried = f"?{urlencode(desk.query())}" if desk else ""
     ui.html('<a class="fp-skip" href="#fp-content">To the content</a>', sanitize=False)
-    marked = {here: ' aria-current="page"'}
-    items = "".join(
-        f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"{marked.get(place.path, "")}>'
-        f"{place.name}</a></li>"
-        for place in PLACES
-    )
-    ui.html(
-        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}Fourpatch</a>'
-        f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
-        f"{_choice(shop, desk)}"
-        '<label class="fp-small">Look <select class="fp-select" onchange="fpKeepLook(this.value)" '
-        'id="fp-look-choice"><option value="system">as the system</option><option value="light">light</option>'
-        '<option value="dark">dark</option></select></label></header>',
-        sanitize=False,
-    )
+    ui.html(_head(here, shop, desk), sanitize=False)
+    _preparing(shop)
+    ui.on_exception(_say_fault)
     with ui.element("main").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
         ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)
         yield

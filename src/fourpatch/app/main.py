@@ -13,13 +13,16 @@ from nicegui import ui
 
 from fourpatch import __version__
 from fourpatch.app.api.base import base_routes
+from fourpatch.app.api.bench import bench_routes
 from fourpatch.app.api.cure import cure_routes
+from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
-from fourpatch.app.api.opened import answer_errors
+from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
 from fourpatch.app.pages.cure import cure_page
+from fourpatch.app.pages.setup import setup_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -31,15 +34,17 @@ def make_server(shop: Shop, port: int) -> FastAPI:
     server = FastAPI(
         title="Fourpatch",
         version=__version__,
-        description="Everything the pages do. Numbers are SI unless a name says otherwise; axes are ISO 8855.",
+        description="What the pages do. Numbers are SI unless a name says otherwise; axes are ISO 8855.",
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
     )
-    answer_errors(server)
-    for routes in (jobs_routes(shop.jobs), cure_routes(shop), base_routes(shop)):
-        server.include_router(routes)
+    answer_faults(server)
+    server.include_router(jobs_routes(shop.jobs))
+    for routes in (bench_routes, setup_routes, cure_routes, base_routes):
+        server.include_router(routes(shop))
     bench_page(shop)
+    setup_page(shop)
     cure_page(shop)
     base_page(shop)
     ui.run_with(
@@ -111,7 +116,8 @@ def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None
 
 
 _ICON = (
-    "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 22 22'%3E%3Cg fill='%230b6b4b'%3E"
-    "%3Cellipse cx='5' cy='5' rx='3' ry='4.2'/%3E%3Cellipse cx='17' cy='5' rx='2' ry='2.8'/%3E"
-    "%3Cellipse cx='5' cy='17' rx='3.6' ry='4.8'/%3E%3Cellipse cx='17' cy='17' rx='2.6' ry='3.5'/%3E%3C/g%3E%3C/svg%3E"
+    "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 22 22'%3E"
+    "%3Cg fill='%230b6b4b'%3E%3Cellipse cx='5' cy='5' rx='3' ry='4.2'/%3E"
+    "%3Cellipse cx='17' cy='5' rx='2' ry='2.8'/%3E%3Cellipse cx='5' cy='17' rx='3.6' ry='4.8'/%3E"
+    "%3Cellipse cx='17' cy='17' rx='2.6' ry='3.5'/%3E%3C/g%3E%3C/svg%3E"
 )

@@ -2,11 +2,14 @@
 
 import contextlib
 import itertools
+import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
+from pathlib import Path
 from threading import Lock
 
 from fourpatch.analysis.workout import Workout, workout
+from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
 from fourpatch.app.state import Desk
@@ -14,6 +17,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import NotebookError
+from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 
 FIRST_CAR = "gt"
@@ -33,6 +37,7 @@ class Shop:
         self._workouts: OrderedDict[str, Workout] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
+        self.engine = Engine()
 
     def workout(self, car: Car, reference: Setup) -> Workout:
         """Return the workout of a car with a reference set-up, prepared at the first call."""
@@ -86,6 +91,19 @@ class Shop:
             faults=tuple(opened.faults),
         )
 
+    def import_setup(self, car_id: int, name: str, content: bytes, *, by: str) -> Version:
+        """Keep a set-up of a car from what a set-up file holds, and return its first version.
+
+        Raises
+        ------
+        FourpatchError
+            As the command line says of such a file.
+        """
+        with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
+            path = Path(folder) / Path(name).name
+            path.write_bytes(content)
+            return self.notebook.setups.import_file(car_id, path, by=by)
+
     def keeper(self, desk: Desk) -> Keeper:
         """Return who keeps a desk's changes, until `forget`."""
         keeper = Keeper(desk, self.notebook)
@@ -126,6 +144,7 @@ class Shop:
         for keeper in list(self._keepers):
             self.forget(keeper)
         self.jobs.close()
+        self.engine.close()
         self.notebook.close()
 
 

@@ -85,6 +85,12 @@ class Desk:
         """Return what is open, as a page's address carries it to the next page."""
         return {"setup": str(self.setup_id), "a": str(self.a_version)}
 
+    def became(self, head: int, *, name: str, note: str) -> None:
+        """Take over the name and note that the notebook now has of B."""
+        self.head = head
+        self.b = self.b.model_copy(update={"name": name, "note": note})
+        self.kept = self.b
+
     def hold_as_a(self) -> None:
         """Make B, as it stands, the reference."""
         self.a, self.a_version = self.b, self.head

@@ -1,8 +1,8 @@
-"""Colours of the app, chosen by us, light and dark; a test computes their contrast and who can tell them apart.
+"""Colours of the app, chosen by us, light and dark; a test computes their contrast and who tells them apart.
 
 Colour never speaks alone: the front axle is blue *and* solid or marked "front", the rear rust *and* dashed or
-marked "rear"; left is the darker and right the lighter, dotted, of an axle's two inks; A is grey and dashed, B
-green and solid. The inks of axles and steps are those of the figures (`fourpatch.picture.palette`).
+marked "rear"; left is the darker and right the lighter of an axle's two inks; A is grey and dashed, B green
+and solid. The inks of axles and steps are those of the figures (`fourpatch.picture.palette`).
 """
 
 from pathlib import Path

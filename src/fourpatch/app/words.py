@@ -44,6 +44,11 @@ def balance_change_text(points: float) -> str:
     return f"{abs(points):.1f} → {'front' if points > 0 else 'rear'}"
 
 
+def capital(text: str) -> str:
+    """Return text that begins with a capital."""
+    return text[:1].upper() + text[1:]
+
+
 def physical_text(unit: Unit, value: float) -> tuple[str, str]:
     """Return an SI value in its usual unit as short as a stepper has room for, and that unit."""
     if unit.si == "N*s/m":
@@ -95,8 +100,8 @@ def _balance(cell: BenchCell) -> dict[str, Any]:
         "tone": side,
         "sense": ("front" if cell.change > 0 else "rear") if moved else "",
         "share": cell.value / _FULL_BAR,
-        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its grip "
-        f"than the rear; with A {signed(cell.reference, 2)}",
+        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its "
+        f"grip than the rear; with A {signed(cell.reference, 2)}",
     }
 
 

@@ -3,6 +3,7 @@
 from fastapi import APIRouter
 
 from fourpatch.app.answers.base import BaseAsked, start_base
+from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
 from fourpatch.app.api.opened import opened_car, setup_of
 from fourpatch.app.shop import Shop
@@ -10,7 +11,7 @@ from fourpatch.app.shop import Shop
 
 def base_routes(shop: Shop) -> APIRouter:
     """Return the routes of base set-ups."""
-    routes = APIRouter(prefix="/api", tags=["base set-up"])
+    routes = APIRouter(prefix="/api", tags=["base set-up"], responses=FAULTS)
 
     @routes.post(
         "/base-setup",

@@ -14,6 +14,7 @@ from fourpatch.app.answers.cure import (
     start_cure,
 )
 from fourpatch.app.answers.test_plan import PlanAsked, start_plan
+from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
 from fourpatch.app.api.opened import opened_car, opened_setups, setup_of
 from fourpatch.app.shop import Shop
@@ -28,7 +29,7 @@ class ConfirmAsked(BaseModel):
 
 def cure_routes(shop: Shop) -> APIRouter:
     """Return the routes of complaints."""
-    routes = APIRouter(prefix="/api", tags=["complaint"])
+    routes = APIRouter(prefix="/api", tags=["complaint"], responses=FAULTS)
 
     @routes.post("/complaint/read", summary="What is understood of a complaint")
     def read(asked: ReadAsked) -> ReadAnswer:

@@ -1,23 +1,14 @@
-"""What a request names, opened; and what is answered when it cannot be."""
+"""What a request names, opened."""
 
 from collections.abc import Mapping
 
-from fastapi import FastAPI, HTTPException, Request
-from fastapi.responses import JSONResponse
+from fastapi import HTTPException
 
 from fourpatch.app.answers.asked import SetupsAsked
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import FourpatchError, NotebookError
-
-
-def answer_errors(server: FastAPI) -> None:
-    """Answer what a user can mend with 422 and its text, never with a fault of the server."""
-
-    @server.exception_handler(FourpatchError)
-    async def refused(_: Request, error: FourpatchError) -> JSONResponse:
-        return JSONResponse({"message": str(error)}, status_code=422)
+from fourpatch.errors import NotebookError
 
 
 def opened_car(shop: Shop, car_id: int) -> Car:

@@ -348,9 +348,7 @@ def _draw_driven(driven: list[Driven], note: str, caption: str) -> None:
 def _draw_plan(answer: PlanAnswer, title: str) -> None:
     with ui.element("div").classes("fp-row"):
         ui.html("Plan for the next session", tag="h3", sanitize=True)
-        printing = button(
-            "Print", lambda: ui.run_javascript("window.print()"), tell="Print the plan alone"
-        )
+        printing = button("Print", lambda: ui.run_javascript("window.print()"), tell="Print the plan alone")
         printing.classes("fp-noprint")
     ui.label(title).classes("fp-small fp-soft")
     for section in answer.sections:

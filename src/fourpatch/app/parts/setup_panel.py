@@ -47,6 +47,15 @@ class SetupPanel:
         self._follow()
         self._say_kept()
 
+    def keep_now(self) -> None:
+        """Keep B at once, before something else is done with it."""
+        self._keeper.keep_now()
+        self._say_kept()
+
+    def on_kept(self, told: Callable[[], None]) -> None:
+        """Have something told whenever B has been kept."""
+        self._keeper.told.append(told)
+
     def _turned(self, values: Mapping[str, float], sequence: int) -> None:
         self._shown = (self._desk.a, self._desk.b)
         self._desk.turn(values, sequence)

@@ -6,7 +6,7 @@ from typing import Any
 from nicegui import events
 from nicegui.element import Element
 
-from fourpatch.app.words import physical_text
+from fourpatch.app.words import capital, physical_text
 from fourpatch.car.adjusters import Adjuster, DirectMap
 from fourpatch.car.car import Car
 from fourpatch.car.paths import parameter
@@ -147,11 +147,6 @@ def batched(items: Sequence[Adjuster], size: int) -> Iterator[Sequence[Adjuster]
     """Yield runs of so many items; the last may be shorter."""
     for start in range(0, len(items), size):
         yield items[start : start + size]
-
-
-def capital(text: str) -> str:
-    """Return text that begins with a capital."""
-    return text[:1].upper() + text[1:]
 
 
 def _unit(car: Car, one: Adjuster) -> str:
