@@ -51,7 +51,7 @@ class BasePage:
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
             SetupPanel(self._shop, self._desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-answer"):
                 with _card("Find a base"):
                     ui.html("Where to begin", tag="h2", sanitize=True)
                     ui.label(_LEAD).classes("fp-soft")

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from fastapi import Request
 from nicegui import ui
 
+from fourpatch.advice.complaint_words import EXAMPLES
 from fourpatch.app.answers.cure import (
     KIND,
     SHOWN_LEVERS,
@@ -26,7 +27,7 @@ from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.complaint_form import ComplaintForm
 from fourpatch.app.parts.job_bar import JobBar
-from fourpatch.app.parts.plain_table import plain_table
+from fourpatch.app.parts.plain_table import bar_html, plain_table
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -36,10 +37,6 @@ _LEAD = (
     "Say it in a driver's words, or choose below. Every adjuster of the car is then tried in the corners, "
     "bumps and kerbs behind the complaint, and the smallest changes that cure it come first, each with what "
     "it costs."
-)
-_EMPTY = (
-    "Nothing asked yet. Type a complaint, for instance: pushes on entry in slow corners; loose on exit; hops "
-    "over bumps. Two may be joined by \N{LEFT DOUBLE QUOTATION MARK}and\N{RIGHT DOUBLE QUOTATION MARK}."
 )
 _UNTOUCHED = (
     "B stands as it did when you asked. Press Try it on a set above, or turn steppers by hand; Confirm then "
@@ -78,7 +75,7 @@ class CurePage:
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
             SetupPanel(self._shop, self._desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-answer"):
                 with _card("Complaint"):
                     ui.label(_LEAD).classes("fp-soft")
                     self._form = ComplaintForm(
@@ -89,8 +86,15 @@ class CurePage:
                 self._sets = ui.element("div").classes("fp-stack")
                 self._draw_trial()
                 self._more = ui.element("div").classes("fp-stack")
-                with self._more:
-                    ui.label(_EMPTY).classes("fp-card fp-soft")
+                with self._more, _card("Nothing asked yet"):
+                    ui.label(
+                        "Nothing asked yet. Begin with one of these, or with your own words; two may be joined by and."
+                    )
+                    with ui.element("div").classes("fp-row"):
+                        for text in EXAMPLES:
+                            button(
+                                text, lambda text=text: self._take(text), tell="Write this complaint above"
+                            )  # type: ignore[misc]
                 ui.label(CAUTION).classes("fp-small fp-soft")
         self._fault.set_visibility(False)
 
@@ -131,12 +135,14 @@ class CurePage:
     def _read(self, text: str) -> None:
         self._form.show(read_answer(text))
 
+    def _take(self, text: str) -> None:
+        self._form.put(text)
+        self._read(text)
+
     def _chose(self, parts: Mapping[str, str]) -> None:
         if not parts.get("behaviour"):
             return
-        text = ComplaintChosen.model_validate(parts).text()
-        self._form.put(text)
-        self._read(text)
+        self._take(ComplaintChosen.model_validate(parts).text())
 
     async def _ask(self, text: str) -> None:
         desk = self._desk
@@ -184,7 +190,8 @@ class CurePage:
         self._say_changed()
 
     def _draw_sets(self, answer: CureAnswer, *, stopped: bool) -> None:
-        ui.html("What to change", tag="h2", sanitize=True)
+        complaint = "; ".join(one.complaint for one in answer.measured)
+        ui.html(f"What to change against {complaint}", tag="h2", sanitize=True)
         for number in answer.measured:
             told = ui.label(number.said)
             if number.model_shows_it is False:
@@ -192,11 +199,13 @@ class CurePage:
         if stopped:
             ui.label("Stopped; what was known by then is shown.").classes("fp-soft")
         if not answer.sets:
-            ui.label(answer.lever_notes[0] if not answer.levers else "No set of changes helps.")
+            ui.label("No set of changes helps." if answer.levers else answer.lever_notes[0])
+        if not answer.complete and not stopped:
+            ui.label("Why it works and how sure it is, is still being computed.").classes("fp-small fp-soft")
         if answer.sets_note:
             ui.label(answer.sets_note)
         for place, one in enumerate(answer.sets, start=1):
-            with ui.element("article").classes("fp-set"):
+            with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
                 self._draw_set(place, one)
         for said in answer.sureness:
             ui.label(said).classes("fp-small")
@@ -204,8 +213,10 @@ class CurePage:
     def _draw_set(self, place: int, one: SetFound) -> None:
         with ui.element("div").classes("fp-set-head"):
             ui.html(f"{place}. {one.title}", tag="h3", sanitize=True)
+            ui.label(_state(one)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
             tried = button("Try it", lambda: self._try(one), tell="Put these changes into B")
             tried._props["aria-label"] = f"Try it: {one.title}"
+        ui.html(bar_html(min(one.share)), sanitize=False)
         for said in one.said:
             ui.label(said).classes("fp-small")
 
@@ -232,6 +243,7 @@ class CurePage:
                 [[one.name, *one.shown, one.left, *([str(one.holds)] if sure else [])] for one in shown],
                 caption="Adjusters that help, turned the way that helps, strongest first",
                 numbers=range(1, 3 + len(answer.cure_heads)),
+                bars=[one.share / shown[0].share for one in shown],
             )
             for said in answer.lever_notes:
                 ui.label(said).classes("fp-small")
@@ -319,6 +331,15 @@ class CurePage:
                 ui.label(job.error).classes("fp-warnbox").props('role="alert"')
             elif isinstance(job.result, PlanAnswer):
                 _draw_plan(job.result, f"{self._desk.car.name}, set-up {self._desk.b.name}")
+
+
+def _tone(one: SetFound) -> str:
+    return "broken" if one.broken else "good" if one.cured else "part"
+
+
+def _state(one: SetFound) -> str:
+    """Say in a word what a set comes to."""
+    return {"broken": "costs too much", "good": "cures it", "part": "helps"}[_tone(one)]
 
 
 def _draw_confirmed(answer: ConfirmAnswer) -> None:
