@@ -13,6 +13,7 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
+from fourpatch.picture.shown import pretty
 
 KIND = "base"
 """Of the jobs."""
@@ -31,7 +32,7 @@ class BaseFound(BaseModel):
 
     adjuster: str
     system: str
-    unit: str = Field(description="Of the driver's own scale.")
+    unit: str = Field(description="Of the driver's own scale, as shown.")
     before: float
     position: float
     low: float | None = Field(description="Lowest step around it that hardly matters; null if not computed.")
@@ -126,7 +127,7 @@ def _value(one: BaseValue) -> BaseFound:
     return BaseFound(
         adjuster=one.adjuster.name,
         system=one.adjuster.system,
-        unit=one.adjuster.unit,
+        unit=pretty(one.adjuster.unit),
         before=one.before,
         position=one.position,
         low=one.low,

@@ -124,8 +124,11 @@ class BasePage:
                     )
                     button("Undo", self._desk.undo, tell="Take the last change of B back")
             with _card("Every value and why"):
-                ui.html("Every value and why", tag="h2", sanitize=True)
-                self._draw_values(answer.values)
+                ui.html("What to change, and why", tag="h2", sanitize=True)
+                self._draw_values([one for one in answer.values if one.position != one.before])
+                with ui.element("details").classes("fp-fold fp-stack"):
+                    ui.html("What stays as it is, and why", tag="summary", sanitize=True)
+                    self._draw_values([one for one in answer.values if one.position == one.before])
             with _card("Cost and balance"):
                 _draw_cost(answer)
 

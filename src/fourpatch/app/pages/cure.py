@@ -1,6 +1,7 @@
 """The complaint: typed or chosen, answered with the smallest changes that cure it, tried and confirmed."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -32,6 +33,7 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.errors import FourpatchError
+from fourpatch.picture.shown import pretty
 
 _LEAD = (
     "Say it in a driver's words, or choose below. Every adjuster of the car is then tried in the corners, "
@@ -88,13 +90,12 @@ class CurePage:
                 self._more = ui.element("div").classes("fp-stack")
                 with self._more, _card("Nothing asked yet"):
                     ui.label(
-                        "Nothing asked yet. Begin with one of these, or with your own words; two may be joined by and."
+                        "Nothing asked yet. Begin with one of these, or with your own words; two complaints "
+                        "may be joined by a comma."
                     )
                     with ui.element("div").classes("fp-row"):
                         for text in EXAMPLES:
-                            button(
-                                text, lambda text=text: self._take(text), tell="Write this complaint above"
-                            )  # type: ignore[misc]
+                            button(text, partial(self._take, text), tell="Write this complaint above")
                 ui.label(CAUTION).classes("fp-small fp-soft")
         self._fault.set_visibility(False)
 
@@ -276,7 +277,7 @@ class CurePage:
             return
         before, b = self._answer.found.setup, self._desk.b
         moved = [
-            f"{one.name} {before.position(one):g} to {b.position(one):g} {one.unit}".rstrip()
+            f"{one.name} {before.position(one):g} to {b.position(one):g} {pretty(one.unit)}".rstrip()
             for one in self._desk.car.adjusters
             if before.position(one) != b.position(one)
         ]
