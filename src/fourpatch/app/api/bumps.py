@@ -11,8 +11,9 @@ from fourpatch.app.answers.corner import come_through
 from fourpatch.app.answers.damper_map import Axle, DamperMapAnswer, start_damper_map
 from fourpatch.app.api.bench import BenchQuestion, CarId, Steps
 from fourpatch.app.api.faults import FAULTS
-from fourpatch.app.api.opened import opened, standing
+from fourpatch.app.api.opened import opened, setup_of
 from fourpatch.app.shop import Shop
+from fourpatch.car.setup import apply_setup
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 
@@ -68,7 +69,8 @@ def bumps_routes(shop: Shop) -> APIRouter:
 
     @routes.post("/cars/{car_id}/damper-map", summary="Start, or look at, a map over bump and rebound")
     def damper_map(car_id: CarId, question: DamperMapQuestion) -> DamperMapJob:
-        car = standing(shop.notebook.cars.read(car_id), "set-up", question.setup)
+        car = shop.notebook.cars.read(car_id)
+        car = apply_setup(car, setup_of(car, "set-up", question.setup))
         job = start_damper_map(shop.jobs, car, question.event(), axle=question.axle, part=question.part)
         result = job.result if isinstance(job.result, DamperMapAnswer) else None
         return DamperMapJob(job=job.id, state=job.state, share=job.share, error=job.error, result=result)
