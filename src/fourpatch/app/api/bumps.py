@@ -10,8 +10,9 @@ from fourpatch.app.answers.damper_map import Axle, start_damper_map
 from fourpatch.app.api.bench import BenchQuestion, CarId, Steps
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
-from fourpatch.app.api.opened import opened, standing
+from fourpatch.app.api.opened import opened, setup_of
 from fourpatch.app.shop import Shop
+from fourpatch.car.setup import apply_setup
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 
@@ -62,8 +63,9 @@ def bumps_routes(shop: Shop) -> APIRouter:
         description="The job's result is a `DamperMapAnswer`: coarse at first, fine in the end.",
     )
     def damper_map(car_id: CarId, question: DamperMapQuestion) -> JobState:
-        car = standing(shop.notebook.cars.read(car_id), "set-up", question.setup)
+        car = shop.notebook.cars.read(car_id)
+        standing = apply_setup(car, setup_of(car, "set-up", question.setup))
         event = question.event()
-        return job_state(start_damper_map(shop.jobs, car, event, axle=question.axle, part=question.part))
+        return job_state(start_damper_map(shop.jobs, standing, event, axle=question.axle, part=question.part))
 
     return routes

@@ -23,8 +23,8 @@ from fourpatch.app.lap_words import (
 from fourpatch.app.laps import DRIVEN, SCATTER
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.job_bar import JobBar
-from fourpatch.app.parts.row_table import RowTable
 from fourpatch.app.parts.quantity_form import QuantityForm
+from fourpatch.app.parts.row_table import RowTable
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.car.setup import Setup
@@ -220,9 +220,7 @@ class DrivePanel:
             corners.show(driven_corner_rows(shown.lap))
             self._tables.append(corners)
             with ui.element("div").classes("fp-stack"):
-                wheels = RowTable(
-                    caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True
-                )
+                wheels = RowTable(caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True)
                 wheels.show(wheel_rows(shown.lap, shown.heat))
                 if rows := kerb_rows(shown.lap):
                     kerbs = RowTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
@@ -232,9 +230,7 @@ class DrivePanel:
 
     def _draw_scatter(self, results: dict[str, ScatterAnswer]) -> None:
         names = [{"label": name, "unit": "", "say": ""} for name in results]
-        facts = RowTable(
-            caption="Laps that differ", columns=[{"label": "", "unit": "", "say": ""}, *names]
-        )
+        facts = RowTable(caption="Laps that differ", columns=[{"label": "", "unit": "", "say": ""}, *names])
         facts.show(scatter_facts({name: one.laps for name, one in results.items()}))
         for name, one in results.items():
             ui.html(f"<b>{name}.</b> {one.driven}: {one.meaning}", sanitize=True)
