@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import shutil
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -33,9 +34,9 @@ LINE = "\n".join(["x [m],y [m]", *(f"{5.0 * k:.1f},{0.002 * k * k:.3f}" for k in
 
 
 @pytest.fixture
-def other(tmp_path: Path) -> Iterator[Notebook]:
+def other(filled: Path, tmp_path: Path) -> Iterator[Notebook]:
     """The notebook of another machine."""
-    with open_notebook(tmp_path / "other machine" / "notebook.sqlite") as opened:
+    with open_notebook(shutil.copy(filled, tmp_path / "other.sqlite")) as opened:
         yield opened
 
 
