@@ -1,7 +1,5 @@
 """What a document may be, and how its text is read and written: just as the command line does with files."""
 
-import hashlib
-import json
 import re
 import tempfile
 import tomllib
@@ -39,11 +37,6 @@ class Written(Part):
     """Of the TOML file, as typed: comments and provenance included."""
     beside: dict[str, str] = Field(default_factory=dict)
     """Text of each file that it names, by that name."""
-
-    def digest(self) -> str:
-        """Return what is the same for the same content alone."""
-        content = json.dumps([self.text, self.beside], sort_keys=True)
-        return hashlib.sha256(content.encode()).hexdigest()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
