@@ -100,8 +100,8 @@ def _balance(cell: BenchCell) -> dict[str, Any]:
         "tone": side,
         "sense": ("front" if cell.change > 0 else "rear") if moved else "",
         "share": cell.value / _FULL_BAR,
-        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its grip "
-        f"than the rear; with A {signed(cell.reference, 2)}",
+        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its "
+        f"grip than the rear; with A {signed(cell.reference, 2)}",
     }
 
 
