@@ -31,11 +31,11 @@ _RESERVE_SAID = (
 BALANCE_BOUNDS = (-6.0, -1.5, 1.5, 6.0)
 """Points of grip between the steps of the map's colours."""
 
-CORNER_COLUMNS: tuple[dict[str, str], ...] = (
+CORNER_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "Corner", "unit": "", "say": "Number, counted from the start line, and which way it turns"},
     {"label": "Radius", "unit": "m", "say": "Smallest radius of the centre line"},
     {"label": "Length", "unit": "m", "say": "Where the radius of the centre line is below 400 m"},
-    {"label": "Class", "unit": "", "say": "Slow below 108 km/h at the apex, fast above 180 km/h; long from 120 m"},
+    {"label": "Class", "unit": "", "word": True, "say": "Slow below 108 km/h at the apex, fast above 180 km/h; long from 120 m"},
     {"label": "Entry", "unit": "km/h", "say": "Speed where the corner begins; beside it B against A"},
     {"label": "Slowest", "unit": "km/h", "say": "Lowest speed in the corner; beside it B against A"},
     {"label": "Time", "unit": "s", "say": "From its beginning to its end; beside it B against A"},
@@ -118,7 +118,7 @@ def corner_texts(lap: LapOfOne) -> dict[str, str]:
     return {one.corner: f"{one.slowest_speed * 3.6:.0f}" for one in lap.corners}
 
 
-DETAIL_COLUMNS: tuple[dict[str, str], ...] = (
+DETAIL_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "", "unit": "", "say": ""},
     {"label": "A", "unit": "", "say": "With the reference set-up"},
     {"label": "B", "unit": "", "say": "With the set-up in hand"},
@@ -149,7 +149,7 @@ def corner_detail(corner: str, answer: LapAnswer) -> list[dict[str, Any]]:
     ]
 
 
-PHASE_COLUMNS: tuple[dict[str, str], ...] = (
+PHASE_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "Phase", "unit": "", "say": "Part of the corner"},
     {"label": "Runs out first", "unit": "points", "say": _BALANCE_SAID},
     {"label": "Stability reserve", "unit": "1/s", "say": _RESERVE_SAID},
@@ -332,7 +332,7 @@ def driven_facts(sides: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]
     ]  # fmt: skip
 
 
-WHEEL_COLUMNS: tuple[dict[str, str], ...] = (
+WHEEL_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "Wheel", "unit": "", "say": "Front left to rear right"},
     {"label": "Locked", "unit": "s", "say": "Time below a slip of −0.3"},
     {"label": "Spinning", "unit": "s", "say": "Time beyond a slip of 0.3"},
@@ -368,7 +368,7 @@ def wheel_rows(lap: Mapping[str, Any], heat: Mapping[str, Any] | None) -> list[d
     ]  # fmt: skip
 
 
-DRIVEN_CORNER_COLUMNS: tuple[dict[str, str], ...] = (
+DRIVEN_CORNER_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "Corner", "unit": "", "say": "Number and which way it turns"},
     {"label": "Entry", "unit": "km/h", "say": "Driven, and against the quasi-steady lap"},
     {"label": "Slowest", "unit": "km/h", "say": "Driven, and against the quasi-steady lap"},
@@ -401,9 +401,9 @@ def _beside(one: Mapping[str, Any], name: str, scale: float, digits: int) -> Cel
     return {"text": _number(scale * driven, digits), "change": change}
 
 
-KERB_COLUMNS: tuple[dict[str, str], ...] = (
+KERB_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "Kerb", "unit": "", "say": "Number, in the order of the track's file"},
-    {"label": "Wheels", "unit": "", "say": "Which were on it"},
+    {"label": "Wheels", "unit": "", "word": True, "say": "Which were on it"},
     {"label": "At", "unit": "m", "say": "Along the line"},
     {"label": "Height", "unit": "mm", "say": "Of what they met"},
     {"label": "Largest load", "unit": "N", "say": "Of the tyres on it"},
@@ -465,7 +465,7 @@ def lap_marks(lap: Mapping[str, Any], x: Sequence[float], y: Sequence[float]) ->
     return kerbs + flights
 
 
-SCATTER_COLUMNS: tuple[dict[str, str], ...] = (
+SCATTER_COLUMNS: tuple[dict[str, Any], ...] = (
     {"label": "Corner", "unit": "", "say": "Number, counted from the start line"},
     {"label": "Time", "unit": "s", "say": "Mean of the good laps"},
     {"label": "Spread", "unit": "s", "say": "One standard deviation of the good laps"},

@@ -172,7 +172,7 @@ class DrivePanel:
     def _setups(self) -> dict[str, Setup]:
         desk = self._desk
         same = dict(desk.a.values) == dict(desk.b.values)
-        return {"A and B": desk.b} if same else {"A": desk.a, "B": desk.b}
+        return {"This set-up": desk.b} if same else {"A": desk.a, "B": desk.b}
 
     def _job(self, kind: str, setup: Setup) -> Job | None:
         return self._shop.jobs.of(kind, self._key(kind, setup))
@@ -210,7 +210,7 @@ class DrivePanel:
             ui.html(f"<b>{name}.</b> {one.meaning}", sanitize=True)
         name, shown = list(results.items())[-1]
         self._show_marks(lap_marks(shown.lap, shown.line.x, shown.line.y))
-        with ui.element("div").classes("fp-lap-two"):
+        with ui.element("div").classes("fp-stack"):
             corners = NumberTable(
                 caption=f"{name}: corners as driven, and against the quasi-steady lap on the same line",
                 columns=DRIVEN_CORNER_COLUMNS,
@@ -219,16 +219,13 @@ class DrivePanel:
             )
             corners.show(driven_corner_rows(shown.lap))
             self._tables.append(corners)
-            with ui.element("div").classes("fp-stack"):
-                wheels = NumberTable(
-                    caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True
-                )
-                wheels.show(wheel_rows(shown.lap, shown.heat))
-                if rows := kerb_rows(shown.lap):
-                    kerbs = NumberTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
-                    kerbs.show(rows)
-                else:
-                    ui.label("No wheel is on a kerb along this line.").classes("fp-small")
+            wheels = NumberTable(caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True)
+            wheels.show(wheel_rows(shown.lap, shown.heat))
+            if rows := kerb_rows(shown.lap):
+                kerbs = NumberTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
+                kerbs.show(rows)
+            else:
+                ui.label("No wheel is on a kerb along this line.").classes("fp-small")
 
     def _draw_scatter(self, results: dict[str, ScatterAnswer]) -> None:
         names = [{"label": name, "unit": "", "say": ""} for name in results]
