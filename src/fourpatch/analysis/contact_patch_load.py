@@ -1,6 +1,6 @@
 """What bumps and kerbs do to the four contact patches."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -70,6 +70,11 @@ def contact_patch_load(
         Dimensions ``setup`` and, per tyre, ``corner``; variables and units as `UNITS`.
     """
     values = contact_patch_numbers(parameters, history, motion, since=since, grip_too=grip_too)
+    return labelled(values, setups, event=motion.name)
+
+
+def labelled(numbers: Mapping[str, Array], setups: Sequence[str], *, event: str) -> "xr.Dataset":
+    """Return `contact_patch_numbers` with their names, units and dimensions."""
     import xarray as xr
 
     return xr.Dataset(
@@ -79,10 +84,10 @@ def contact_patch_load(
                 value,
                 {"units": UNITS[name][0], "long_name": UNITS[name][1]},
             )
-            for name, value in values.items()
+            for name, value in numbers.items()
         },
         coords={"setup": list(setups), "corner": CORNERS},
-        attrs={"event": motion.name, "computed_on": "rig"},
+        attrs={"event": event, "computed_on": "rig"},
     )
 
 

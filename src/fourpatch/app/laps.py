@@ -107,7 +107,8 @@ class Laps:
 
     def drive_key(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> str:
         """Return what decides a driven lap."""
-        return f"{car.name}|{self._mark_of(track)}|{_mark(apply_setup(car, setup))}|{_digest(style.model_dump())}"
+        standing = _mark(apply_setup(car, setup))
+        return f"{car.name}|{self._mark_of(track)}|{standing}|{_digest(style.model_dump())}"
 
     def scatter(
         self,

@@ -49,8 +49,8 @@ class LapOfOne(BaseModel):
     speed: list[float] = Field(description="At each place of the line. [m/s]")
     time: list[float] = Field(description="Since the start line. [s]")
     balance: list[float | None] = Field(
-        description="Front use less rear use of grip, above 0 the front axle is the limit; null where the engine "
-        "or the brakes are. [points]"
+        description="Front use less rear use of grip, above 0 the front axle is the limit; null where the "
+        "engine or the brakes are. [points]"
     )
     meaning: str = Field(description="What limits the car, in words.")
 

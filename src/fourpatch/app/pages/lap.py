@@ -27,7 +27,7 @@ from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.pages.lap_drive import DrivePanel
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.lap_map import LapMap
-from fourpatch.app.parts.number_table import NumberTable
+from fourpatch.app.parts.row_table import RowTable
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -36,8 +36,8 @@ from fourpatch.app.words import capital
 _LINK = "lap"
 _REST = 0.4  # of the hand, after which the phases of the corners are computed [s]
 _QUESTION = (
-    "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. Choose a "
-    "corner on the map or in the list. Below, have it driven."
+    "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. "
+    "Choose a corner on the map or in the list. Below, have it driven."
 )
 _A = {"label": "A", "ink": "a", "width": 1.25, "dash": [5, 4], "digits": 1}
 _B = {"label": "B", "ink": "b", "width": 2, "digits": 1}
@@ -94,22 +94,22 @@ class LapPage:
                         ui.element("section").classes("fp-card fp-stack").props('aria-label="Chosen corner"')
                     ):
                         self._corner_title = ui.html("", tag="h2", sanitize=True)
-                        self._detail = NumberTable(caption="The chosen corner", columns=DETAIL_COLUMNS)
-                        self._phase_table = NumberTable(
+                        self._detail = RowTable(caption="The chosen corner", columns=DETAIL_COLUMNS)
+                        self._phase_table = RowTable(
                             caption="Its phases with B, and against A", columns=PHASE_COLUMNS, shown=True
                         )
                         ui.html("Where the lap is held back", tag="h3", sanitize=True)
                         self._meaning = ui.label().classes("fp-small")
                 with ui.element("section").classes("fp-card").props('aria-label="Corners"'):
                     ui.html("Corners", tag="h2", sanitize=True)
-                    self._corners = NumberTable(
-                        caption="How the lap with B passes each corner; beside each number the change against A",
+                    self._corners = RowTable(
+                        caption="How the lap with B passes each corner; beside a number the change against A",
                         columns=CORNER_COLUMNS,
                         on_choose=self._choose,
                     )
                     self._noted = ui.label(
-                        "Speeds and times: quasi-steady, all of the grip. Stability: the car taken through each "
-                        "corner on the rig at 97 % of it."
+                        "Speeds and times: quasi-steady, all of the grip. Stability: the car taken through "
+                        "each corner on the rig at 97 % of it."
                     ).classes("fp-small fp-soft")
                 self._drive = DrivePanel(
                     self._shop, self._desk, track=self._track, show_marks=self._sheet.set_marks

@@ -23,8 +23,8 @@ from fourpatch.app.lap_words import (
 from fourpatch.app.laps import DRIVEN, SCATTER
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.job_bar import JobBar
-from fourpatch.app.parts.number_table import NumberTable
 from fourpatch.app.parts.quantity_form import QuantityForm
+from fourpatch.app.parts.row_table import RowTable
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.car.setup import Setup
@@ -35,8 +35,8 @@ LAPS = 20
 """Laps with scatter that are driven."""
 
 _EMPTY = {
-    DRIVEN: "Not driven yet. A driver with the style below searches the highest pace at which this car stays on "
-    "the road and in hand; it takes some tens of seconds and you can leave the page meanwhile.",
+    DRIVEN: "Not driven yet. A driver with the style below searches the highest pace at which this car stays "
+    "on the road and in hand; it takes some tens of seconds and you can leave the page meanwhile.",
     SCATTER: "Not driven yet. The same driver brakes a little earlier or later each lap, misjudges a corner "
     "slightly, and his hands are not quite steady: how repeatable is the car?",
 }
@@ -63,13 +63,13 @@ class DrivePanel:
         self._style, self._scatter = DriverStyle(), DriverScatter()
         self._bars: dict[str, JobBar] = {}
         self._places: dict[str, ui.element] = {}
-        self._tables: list[NumberTable] = []
+        self._tables: list[RowTable] = []
         self._corner = ""
         with ui.element("section").classes("fp-card fp-stack").props('aria-label="Driven lap"'):
             ui.html("Have it driven", tag="h2", sanitize=True)
             ui.label(
-                "All degrees of freedom free, bumps and kerbs under the wheels, a driver who follows the line. "
-                "Slower than the lap above by what a driver and bumps cost."
+                "All degrees of freedom free, bumps and kerbs under the wheels, a driver who follows the "
+                "line. Slower than the lap above by what a driver and bumps cost."
             ).classes("fp-small fp-soft")
             self._draw_work(DRIVEN, "Drive a lap", self._drive)
             with ui.element("details"):
@@ -204,14 +204,14 @@ class DrivePanel:
 
     def _draw_driven(self, results: dict[str, DrivenAnswer]) -> None:
         names = [{"label": name, "unit": "", "say": ""} for name in results]
-        facts = NumberTable(caption="Driven laps", columns=[{"label": "", "unit": "", "say": ""}, *names])
+        facts = RowTable(caption="Driven laps", columns=[{"label": "", "unit": "", "say": ""}, *names])
         facts.show(driven_facts({name: one.lap for name, one in results.items()}))
         for name, one in results.items():
             ui.html(f"<b>{name}.</b> {one.meaning}", sanitize=True)
         name, shown = list(results.items())[-1]
         self._show_marks(lap_marks(shown.lap, shown.line.x, shown.line.y))
         with ui.element("div").classes("fp-stack"):
-            corners = NumberTable(
+            corners = RowTable(
                 caption=f"{name}: corners as driven, and against the quasi-steady lap on the same line",
                 columns=DRIVEN_CORNER_COLUMNS,
                 shown=True,
@@ -219,25 +219,23 @@ class DrivePanel:
             )
             corners.show(driven_corner_rows(shown.lap))
             self._tables.append(corners)
-            wheels = NumberTable(caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True)
+            wheels = RowTable(caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True)
             wheels.show(wheel_rows(shown.lap, shown.heat))
             if rows := kerb_rows(shown.lap):
-                kerbs = NumberTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
+                kerbs = RowTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
                 kerbs.show(rows)
             else:
                 ui.label("No wheel is on a kerb along this line.").classes("fp-small")
 
     def _draw_scatter(self, results: dict[str, ScatterAnswer]) -> None:
         names = [{"label": name, "unit": "", "say": ""} for name in results]
-        facts = NumberTable(
-            caption="Laps that differ", columns=[{"label": "", "unit": "", "say": ""}, *names]
-        )
+        facts = RowTable(caption="Laps that differ", columns=[{"label": "", "unit": "", "say": ""}, *names])
         facts.show(scatter_facts({name: one.laps for name, one in results.items()}))
         for name, one in results.items():
             ui.html(f"<b>{name}.</b> {one.driven}: {one.meaning}", sanitize=True)
         with ui.element("div").classes("fp-lap-two"):
             for name, one in results.items():
-                table = NumberTable(
+                table = RowTable(
                     caption=f"{name}: spread by corner",
                     columns=SCATTER_COLUMNS,
                     shown=True,

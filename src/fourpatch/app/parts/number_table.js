@@ -1,30 +1,32 @@
-// Rows of numbers with their changes; the first cell of a row names it and, where rows can be chosen, is a button.
+// Quantities by place or phase: the value with B, and its change against A.
 export default {
   template: `
-  <table class="fp-numbers">
-    <caption :class="shown ? 'fp-numbers-caption' : 'fp-hidden'">{{ caption }}</caption>
-    <thead><tr><th v-for="column in columns" :key="column.label" scope="col" :title="column.say" :class="{ 'fp-numbers-word': column.word }">{{ column.label }}<span v-if="column.unit" class="fp-numbers-unit">{{ column.unit }}</span></th></tr></thead>
-    <tbody><tr v-for="row in rows" :key="row.key" :class="{ 'fp-numbers-chosen': row.key === chosen }" @click="choosable && pick(row.key)">
-      <th scope="row" :title="row.cells[0].say"><button v-if="choosable" type="button" class="fp-numbers-name" v-bind:aria-pressed="String(row.key === chosen)" @click.stop="pick(row.key)">{{ row.cells[0].text }}</button><template v-else>{{ row.cells[0].text }}</template></th>
-      <td v-for="(cell, k) in row.cells.slice(1)" :key="k" :data-label="columns[k + 1].label + (columns[k + 1].unit ? ' [' + columns[k + 1].unit + ']' : '')" :title="cell.say || columns[k + 1].say" :class="{ 'fp-numbers-word': cell.word }">
-        <span>{{ cell.text }}</span><span v-if="cell.change" class="fp-numbers-change" :class="cell.sense ? 'fp-change-' + cell.sense : ''">{{ cell.change }}</span></td>
-    </tr></tbody>
+  <table class="fp-numbers" v-bind:aria-busy="busy">
+    <caption class="fp-hidden">{{ caption }}</caption>
+    <thead><tr><th scope="col"><span class="fp-hidden">Quantity</span></th>
+      <th v-for="column in columns" :key="column.key" scope="col" :title="column.say">{{ column.label }}</th></tr></thead>
+    <tbody v-for="group in groups" :key="group.label">
+      <tr v-if="group.label" class="fp-numbers-group"><th scope="rowgroup" :colspan="columns.length + 1">{{ group.label }}</th></tr>
+      <tr v-for="row in group.rows" :key="row.key">
+        <th scope="row"><span class="fp-numbers-name" tabindex="0" :title="row.say" :aria-description="row.say">{{ row.label }}</span> <span class="fp-numbers-unit">{{ row.unit }}</span></th>
+        <td v-for="column in columns" :key="column.key" class="fp-num" :title="cell(row, column).say">
+          {{ cell(row, column).now }}<span class="fp-numbers-change" :class="'fp-change-' + cell(row, column).sense">{{ cell(row, column).change }}</span>
+        </td>
+      </tr>
+    </tbody>
   </table>`,
-  props: { caption: String, columns: Array, choosable: Boolean, shown: Boolean },
-  emits: ["chosen"],
+  props: { columns: Array, groups: Array, caption: String },
   data() {
-    return { rows: [], chosen: "" };
+    return { cells: {}, busy: "true" };
   },
   methods: {
-    show(rows) {
-      this.rows = rows;
+    cell(row, column) {
+      return this.cells[`${row.key}|${column.key}`] || {};
     },
-    choose(key) {
-      this.chosen = key;
-    },
-    pick(key) {
-      this.chosen = key;
-      this.$emit("chosen", key);
+    show(cells, sequence) {
+      this.cells = cells;
+      this.busy = "false";
+      if (sequence) this.$nextTick(() => requestAnimationFrame(() => performance.mark(`fp-shown-${sequence}`)));
     },
   },
 };

@@ -1,49 +1,32 @@
-"""A table of numbers with their changes; its rows can be chosen."""
+"""A table of numbers with their change against A."""
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from nicegui import events
 from nicegui.element import Element
 
 
 class NumberTable(Element, component="number_table.js"):
-    """Rows of cells, each a text with a change beside it; on a narrow screen a row becomes a card."""
+    """Rows are quantities, columns places or phases; each cell a value, and what B moves against A."""
 
     def __init__(
-        self,
-        *,
-        caption: str,
-        columns: Sequence[dict[str, Any]],
-        on_choose: Callable[[str], Awaitable[None]] | None = None,
-        shown: bool = False,
+        self, *, caption: str, columns: Sequence[Mapping[str, str]], groups: Sequence[Mapping[str, Any]]
     ) -> None:
         """Draw an empty table.
 
         Parameters
         ----------
-        columns : label, unit and what it says of each; the first one names the row.
-        on_choose : told the key of a row that was chosen; if left out, rows cannot be.
-        shown : whether the caption is seen.
+        caption : what it shows, read out.
+        columns : key, label and say of each.
+        groups : label and rows (key, label, unit, say) of each.
         """
         super().__init__()
         self._props |= {
             "caption": caption,
-            "columns": list(columns),
-            "choosable": on_choose is not None,
-            "shown": shown,
+            "columns": [dict(one) for one in columns],
+            "groups": [dict(one) for one in groups],
         }
-        if on_choose is not None:
 
-            async def chosen(event: events.GenericEventArguments) -> None:
-                await on_choose(str(event.args))
-
-            self.on("chosen", chosen)
-
-    def show(self, rows: Sequence[dict[str, Any]]) -> Any:
-        """Fill it: key and cells of each row; of a cell text, change, sense (better, worse) and say."""
-        return self.run_method("show", list(rows))
-
-    def choose(self, key: str) -> Any:
-        """Mark a row."""
-        return self.run_method("choose", key)
+    def show(self, cells: Mapping[str, Mapping[str, str]], *, sequence: int = 0) -> Any:
+        """Fill the cells, by "row|column": now, change, sense, say; await to know that they are shown."""
+        return self.run_method("show", dict(cells), sequence)
