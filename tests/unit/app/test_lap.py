@@ -123,6 +123,18 @@ def test_a_lap_by_http_is_the_lap_of_the_analysis(client: Http, ids: dict[str, i
     assert [one["corner"] for one in found["b"]["corners"]] == [one.corner for one in study.summary.corners]
 
 
+def test_a_hasty_lap_says_which_is_quicker_and_by_about_how_much(shop: Shop, ids: dict[str, int]) -> None:
+    car = demo_car("gt")
+    a = baseline_setup(car)
+    b = a.model_copy(update={"values": {**a.values, "fuel": 60.0}})
+    answer = shop.laps.lap(car, a, b, ids["track"])
+    hasty = shop.laps.hasty(car, a, b, ids["track"])
+    assert answer.b.lap_time > answer.a.lap_time  # 10 kg of fuel cost time
+    # Limits corrected by a slope that may be off by a fifth, at a quarter of the places.
+    assert_allclose(hasty.gained[-1], answer.b.lap_time - answer.a.lap_time, rtol=0.25)
+    assert_allclose(shop.laps.hasty(car, a, a, ids["track"]).gained, 0.0, atol=0.0)
+
+
 def test_what_is_wrong_is_said_and_never_a_fault_of_the_server(client: Http, ids: dict[str, int]) -> None:
     refused = client.post("/api/lap/quasi-steady", json={**ids, "setup": {"front baar": 5.0}})
     assert refused.status_code == 422
