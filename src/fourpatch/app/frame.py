@@ -85,8 +85,9 @@ def _head(here: str, shop: Shop, desk: Desk | None) -> str:
         for place in PLACES
     )
     return (
-        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}Fourpatch</a>'
-        f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
+        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}'
+        f'Fourpatch</a><nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav>'
+        '<span class="fp-spacer"></span>'
         f"{_choice(shop, desk)}{_LOOK}</header>"
     )
 

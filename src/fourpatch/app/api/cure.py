@@ -16,7 +16,7 @@ from fourpatch.app.answers.cure import (
 from fourpatch.app.answers.test_plan import PlanAsked, start_plan
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
-from fourpatch.app.api.opened import opened_car, opened_setups, setup_of
+from fourpatch.app.api.opened import opened_setups, setup_of
 from fourpatch.app.shop import Shop
 
 
@@ -41,7 +41,7 @@ def cure_routes(shop: Shop) -> APIRouter:
         responses={404: {"description": "No such car"}},
     )
     def cure(asked: CureAsked) -> JobState:
-        car = opened_car(shop, asked.car)
+        car = shop.notebook.cars.read(asked.car)
         setup = setup_of(car, "asked", asked.setup)
         return job_state(start_cure(shop.jobs, asked.car, car, setup, asked.text, asked.draws))
 
@@ -54,7 +54,7 @@ def cure_routes(shop: Shop) -> APIRouter:
         job = shop.jobs.get(asked.cure)
         if job is None or not isinstance(job.result, CureAnswer):
             raise HTTPException(404, f'There is no answer "{asked.cure}"; ask POST /api/cure first.')
-        car = opened_car(shop, job.result.car)
+        car = shop.notebook.cars.read(job.result.car)
         return job_state(start_confirm(shop.jobs, car, job.result, setup_of(car, "asked", asked.setup)))
 
     @routes.post(

@@ -5,7 +5,8 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Response
 from pydantic import BaseModel, Field
 
-from fourpatch.app.jobs import Job, Jobs, State
+from fourpatch.app.jobs import Job, State
+from fourpatch.app.shop import Shop
 
 
 class JobState(BaseModel):
@@ -33,8 +34,9 @@ def job_state(job: Job) -> JobState:
     return JobState.model_validate(job, from_attributes=True)
 
 
-def jobs_routes(jobs: Jobs) -> APIRouter:
+def jobs_routes(shop: Shop) -> APIRouter:
     """Return the routes of long work."""
+    jobs = shop.jobs
     routes = APIRouter(prefix="/api/jobs", tags=["jobs"])
 
     def found(job_id: str) -> Job:

@@ -2,21 +2,11 @@
 
 from collections.abc import Mapping
 
-from fastapi import HTTPException
-
 from fourpatch.app.answers.asked import SetupsAsked
+from fourpatch.app.api.bench import BenchQuestion
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import NotebookError
-
-
-def opened_car(shop: Shop, car_id: int) -> Car:
-    """Return a car of the notebook, or answer 404."""
-    try:
-        return shop.notebook.cars.read(car_id)
-    except NotebookError as error:
-        raise HTTPException(404, detail=str(error)) from None
 
 
 def setup_of(car: Car, name: str, positions: Mapping[str, float]) -> Setup:
@@ -32,7 +22,20 @@ def setup_of(car: Car, name: str, positions: Mapping[str, float]) -> Setup:
     return made
 
 
+def opened(shop: Shop, car_id: int, question: BenchQuestion) -> tuple[Car, Setup, Car]:
+    """Return a car of the notebook, the reference set-up, and the car with the set-up asked about.
+
+    Raises
+    ------
+    FourpatchError
+        If there is no such car, or a set-up does not fit it.
+    """
+    car = shop.notebook.cars.read(car_id)
+    reference = setup_of(car, "reference", question.reference)
+    return car, reference, apply_setup(car, setup_of(car, "set-up", question.setup))
+
+
 def opened_setups(shop: Shop, asked: SetupsAsked) -> tuple[Car, Setup, Setup]:
     """Return a car with its set-ups A and B."""
-    car = opened_car(shop, asked.car)
+    car = shop.notebook.cars.read(asked.car)
     return car, setup_of(car, "A", asked.a), setup_of(car, "B", asked.b)

@@ -18,8 +18,8 @@ from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
 
 _HISTORY = (
-    '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the latest first. '
-    "Going back makes a new version; nothing is lost.</p>"
+    '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the latest '
+    "first. Going back makes a new version; nothing is lost.</p>"
 )
 
 MOST_SHOWN = 60
@@ -158,8 +158,9 @@ class SetupPage:
                 ui.label("A and B are the same. Turn something at the left.").classes("fp-soft")
                 return
             ui.html(
-                '<table class="fp-table"><thead><tr><th scope="col">Adjuster</th><th scope="col" class="fp-num">A</th>'
-                '<th scope="col" class="fp-num">B</th><th scope="col" class="fp-num">Steps</th>'
+                '<table class="fp-table"><thead><tr><th scope="col">Adjuster</th>'
+                '<th scope="col" class="fp-num">A</th><th scope="col" class="fp-num">B</th>'
+                '<th scope="col" class="fp-num">Steps</th>'
                 '<th scope="col">What that is</th></tr></thead><tbody>'
                 f"{''.join(self._both_row(row, rows, k) for k, row in enumerate(shown))}</tbody></table>",
                 sanitize=False,
