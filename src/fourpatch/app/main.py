@@ -14,10 +14,16 @@ from nicegui import ui
 from fourpatch import __version__
 from fourpatch.app.api.bench import bench_routes
 from fourpatch.app.api.faults import answer_faults
+from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
+from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
+from fourpatch.app.pages.trade_off import trade_off_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -35,10 +41,10 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         redoc_url=None,
     )
     answer_faults(server)
-    for routes in (bench_routes, setup_routes):
+    for routes in (bench_routes, jobs_routes, rules_routes, setup_routes, trade_off_routes, words_routes):
         server.include_router(routes(shop))
-    bench_page(shop)
-    setup_page(shop)
+    for page in (bench_page, rules_page, setup_page, trade_off_page):
+        page(shop)
     ui.run_with(
         server,
         title="Fourpatch",

@@ -12,7 +12,8 @@ def trade_off_how(found: TradeOff) -> str:
     stopped = " You stopped it: this is what is known." if found.stopped else ""
     return (
         f"Pace: {PACE[found.pace_unit]}, less is quicker. "
-        "Bumps: grip lost on the surface and the kerb, less is better. Calmness: the lesser balance of entry and mid, what the rear has in hand; more is calmer. "
+        "Bumps: grip lost on the surface and the kerb, less is better. "
+        "Calmness: the lesser balance of entry and mid, what the rear has in hand; more is calmer. "
         f"{len(found.points)} set-ups that can run, {how} {found.possible}.{stopped}"
     )
 
