@@ -45,7 +45,7 @@ class NotebookError(FourpatchError):
 
 
 class NotebookMissing(NotebookError):
-    """A notebook has nothing of the number that was asked for."""
+    """Something asked for that the notebook has not."""
 
 
 class NotebookConflict(NotebookError):

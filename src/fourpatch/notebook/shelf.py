@@ -227,7 +227,9 @@ class Shelf(Generic[ValueT]):
     def _at(self, session: Session, id: int, revision: int) -> RevisionRow:
         said = session.get(RevisionRow, (id, revision))
         if said is None:
-            raise NotebookMissing(f"There is no revision {revision} of {self.kind.name} {id} in the notebook.")
+            raise NotebookMissing(
+                f"There is no revision {revision} of {self.kind.name} {id} in the notebook."
+            )
         return said
 
 
@@ -236,11 +238,9 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def new_document(
-    session: Session, kind: str, *, demo: bool = False, imported: str | None = None
-) -> DocumentRow:
+def new_document(session: Session, kind: str, *, demo: bool = False) -> DocumentRow:
     """Make a document that says nothing yet."""
-    row = DocumentRow(kind=kind, demo=demo, imported=imported)
+    row = DocumentRow(kind=kind, demo=demo)
     session.add(row)
     session.flush()
     return row

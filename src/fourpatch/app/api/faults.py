@@ -21,11 +21,14 @@ class Fault(BaseModel):
 
 
 FAULTS: dict[int | str, dict[str, type[Fault] | str]] = {
-    404: {"model": Fault, "description": "The notebook has nothing of that number."},
+    404: {"model": Fault, "description": "There is nothing of that name or number."},
     409: {"model": Fault, "description": "Somebody else has changed it since it was read."},
     422: {"model": Fault, "description": "Something in what was sent, or in what it names, is wrong."},
 }
 """Answers that every route may give."""
+
+
+_STATUS = {NotebookMissing: 404, NotebookConflict: 409}
 
 
 def answer_faults(server: FastAPI) -> None:
@@ -33,11 +36,7 @@ def answer_faults(server: FastAPI) -> None:
 
     @server.exception_handler(FourpatchError)
     async def refused(request: Request, error: Exception) -> JSONResponse:
-        status = 422
-        if isinstance(error, NotebookMissing):
-            status = 404
-        elif isinstance(error, NotebookConflict):
-            status = 409
+        status = next((code for kind, code in _STATUS.items() if isinstance(error, kind)), 422)
         return _answer(status, str(error), error.fields if isinstance(error, FieldsError) else {})
 
     @server.exception_handler(RequestValidationError)
