@@ -33,6 +33,10 @@ class NotebookError(FourpatchError):
     """A notebook that cannot be opened, read or written, or that has not what was asked for."""
 
 
+class NotebookMissing(NotebookError):
+    """Something asked for that the notebook has not."""
+
+
 class NotebookConflict(NotebookError):
     """A change to something that has been changed since it was read: nothing was overwritten."""
 

@@ -34,6 +34,7 @@ PLACES = (
     Place("/corner", "Corner", "Where is the load in each phase?"),
     Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
     Place("/lap", "Track and lap", "What is it worth on a lap?"),
+    Place("/base", "Base", "Where to begin with this car?"),
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
     Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),

@@ -8,19 +8,29 @@ import webbrowser
 from collections.abc import Callable
 
 import uvicorn
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
 from nicegui import ui
 
 from fourpatch import __version__
+from fourpatch.app.api.base import base_routes
 from fourpatch.app.api.bench import bench_routes
+from fourpatch.app.api.bumps import bumps_routes
+from fourpatch.app.api.corner import corner_routes
+from fourpatch.app.api.cure import cure_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.lap import lap_routes
 from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.api.trade_off import trade_off_routes
 from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
+from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.bumps import bumps_page
+from fourpatch.app.pages.corner import corner_page
+from fourpatch.app.pages.cure import cure_page
+from fourpatch.app.pages.lap import lap_page
 from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
 from fourpatch.app.pages.trade_off import trade_off_page
@@ -28,6 +38,34 @@ from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
 HOST = "127.0.0.1"
+
+ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
+    bench_routes,
+    setup_routes,
+    corner_routes,
+    bumps_routes,
+    lap_routes,
+    cure_routes,
+    base_routes,
+    rules_routes,
+    trade_off_routes,
+    words_routes,
+    jobs_routes,
+)
+"""Of the API, one for each resource."""
+
+PAGES: tuple[Callable[[Shop], None], ...] = (
+    bench_page,
+    setup_page,
+    corner_page,
+    bumps_page,
+    lap_page,
+    cure_page,
+    base_page,
+    rules_page,
+    trade_off_page,
+)
+"""Each adds its page."""
 
 
 def make_server(shop: Shop, port: int) -> FastAPI:
@@ -41,9 +79,9 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         redoc_url=None,
     )
     answer_faults(server)
-    for routes in (bench_routes, jobs_routes, rules_routes, setup_routes, trade_off_routes, words_routes):
+    for routes in ROUTES:
         server.include_router(routes(shop))
-    for page in (bench_page, rules_page, setup_page, trade_off_page):
+    for page in PAGES:
         page(shop)
     ui.run_with(
         server,

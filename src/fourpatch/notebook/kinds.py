@@ -69,6 +69,8 @@ class Kind(Generic[ValueT]):
             raise FileError(
                 f"{file_name(name)}: names {', '.join(absent)}, which is not with it. Give it too."
             )
+        if not all(is_unicode(one) for one in (name, written.text, *written.beside.values())):
+            raise FileError("The text has half of a sign in it (a lone surrogate). Delete it.")
         with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
             path = Path(folder) / file_name(name)
             _put(written, path)
@@ -115,6 +117,11 @@ TRACK: Final["Kind[Track]"] = Kind(name="track", load=_load_track, save=_save_tr
 STYLE: Final[Kind[DriverStyle]] = Kind(name="style", load=load_style, save=save_style, has_name=False)
 
 
+def is_unicode(text: str) -> bool:
+    """Say whether a text can be written: JSON may bring half of a sign."""
+    return not re.search(r"[\ud800-\udfff]", text)
+
+
 def checked_name(name: str) -> str:
     """Return a name that can be one.
 
@@ -125,6 +132,8 @@ def checked_name(name: str) -> str:
     """
     if not name.strip() or len(name) > LONGEST_NAME:
         raise NotebookError(f'The name "{name}" has {len(name)} signs; give it 1 to {LONGEST_NAME}.')
+    if not is_unicode(name):
+        raise NotebookError("The name has half of a sign in it (a lone surrogate). Delete it.")
     return name
 
 

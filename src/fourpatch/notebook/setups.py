@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from fourpatch.car.car import Car
 from fourpatch.car.files import load_setup, save_setup
 from fourpatch.car.setup import Setup, setup_faults
-from fourpatch.errors import NotebookConflict, NotebookError
+from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
 from fourpatch.notebook.database import Database
 from fourpatch.notebook.entries import SetupEntry, Version
 from fourpatch.notebook.kinds import checked_name
@@ -54,7 +54,7 @@ class Setups:
         """
         found = self._entries(SetupRow.id == setup_id)
         if not found:
-            raise NotebookError(f"There is no set-up {setup_id} in the notebook.")
+            raise NotebookMissing(f"There is no set-up {setup_id} in the notebook.")
         return found[0]
 
     def version(self, version_id: int) -> Version:
@@ -136,6 +136,8 @@ class Setups:
         NotebookError
             If the car cannot take it; all reasons together.
         """
+        if name is not None:
+            checked_name(name)
         before = self.version(head)
         told = {"values": dict(values) if values is not None else None, "name": name, "note": note}
         changed = {key: value for key, value in told.items() if value is not None}
@@ -335,7 +337,7 @@ def add_version(
 def _setup_row(session: Session, setup_id: int) -> SetupRow:
     row = session.get(SetupRow, setup_id)
     if row is None:
-        raise NotebookError(f"There is no set-up {setup_id} in the notebook.")
+        raise NotebookMissing(f"There is no set-up {setup_id} in the notebook.")
     return row
 
 
@@ -347,7 +349,7 @@ def _version_row(session: Session, version_id: int) -> tuple[VersionRow, int]:
         .where(VersionRow.id == version_id)
     ).first()
     if found is None:
-        raise NotebookError(f"There is no version {version_id} of a set-up in the notebook.")
+        raise NotebookMissing(f"There is no version {version_id} of a set-up in the notebook.")
     return found[0], found[1]
 
 

@@ -4,7 +4,7 @@ from fastapi import FastAPI, Request
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, Field
 
-from fourpatch.errors import FourpatchError, NotebookConflict
+from fourpatch.errors import FourpatchError, NotebookConflict, NotebookMissing
 
 
 class Fault(BaseModel):
@@ -14,10 +14,14 @@ class Fault(BaseModel):
 
 
 FAULTS: dict[int | str, dict[str, type[Fault] | str]] = {
+    404: {"model": Fault, "description": "There is nothing of that name or number."},
     409: {"model": Fault, "description": "Somebody else has changed it since it was read."},
     422: {"model": Fault, "description": "Something in what was sent, or in what it names, is wrong."},
 }
 """Answers that every route may give."""
+
+
+_STATUS = {NotebookMissing: 404, NotebookConflict: 409}
 
 
 def answer_faults(server: FastAPI) -> None:
@@ -25,5 +29,5 @@ def answer_faults(server: FastAPI) -> None:
 
     @server.exception_handler(FourpatchError)
     async def refused(request: Request, error: Exception) -> JSONResponse:
-        status = 409 if isinstance(error, NotebookConflict) else 422
+        status = next((code for kind, code in _STATUS.items() if isinstance(error, kind)), 422)
         return JSONResponse(status_code=status, content={"message": str(error)})

@@ -32,6 +32,7 @@ const STYLE = `
   accent-color: var(--fp-ink, #22272e); }
 .fp-car-scrub output { width: 5.2em; text-align: right; font-variant-numeric: tabular-nums; font-weight: 600; }
 .fp-car-scrub output span { display: block; font-weight: 400; color: var(--fp-ink-soft, #5b6470); }
+.fp-car-scrub input:focus-visible { outline-offset: -2px; border-radius: 4px; }
 .fp-car-time { flex: 1 1 auto; min-width: 0; }
 .fp-car-phases { display: flex; margin: 0 8px; gap: 1px; }
 .fp-car .fp-car-phases button { flex: 1 1 0; min-width: 0; overflow: hidden; text-overflow: ellipsis;
@@ -54,7 +55,7 @@ const MARKUP = `
   <div class="fp-car-time">
     <div class="fp-car-phases" role="group" aria-label="Go to a phase"></div>
     <canvas class="fp-car-strip" aria-hidden="true"></canvas>
-    <input type="range" aria-label="Time in the event" min="0" max="1" value="0" step="any">
+    <input type="range" aria-label="Time in the event" title="Arrow keys: one step, with Shift ten" min="0" max="1" value="0" step="any">
   </div>
   <output><b></b><span></span></output>
 </div>
@@ -70,8 +71,8 @@ const MARKUP = `
   <label class="fp-car-two">A and B <select class="fp-car-arrangement">
     <option value="overlay">A's outline over B</option><option value="side">side by side</option>
   </select></label>
-  <span class="fp-car-key"><kbd>Space</kbd> play &ensp;<kbd>←</kbd> <kbd>→</kbd> one step, with <kbd>Shift</kbd> ten
-    &ensp;<kbd>[</kbd> <kbd>]</kbd> phase</span>
+  <span class="fp-car-key"><kbd>Space</kbd> play &ensp;<kbd title="with Shift: ten steps">←</kbd>
+    <kbd title="with Shift: ten steps">→</kbd> step &ensp;<kbd>[</kbd> <kbd>]</kbd> phase</span>
 </div>
 `;
 
@@ -670,7 +671,7 @@ class CarPicture {
       for (let k = 0; k < 4; k++) {
         words.loads[k] = `${Math.round(at.loads[k])} N`;
         const more = Math.round(at.loads[k]) - Math.round(first.loads[k]);
-        words.against[k] = n ? `A ${Math.round(first.loads[k])} (${more < 0 ? "−" : "+"}${Math.abs(more)})` : "";
+        words.against[k] = n ? `A ${Math.round(first.loads[k])}${more ? ` (${more < 0 ? "−" : "+"}${Math.abs(more)})` : ""}` : "";
         const travel = Math.round(at.travel[k] * 1000);
         words.travel[k] = travel === 0 ? "0 mm" : travel > 0 ? `bump ${travel} mm` : `rebound ${-travel} mm`;
         words.briefTravel[k] = travel === 0 ? "0 mm" : travel > 0 ? `↑ ${travel} mm` : `↓ ${-travel} mm`;
@@ -756,6 +757,7 @@ class CarPicture {
     for (const [name, [variable, otherwise]] of Object.entries(INKS)) {
       this.inks[name] = style.getPropertyValue(variable).trim() || otherwise;
     }
+    this.inks.paper = style.getPropertyValue("--fp-card").trim() || this.inks.paper;
     if (this.family === style.fontFamily) return;
     this.family = style.fontFamily;
     const font = (weight, size) => `${weight} ${size}px ${this.family}`;
@@ -796,7 +798,7 @@ class CarPicture {
       panel.axles = [0, 1].map((n) => ({ x: right + (n * (rest + GAP)) / 2, y: top + side, w: (rest - GAP) / 2, h: height - side }));
       panel.bottom = top + height;
     } else {
-      const plan = Math.min(Math.max(width * 0.98, 330), 360), side = Math.min(width * 0.46, 190), axle = Math.min(width * 0.46, 165);
+      const plan = width < 330 ? 330 : Math.min(Math.max(1.6 * (width - 2 * LABELS) + 34, 290), 360), side = Math.min(width * 0.46, 190), axle = Math.min(width * 0.46, 165);
       panel.plan = { x, y: top, w: width, h: plan };
       panel.side = { x, y: top + plan + 6, w: width, h: side - 6 };
       panel.axles = [0, 1].map((n) => ({ x: x + (n * (width + GAP)) / 2, y: top + plan + side, w: (width - GAP) / 2, h: axle }));
