@@ -23,6 +23,7 @@ from fourpatch.app.api.lap import lap_routes
 from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
@@ -32,6 +33,7 @@ from fourpatch.app.pages.cure import cure_page
 from fourpatch.app.pages.lap import lap_page
 from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
+from fourpatch.app.pages.trade_off import trade_off_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -47,6 +49,7 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     base_routes,
     rules_routes,
     trade_off_routes,
+    words_routes,
     jobs_routes,
 )
 """Of the API, one for each resource."""
@@ -60,6 +63,7 @@ PAGES: tuple[Callable[[Shop], None], ...] = (
     cure_page,
     base_page,
     rules_page,
+    trade_off_page,
 )
 """Each adds its page."""
 
