@@ -57,7 +57,7 @@ class Kind(Generic[ValueT]):
         FileError
             As the reader of such a file, which is called by ``name`` in the message.
         """
-        absent = [one for one in _files_in(written.text) if one not in written.beside]
+        absent = [one for one in names_of_files(written.text) if one not in written.beside]
         if absent:
             raise FileError(
                 f"{file_name(name)}: names {', '.join(absent)}, which is not with it. Give it too."
@@ -144,11 +144,11 @@ def take(path: Path) -> Written:
         If one cannot be read.
     """
     text = _text(path)
-    return Written(text=text, beside={name: _text(path.parent / name) for name in _files_in(text)})
+    return Written(text=text, beside={name: _text(path.parent / name) for name in names_of_files(text)})
 
 
-def _files_in(text: str) -> list[str]:
-    """Return the names of the files that a TOML text names; none if it cannot be read."""
+def names_of_files(text: str) -> list[str]:
+    """Return the names of the files that a TOML text names, none if it cannot be read."""
     try:
         return sorted(set(_named(tomllib.loads(text))))
     except (ValueError, RecursionError):
