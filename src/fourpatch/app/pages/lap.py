@@ -88,7 +88,7 @@ class LapPage:
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
             SetupPanel(self._shop, self._desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-lap-side"):
                 self._draw_head()
                 with ui.element("div").classes("fp-lap-two"):
                     with ui.element("div").classes("fp-stack"):
