@@ -64,11 +64,11 @@ from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
-from fourpatch.cli.text.rules import on_what, rule_row
 from fourpatch.errors import AdviceError
 from fourpatch.events import history
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
+from fourpatch.picture.rules_words import on_what, rule_row
 from fourpatch.units import Unit
 
 HERE = Path(__file__).parent
