@@ -95,5 +95,6 @@ def head_html() -> str:
     )
     return (
         f"<style>:root {{ {light} color-scheme: light; }} "
-        f":root[data-look=dark] {{ {dark} color-scheme: dark; }} {styles}</style><script>{_START}</script>"
+        f":root[data-look=dark] {{ {dark} color-scheme: dark; }} {styles}</style>"
+        f"<script>{_START}{(here / 'parts/term.head.js').read_text(encoding='utf-8')}</script>"
     )

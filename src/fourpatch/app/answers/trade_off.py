@@ -27,7 +27,9 @@ class TradeSetup(BaseModel):
     positions: dict[str, float] = Field(description="Of the chosen adjusters.")
     pace: float = Field(description="In the answer's `pace_unit`; less is quicker.")
     bumps: float = Field(description="Grip lost on the surface and over the kerb; less is better. [points]")
-    calmness: float = Field(description="What the rear has in hand where the car turns; more is calmer. [points]")
+    calmness: float = Field(
+        description="What the rear has in hand where the car turns; more is calmer. [points]"
+    )
     on_front: bool = Field(description="Whether no other set-up beats it in everything.")
     moved: str = Field(description="Which adjusters stand elsewhere than at present, and where.")
     change: str = Field(description="What it has more or less of than the present set-up.")

@@ -3,19 +3,19 @@
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
+from fourpatch.app.answers.asked import Positions
 from fourpatch.app.answers.rules import start_rules
-from fourpatch.app.api.bench import Steps
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
+from fourpatch.app.api.opened import setup_of
 from fourpatch.app.shop import Shop
-from fourpatch.car.setup import Setup
 
 
 class RulesAsked(BaseModel):
     """A car with a set-up."""
 
     car: int = Field(ge=1, le=2**31 - 1, description="The car in the notebook.")
-    setup: Steps = Field(default_factory=dict)
+    setup: Positions = Field(default_factory=dict)
 
 
 def rules_routes(shop: Shop) -> APIRouter:
@@ -25,7 +25,7 @@ def rules_routes(shop: Shop) -> APIRouter:
     @routes.post("/rules", summary="Start to check the rules of thumb; the job's result is a RulesAnswer")
     def rules(asked: RulesAsked) -> JobState:
         car = shop.notebook.cars.read(asked.car)
-        setup = Setup(name="asked", car=car.name, values=asked.setup)
+        setup = setup_of(car, "asked", asked.setup)
         return job_state(start_rules(shop.jobs, asked.car, car, setup))
 
     return routes

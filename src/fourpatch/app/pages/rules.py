@@ -56,19 +56,14 @@ class RulesPage:
 
     def _begin(self) -> None:
         """Show what was computed last for this car, or begin: nobody comes here for an empty page."""
-        jobs = [job for job in self._shop.jobs.all() if job.kind == KIND and self._is_ours(job)]
-        if not jobs:
+        ours = f"{self._desk.car_id}:"
+        job = self._shop.jobs.of(KIND, self._key()) or self._shop.jobs.latest(KIND, ours)
+        if job is None:
             self._ask()
-            return
-        same = [job for job in jobs if job.key == self._key()]
-        done = [job for job in jobs if job.result is not None]
-        if done:
-            self._ended((same or done)[-1] if (same or done)[-1].result else done[-1])
-        if not jobs[-1].over:
-            self._follow(jobs[-1])
-
-    def _is_ours(self, job: Job) -> bool:
-        return job.key.startswith(f"{self._desk.car_id}:")
+        elif job.over:
+            self._ended(job)
+        else:
+            self._follow(job)
 
     def _key(self) -> str:
         desk = self._desk
