@@ -117,7 +117,11 @@ class LapPage:
                         "each corner on the rig at 97 % of it."
                     ).classes("fp-small fp-soft")
                 self._drive = DrivePanel(
-                    self._shop, self._desk, track=self._track, show_marks=self._sheet.set_marks
+                    self._shop,
+                    self._desk,
+                    track=self._track,
+                    show_marks=self._sheet.set_marks,
+                    on_choose=self._choose,
                 )
                 ui.label(CAUTION).classes("fp-small fp-soft")
 
