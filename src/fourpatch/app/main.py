@@ -20,7 +20,10 @@ from fourpatch.app.api.cure import cure_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
+from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
@@ -28,7 +31,9 @@ from fourpatch.app.pages.bumps import bumps_page
 from fourpatch.app.pages.corner import corner_page
 from fourpatch.app.pages.cure import cure_page
 from fourpatch.app.pages.lap import lap_page
+from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
+from fourpatch.app.pages.trade_off import trade_off_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
@@ -42,6 +47,9 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     lap_routes,
     cure_routes,
     base_routes,
+    rules_routes,
+    trade_off_routes,
+    words_routes,
     jobs_routes,
 )
 """Of the API, one for each resource."""
@@ -54,6 +62,8 @@ PAGES: tuple[Callable[[Shop], None], ...] = (
     lap_page,
     cure_page,
     base_page,
+    rules_page,
+    trade_off_page,
 )
 """Each adds its page."""
 

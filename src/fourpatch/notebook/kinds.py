@@ -1,7 +1,5 @@
 """What a document may be, and how its text is read and written: just as the command line does with files."""
 
-import hashlib
-import json
 import re
 import tempfile
 import tomllib
@@ -40,11 +38,6 @@ class Written(Part):
     beside: dict[str, str] = Field(default_factory=dict)
     """Text of each file that it names, by that name."""
 
-    def digest(self) -> str:
-        """Return what is the same for the same content alone."""
-        content = json.dumps([self.text, self.beside], sort_keys=True)
-        return hashlib.sha256(content.encode()).hexdigest()
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind(Generic[ValueT]):
@@ -64,7 +57,7 @@ class Kind(Generic[ValueT]):
         FileError
             As the reader of such a file, which is called by ``name`` in the message.
         """
-        absent = [one for one in _files_in(written.text) if one not in written.beside]
+        absent = [one for one in names_of_files(written.text) if one not in written.beside]
         if absent:
             raise FileError(
                 f"{file_name(name)}: names {', '.join(absent)}, which is not with it. Give it too."
@@ -151,11 +144,11 @@ def take(path: Path) -> Written:
         If one cannot be read.
     """
     text = _text(path)
-    return Written(text=text, beside={name: _text(path.parent / name) for name in _files_in(text)})
+    return Written(text=text, beside={name: _text(path.parent / name) for name in names_of_files(text)})
 
 
-def _files_in(text: str) -> list[str]:
-    """Return the names of the files that a TOML text names; none if it cannot be read."""
+def names_of_files(text: str) -> list[str]:
+    """Return the names of the files that a TOML text names, none if it cannot be read."""
     try:
         return sorted(set(_named(tomllib.loads(text))))
     except (ValueError, RecursionError):
