@@ -2,14 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.complaint import Complaint, refuse_contradictions
+from fourpatch.advice.complaint import Complaint, refuse_contradictions, refuse_opposed
+from fourpatch.advice.course import Course, standard_course, track_course
 from fourpatch.advice.drive_check import contradicted
 from fourpatch.advice.guard import Guard, guards
-from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity, standard_events
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, measured, sensitivity
 from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
 from fourpatch.advice.target import Target, target_of
 from fourpatch.car.adjusters import Adjuster
@@ -17,11 +19,13 @@ from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError, CarError
+from fourpatch.events.trial import Trial
+from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
 
 ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
-"""Parameters that help one hand of corner and hurt the other; the corners run here are left-handed."""
+"""Parameters that help one hand of corner and hurt the other; the standard corners are left-handed."""
 
 _TRIED = 5  # sets of each size that are run
 _ASKED = 25  # of the sets that were run, the best that the drive is asked about
@@ -94,6 +98,8 @@ class ChangeSet:
 class Cure:
     """The answer to one or several complaints."""
 
+    course: Course
+    """Where the complaints happen."""
     table: EffectTable
     setup: Setup
     targets: tuple[Target, ...]
@@ -130,6 +136,8 @@ def cure(
     setup: Setup,
     complaints: Sequence[Complaint],
     *,
+    track: Track | None = None,
+    course: Course | None = None,
     wanted: Sequence[float] | None = None,
     progress: Callable[[str], None] = lambda text: None,
 ) -> Cure:
@@ -138,6 +146,9 @@ def cure(
     Parameters
     ----------
     setup : as the car stands.
+    track : on which it is driven; standard corners, a road and a kerb if left out. All its corners are then
+        watched.
+    course : of the car as it stands, on that track if there is one, if it is known already.
     wanted : by how much each complaint's number is to be moved, in its unit; by default half of its
         distance from neutral, or as the complaint says (`target_of`).
     progress : told what is being computed.
@@ -145,7 +156,8 @@ def cure(
     Raises
     ------
     AdviceError
-        If complaints contradict each other, the model has no number for one, or the car has no adjuster.
+        If complaints contradict each other, the model has no number for one, the track has not the corner
+        that one names, or the car has no adjuster.
 
     Notes
     -----
@@ -158,8 +170,12 @@ def cure(
     if not car.adjusters:
         raise AdviceError(f"{car.name} has no adjusters; add what can be changed on it to its file.")
     standing = apply_setup(car, setup)
-    events: dict[str, Test] = {**standard_events(standing)}
-    targets = tuple(target_of(one, standing, events) for one in complaints)
+    if course is None:
+        progress("the course")
+        course = track_course(standing, track) if track else standard_course(standing)
+    targets = tuple(target_of(one, standing, course) for one in complaints)
+    _refuse_same_numbers(targets)
+    events: dict[str, Trial] = course.events
     for target in targets:
         events |= target.events
     table = sensitivity(car, setup, events=events, progress=progress)
@@ -176,12 +192,13 @@ def cure(
         table=table, targets=targets, wanted=amounts, guards=guarded, left=_steps_left(table.adjusters, setup)
     )
     levers, at_stop = _ranked(question)
-    levers = _asked_of_the_drive(car, setup, question, levers)
+    levers = _asked_of_the_drive(car, setup, question, levers, course)
     for lever in levers:
         if lever.against:
             question.left[lever.adjuster, int(lever.direction > 0)] = 0
     progress("sets of changes")
     return Cure(
+        course=course,
         table=table,
         setup=setup,
         targets=targets,
@@ -189,8 +206,21 @@ def cure(
         guards=guarded,
         levers=tuple(levers),
         at_stop=tuple(at_stop),
-        sets=tuple(_confirmed_sets(car, setup, question) if levers else ()),
+        sets=tuple(_confirmed_sets(car, setup, question, course) if levers else ()),
     )
+
+
+def _refuse_same_numbers(targets: Sequence[Target]) -> None:
+    """Refuse complaints that only their track shows to be opposed in one place.
+
+    Raises
+    ------
+    AdviceError
+        Naming both.
+    """
+    for one, other in combinations(targets, 2):
+        if {name for name, _ in one.terms} & {name for name, _ in other.terms}:
+            refuse_opposed(one.complaint, other.complaint)
 
 
 def changed_setup(setup: Setup, adjusters: Sequence[Adjuster], changes: Changes, name: str) -> Setup:
@@ -207,7 +237,7 @@ def left_alone(one: Adjuster) -> str:
     if one.system == "fuel":
         return "the race decides it"
     if any(path in ONE_HANDED for path in one.targets):
-        return "it helps left-hand corners, as run here, and hurts right-hand ones"
+        return "it helps corners of one hand and hurts those of the other"
     return ""
 
 
@@ -253,18 +283,20 @@ def _ranked(question: Question) -> tuple[list[Lever], list[AtStop]]:
     return levers, at_stop
 
 
-def _asked_of_the_drive(car: Car, setup: Setup, question: Question, levers: Sequence[Lever]) -> list[Lever]:
+def _asked_of_the_drive(
+    car: Car, setup: Setup, question: Question, levers: Sequence[Lever], course: Course
+) -> list[Lever]:
     """Return the levers, those marked that the drive contradicts."""
     adjusters = question.table.adjusters
     cars = [
         apply_setup(car, changed_setup(setup, adjusters, ((v.adjuster, v.direction),), setup.name))
         for v in levers
     ]
-    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
+    wrong = contradicted(apply_setup(car, setup), cars, question.targets, course)
     return [replace(lever, against=against) for lever, against in zip(levers, wrong, strict=True)]
 
 
-def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSet]:
+def _confirmed_sets(car: Car, setup: Setup, question: Question, course: Course) -> list[ChangeSet]:
     """Return the best sets of changes, each run in every event."""
     tried: dict[Changes, ChangeSet] = {}
     candidates = likely_sets(question, keep=_TRIED)
@@ -280,7 +312,7 @@ def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSe
         ]
     likely = sorted(tried.values(), key=_order)[:_ASKED]
     cars = [apply_setup(car, one.setup) for one in likely]
-    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
+    wrong = contradicted(apply_setup(car, setup), cars, question.targets, course)
     return _different([one for one, against in zip(likely, wrong, strict=True) if not against])[:_SHOWN]
 
 

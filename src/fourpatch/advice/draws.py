@@ -12,6 +12,7 @@ from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.cure import Cure
 from fourpatch.advice.plausible import Groups, Turns, drawn, factors, shifted, uncertain
 from fourpatch.advice.sets import CURED, Changes
+from fourpatch.advice.target import Target
 from fourpatch.car.adjusters import map_spread
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
@@ -139,15 +140,23 @@ def _shares(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> Array
 
 def _run(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> list[Array]:
     cars = [car for family in families for car in family]
-    numbers = complaint_numbers(like, cars, answer.targets, answer.table.events)
+    targets = [_asked(answer, target) for target in answer.targets]
+    numbers = complaint_numbers(like, cars, targets, answer.table.events)
     found = []
     for part in numbers.reshape(len(families), -1, len(answer.targets)):
         moved = [
             target.moved(part[0, k], part[1:, k]) / wanted
-            for k, (target, wanted) in enumerate(zip(answer.targets, answer.wanted, strict=True))
+            for k, (target, wanted) in enumerate(zip(targets, answer.wanted, strict=True))
         ]
         found.append(np.stack(moved, axis=-1))
     return found
+
+
+def _asked(answer: Cure, target: Target) -> Target:
+    """Return what plausible cars are asked: of many corners the middle one of each speed class."""
+    events = {name.split(".")[0] for name, _ in target.terms}
+    corners = [name for name in answer.course.corners if name in events]
+    return target.within(answer.course.typical(corners)) if corners else target
 
 
 def _unknowns(turns: Turns, answer: Cure, groups: Groups, sizes: Sequence[float]) -> Iterator[Unknown]:

@@ -1,21 +1,21 @@
 """A cure put to the drive: the car as it stands and the changed one, all degrees of freedom free."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import Test
+from fourpatch.advice.course import Course
 from fourpatch.advice.target import Target
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
-from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive, made_ready
 from fourpatch.events.drive_start import settle_drive
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.events.straight_braking import StraightBraking, braking_values
+from fourpatch.events.trial import CornerTrial, lateral_acceleration, slowest_speed
 
 Array = NDArray[np.float64]
 
@@ -38,9 +38,7 @@ class DriveNumber:
     """Whether it moves the way the complaint asks for; None where it is shown for information."""
 
 
-def drive_check(
-    standing: Car, changed: Car, targets: Sequence[Target], events: Mapping[str, Test]
-) -> list[DriveNumber]:
+def drive_check(standing: Car, changed: Car, targets: Sequence[Target], course: Course) -> list[DriveNumber]:
     """Return what the drive says of a changed car.
 
     Notes
@@ -53,17 +51,17 @@ def drive_check(
     cars = [standing, changed]
     found: list[DriveNumber] = []
     for target in targets:
-        for event, corner in _steady_corners(target, events):
+        for event, corner in _steady_corners(target, course):
             found += _steady_turn(target, cars, event, corner)
         complaint = target.complaint
         if complaint.behaviour in ("locks fronts", "locks rears") or complaint.phase == "braking":
             found += _lock_up(target, cars)
-    found += _response(cars, events)
+    found += _response(cars, targets, course)
     return list({one.name: one for one in found}.values())
 
 
 def contradicted(
-    standing: Car, changed: Sequence[Car], targets: Sequence[Target], events: Mapping[str, Test]
+    standing: Car, changed: Sequence[Car], targets: Sequence[Target], course: Course
 ) -> list[bool]:
     """Say of each changed car whether the drive moves a complaint not at all or the wrong way.
 
@@ -73,7 +71,7 @@ def contradicted(
     """
     wrong = np.zeros(len(changed), dtype=bool)
     for target in targets:
-        turns = [_steer([standing, *changed], corner) for _, corner in _steady_corners(target, events)]
+        turns = [_steer([standing, *changed], corner) for _, corner in _steady_corners(target, course)]
         moved = [target.sign * (turn.steer[0] - turn.steer[1:]) for turn in turns if turn is not None]
         if moved:
             wrong |= np.sum(moved, axis=0) <= _SAME
@@ -87,26 +85,25 @@ class _Turn(NamedTuple):
     """Road-wheel angle of each car. [rad]"""
 
 
-def _steady_corners(target: Target, events: Mapping[str, Test]) -> Iterator[tuple[str, Corner]]:
-    """Yield the corners whose mid a complaint of balance is about."""
+def _steady_corners(target: Target, course: Course) -> Iterator[tuple[str, CornerTrial]]:
+    """Yield the corners whose mid a complaint of balance is about; of many, the middle one of each class."""
     complaint = target.complaint
     if complaint.behaviour in ("understeer", "oversteer") and complaint.phase in ("", "mid"):
-        for event in sorted({name.split(".")[0] for name, _ in target.terms}):
-            corner = events[event]
-            if isinstance(corner, Corner):
-                yield event, corner
+        corners = {name.split(".")[0] for name, _ in target.terms} & set(course.corners)
+        for name in course.typical([one for one in course.corners if one in corners]):
+            yield name, course.corners[name]
 
 
-def _steer(cars: Sequence[Car], corner: Corner) -> _Turn | None:
+def _steer(cars: Sequence[Car], corner: CornerTrial) -> _Turn | None:
     """Return the steer of a steady turn, as near to the corner's acceleration as all cars can hold."""
     driven = made_ready(cars)
     for share in _SHARES:
-        wanted = share * corner.speed**2 / corner.radius
+        wanted = share * lateral_acceleration(corner)
         try:
             start = settle_drive(
                 driven.parameters,
                 driven.engines,
-                speed=corner.speed,
+                speed=slowest_speed(corner),
                 lateral_acceleration=wanted,
                 name="steady turn",
             )
@@ -116,7 +113,7 @@ def _steer(cars: Sequence[Car], corner: Corner) -> _Turn | None:
     return None
 
 
-def _steady_turn(target: Target, cars: list[Car], event: str, corner: Corner) -> Iterator[DriveNumber]:
+def _steady_turn(target: Target, cars: list[Car], event: str, corner: CornerTrial) -> Iterator[DriveNumber]:
     turn = _steer(cars, corner)
     if turn is None:
         return
@@ -155,19 +152,27 @@ def _lock_up(target: Target, cars: list[Car]) -> Iterator[DriveNumber]:
         )
 
 
-def _response(cars: list[Car], events: Mapping[str, Test]) -> Iterator[DriveNumber]:
-    corner = events["medium corner"]
-    assert isinstance(corner, Corner)
+def _response(cars: list[Car], targets: Sequence[Target], course: Course) -> Iterator[DriveNumber]:
+    """Yield how the yaw rate answers a step of steer: the standard test of nervous and of slow to answer."""
+    asked = [t.complaint for t in targets if t.complaint.behaviour in ("nervous", "slow to answer")]
+    typical = course.typical(course.corners)
+    speed = course.speed_of(asked[0]) if asked else slowest_speed(course.corners[typical[len(typical) // 2]])
     try:
-        before, after = step_steer_values(
-            drive(cars, StepSteer(speed=corner.speed, lateral_acceleration=4.0))
-        )
+        before, after = step_steer_values(drive(cars, StepSteer(speed=speed, lateral_acceleration=4.0)))
     except SolveError:
         return
-    at = f"step of steer to 4 m/s² at {3.6 * corner.speed:.0f} km/h"
-    for name, unit, pair in (
-        ("time to 90 % of the steady yaw rate", "s", [v.yaw_rate.response_time for v in (before, after)]),
-        ("overshoot of the yaw rate", "1", [v.yaw_rate.overshoot for v in (before, after)]),
-        ("yaw rate per road-wheel angle", "1/s", [v.yaw_rate.gain for v in (before, after)]),
+    at = f"step of steer to 4 m/s² at {3.6 * speed:.0f} km/h"
+    for name, unit, behaviour, pair in (
+        (
+            "time to 90 % of the steady yaw rate",
+            "s",
+            "slow to answer",
+            [v.yaw_rate.response_time for v in (before, after)],
+        ),
+        ("overshoot of the yaw rate", "1", "", [v.yaw_rate.overshoot for v in (before, after)]),
+        ("yaw rate per road-wheel angle", "1/s", "nervous", [v.yaw_rate.gain for v in (before, after)]),
     ):
-        yield DriveNumber(name=f"{name}, {at}", unit=unit, before=pair[0], after=pair[1], agrees=None)
+        moved = None
+        if any(one.behaviour == behaviour for one in asked) and None not in pair:
+            moved = pair[0] > pair[1] if abs(pair[0] - pair[1]) > _SAME else None
+        yield DriveNumber(name=f"{name}, {at}", unit=unit, before=pair[0], after=pair[1], agrees=moved)

@@ -20,8 +20,10 @@ from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive
 from fourpatch.events.motion import RigMotion
-from fourpatch.events.run import stable_step, stacked
+from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.track_corner import CornerOnLap
+from fourpatch.events.trial import Trial, pressed_on, rig_motion
 from fourpatch.physics.integrate import History
 
 Array = NDArray[np.float64]
@@ -81,9 +83,6 @@ RESPONSE_QUANTITIES = {
 }
 """Of a step of steer, by the drive: unit and meaning."""
 
-Test = Corner | BumpEvent | StepSteer
-"""What a change is tried in."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
@@ -120,7 +119,7 @@ class EffectTable:
     """(measures,) as the set-up stands."""
     effects: Array
     """(adjusters, 2, measures): change for one step down and one step up; not a number at a stop."""
-    events: dict[str, Test]
+    events: dict[str, Trial]
     """The events behind the numbers, by name."""
 
     @cached_property
@@ -149,7 +148,7 @@ def sensitivity(
     car: Car,
     setup: Setup,
     *,
-    events: Mapping[str, Test] | None = None,
+    events: Mapping[str, Trial] | None = None,
     progress: Callable[[str], None] = lambda text: None,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
@@ -185,7 +184,7 @@ def sensitivity(
 
 
 def measured(
-    cars: Sequence[Car], events: Mapping[str, Test], *, progress: Callable[[str], None] = lambda text: None
+    cars: Sequence[Car], events: Mapping[str, Trial], *, progress: Callable[[str], None] = lambda text: None
 ) -> tuple[list[Measure], Array]:
     """Put cars through events and return what is measured, and its values, (cars, measures).
 
@@ -198,8 +197,8 @@ def measured(
     -----
     Corners, roads and kerbs by the rig, a step of steer by the drive.
     """
-    vectors = stacked([pack(one) for one in cars])
-    interval = stable_step(vectors)
+    level = stacked([pack(one) for one in cars])
+    interval = stable_step(level)
     measures: list[Measure] = []
     values: list[Array] = []
     for name, event in events.items():
@@ -207,9 +206,12 @@ def measured(
         if isinstance(event, StepSteer):
             found = _response_measures(name, cars, event)
         else:
-            motion = event.motion(cars[0], interval)
-            history = run_possible(cars[0], event, motion, vectors)
-            of_event = _corner_measures if isinstance(event, Corner) else bump_measures
+            motion, vectors = rig_motion(event, cars[0], interval), pressed_on(event, level)
+            if isinstance(event, Corner):
+                history = run_possible(cars[0], event, motion, vectors)
+            else:
+                history = run_rig(vectors, motion)
+            of_event = _corner_measures if isinstance(event, Corner | CornerOnLap) else bump_measures
             found = of_event(name, vectors, history, motion)
         measures += [measure for measure, _ in found]
         values += [value for _, value in found]
@@ -251,8 +253,10 @@ def _measure(event: str, part: str, axle: str, found: xr.DataArray, values: Arra
 
 
 def _corner_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
-    phases = phase_balance(vectors, history, motion, [str(k) for k in range(vectors.shape[0])])
-    rows = {part: list(phases.phase.values).index(part) for part in CORNER_PHASES}
+    labels = [str(k) for k in range(vectors.shape[0])]
+    phases = phase_balance(vectors, history, motion, labels, tyres_too=False)
+    there = list(phases.phase.values)
+    rows = {part: there.index(part) for part in CORNER_PHASES if part in there}
     # Indexed as plain arrays: a labelled look-up takes longer than the runs do.
     columns = {quantity: phases[quantity] for quantity in (*CAR_QUANTITIES, *AXLE_QUANTITIES)}
     arrays = {quantity: column.values for quantity, column in columns.items()}

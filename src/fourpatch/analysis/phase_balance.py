@@ -66,13 +66,14 @@ def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
 
 
 def phase_balance(
-    parameters: Array, history: History, motion: RigMotion, setups: Sequence[str]
+    parameters: Array, history: History, motion: RigMotion, setups: Sequence[str], *, tyres_too: bool = True
 ) -> xr.Dataset:
     """Average a rig run over its phases.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
+    tyres_too : also what each single tyre uses, which takes longer than all the rest.
 
     Returns
     -------
@@ -105,7 +106,7 @@ def phase_balance(
         "balance": found.balance,
         "use": found.use,
         "longitudinal_use": np.abs(_axle_sum(outputs, O.longitudinal_force)) / found.longitudinal_capacity,
-        "tyre_use": tyre_use(parameters, history, motion),
+        **({"tyre_use": tyre_use(parameters, history, motion)} if tyres_too else {}),
         "axle_load": _axle_sum(outputs, O.tyre_load),
         **parts,
         "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],

@@ -1,5 +1,7 @@
 """The tests every car is put through for a first answer, scaled to what the car can do."""
 
+from collections.abc import Collection
+
 from fourpatch.analysis.steady_limits import braking_limit, corner_speed, top_speed, traction_limit
 from fourpatch.car.car import Car
 from fourpatch.events.corner import Corner
@@ -19,8 +21,8 @@ _BRAKED = 1.3
 """Time at full deceleration that would slow a standard corner's car as its braking and entry do. [s]"""
 
 
-def standard_corners(car: Car) -> dict[str, Corner]:
-    """Return the three standard corners at speeds this car can do.
+def standard_corners(car: Car, only: Collection[str] = tuple(CORNER_RADII)) -> dict[str, Corner]:
+    """Return the three standard corners at speeds this car can do, or those of them that are wanted.
 
     Notes
     -----
@@ -30,6 +32,8 @@ def standard_corners(car: Car) -> dict[str, Corner]:
     fastest = 0.95 * top_speed(car)
     corners = {}
     for name, radius in CORNER_RADII.items():
+        if name not in only:
+            continue
         speed = corner_speed(car, radius=radius, use=CORNERING, fastest=0.9 * fastest)
         corners[name] = Corner(
             radius=radius,

@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 import click
 
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
-from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
+from fourpatch.cli.subject import (
+    Subject,
+    car_argument,
+    figure_option,
+    json_option,
+    setup_option,
+    subject,
+    track_by_name,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,11 +22,19 @@ if TYPE_CHECKING:
     from fourpatch.advice.complaint import Complaint
     from fourpatch.advice.cure import Cure
     from fourpatch.advice.drive_check import DriveNumber
+    from fourpatch.track.track import Track
 
 
 @click.command()
 @car_argument
 @click.argument("complaint")
+@click.option(
+    "--track",
+    "track_name",
+    metavar="TRACK",
+    help="Name of a demo track, or a track file: its corners, by number or speed, its bumps and its kerbs "
+    "are then meant. Three corners, a class B road and a kerb scaled to the car if left out.",
+)
 @setup_option
 @click.option(
     "--by",
@@ -42,6 +58,7 @@ if TYPE_CHECKING:
 def cure(
     car: str,
     complaint: str,
+    track_name: str | None,
     setup_file: str | None,
     wanted: float | None,
     draws: int,
@@ -53,8 +70,8 @@ def cure(
 
     A complaint says what the car does (pushes, loose, nervous, slow to answer, floats, hops, thrown off
     kerbs, bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), in which phase (braking,
-    entry, mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps); several may be joined by
-    "and".
+    entry, mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps; with a track also the
+    numbers of its corners: "turn 3", "T3"); several may be joined by "and".
     """
     from fourpatch.advice.because import reasons
     from fourpatch.advice.complaint_text import read_complaint
@@ -64,7 +81,8 @@ def cure(
 
     about = subject(car, setup_file)
     reading = read_complaint(complaint)
-    found = _cured(about, reading.complaints, wanted)
+    track = track_by_name(track_name) if track_name else None
+    found = _cured(about, reading.complaints, track, wanted)
     first = found.sets[0] if found.sets else None
     answer = CureAnswer(
         reading=reading,
@@ -87,7 +105,9 @@ def cure(
         _draw(found, figure)
 
 
-def _cured(about: Subject, complaints: "Sequence[Complaint]", wanted: float | None) -> "Cure":
+def _cured(
+    about: Subject, complaints: "Sequence[Complaint]", track: "Track | None", wanted: float | None
+) -> "Cure":
     from fourpatch.advice.cure import cure as compute
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.errors import AdviceError
@@ -103,6 +123,7 @@ def _cured(about: Subject, complaints: "Sequence[Complaint]", wanted: float | No
         about.car,
         about.setup,
         complaints,
+        track=track,
         wanted=None if wanted is None else [wanted],
         progress=_progress,
     )
@@ -113,7 +134,7 @@ def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
     from fourpatch.car.setup import apply_setup
 
     changed = apply_setup(about.car, found.sets[0].setup)
-    return drive_check(about.standing, changed, found.targets, found.table.events)
+    return drive_check(about.standing, changed, found.targets, found.course)
 
 
 def _progress(text: str) -> None:

@@ -10,13 +10,14 @@ from fourpatch.advice.because import reasons
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.complaint_text import read_complaint
+from fourpatch.advice.course import standard_course
 from fourpatch.advice.cure import Cure, changed_setup, cure
 from fourpatch.advice.draws import sureness
 from fourpatch.advice.drive_check import drive_check
 from fourpatch.advice.paths import phase_paths
 from fourpatch.advice.plausible import shifted, uncertain
 from fourpatch.advice.powerless import doubt, powerless
-from fourpatch.advice.sensitivity import measured, sensitivity, standard_events
+from fourpatch.advice.sensitivity import measured, sensitivity
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, target_of
 from fourpatch.car.car import Car
@@ -127,13 +128,13 @@ def test_dampers_do_not_cure_mid_corner(answer: Cure) -> None:
 
 
 def test_wanted_is_half_the_excess_or_what_was_said(gt: Car) -> None:
-    events = standard_events(gt)
-    target = target_of(MID[0], gt, events)
+    course = standard_course(gt)
+    target = target_of(MID[0], gt, course)
     assert_allclose(target.wanted(4.0), 2.0)
     assert_allclose(target.wanted(0.4), 0.5)  # at least
     assert_allclose(target.wanted(40.0), 3.0)  # at most
     assert_allclose(target.wanted(-4.0), 1.0)  # not shown by the model
-    said = target_of(replace(MID[0], size="clearly"), gt, events)
+    said = target_of(replace(MID[0], size="clearly"), gt, course)
     assert_allclose(said.wanted(4.0), 1.5)
 
 
@@ -144,7 +145,7 @@ def test_wanted_is_half_the_excess_or_what_was_said(gt: Car) -> None:
 def test_what_the_model_cannot_say_is_refused(gt: Car, behaviour: str, match: str) -> None:
     one = Complaint(behaviour=behaviour, phase="straight")  # type: ignore[arg-type]
     with pytest.raises(AdviceError, match=match):
-        target_of(one, gt, standard_events(gt))
+        target_of(one, gt, standard_course(gt))
 
 
 def test_a_complaint_the_model_does_not_show_is_said_so_and_still_ranked(gt: Car) -> None:
@@ -193,8 +194,9 @@ def test_reasons_carry_their_numbers(gt: Car, answer: Cure) -> None:
 
 def test_the_quick_numbers_are_the_tables(gt: Car) -> None:
     texts = ("pushes late on entry", "spins the inside wheel on exit", "hops over bumps", "inconsistent")
-    events = standard_events(gt)
-    targets = [target_of(read_complaint(text).complaints[0], gt, events) for text in texts]
+    course = standard_course(gt)
+    events = course.events
+    targets = [target_of(read_complaint(text).complaints[0], gt, course) for text in texts]
     setup = baseline_setup(gt)
     cars = [gt, apply_setup(gt, changed_setup(setup, gt.adjusters, ((0, 2),), "moved"))]
     measures, values = measured(cars, events)
@@ -256,7 +258,7 @@ def test_a_shift_is_its_spread(unsure: Car) -> None:
 
 def test_the_drive_agrees_at_mid_corner(gt: Car, answer: Cure) -> None:
     changed = apply_setup(gt, answer.sets[0].setup)
-    found = drive_check(gt, changed, answer.targets, answer.table.events)
+    found = drive_check(gt, changed, answer.targets, answer.course)
     steady = [one for one in found if "steady turn" in one.name]
     assert [one.agrees for one in steady] == [True]
     assert any("yaw rate" in one.name for one in found)
@@ -267,8 +269,9 @@ def test_a_spoiled_bar_is_won_back(gt: Car) -> None:
     good = baseline_setup(gt)
     bar = [one.name for one in gt.adjusters].index("front bar")
     spoiled = changed_setup(good, gt.adjusters, ((bar, 3),), "spoiled")
-    events = standard_events(gt)
-    target = target_of(MID[0], gt, events)
+    course = standard_course(gt)
+    events = course.events
+    target = target_of(MID[0], gt, course)
     numbers = complaint_numbers(gt, [gt, apply_setup(gt, spoiled)], [target], events)[:, 0]
     lost = numbers[1] - numbers[0]
     assert lost > 3.0 * HARDLY

@@ -13,7 +13,6 @@ from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.guard import Guard
 from fourpatch.advice.powerless import doubt, powerless
-from fourpatch.advice.sensitivity import CORNER_PHASES
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, Target
 from fourpatch.car.setup import Setup
@@ -43,10 +42,13 @@ class CureAnswer:
 def write_cure(answer: CureAnswer, named: str) -> None:
     """Write the whole answer."""
     found = answer.cure
-    write_text(f'{named}: what cures "{answer.reading.typed}"? Computed on the rig.')
+    on = f" on {found.course.name}" if found.course.lap else ""
+    write_text(f'{named}{on}: what cures "{answer.reading.typed}"? Computed on the rig.')
     write_text(_read_as(answer.reading))
     for place, target in enumerate(found.targets):
         write_text(_measured(found, place, target))
+    if found.course.notes:
+        write_text(" ".join(found.course.notes))
     _write_levers(answer)
     _write_sets(answer)
     _write_reasons(answer)
@@ -97,11 +99,14 @@ def _measured(found: Cure, place: int, target: Target) -> str:
 
 
 def _corner_of(found: Cure) -> str:
-    """Return the corner whose phases stand beside the ranking: the one complained of, else the medium one."""
+    """Return the corner whose phases stand beside the ranking: one complained of, else the middle one."""
+    corners = found.course.corners
     for target in found.targets:
-        if target.complaint.place.endswith("corner"):
-            return target.complaint.place
-    return "medium corner"
+        asked = target.complaint
+        if asked.corners or asked.place.endswith("corner"):
+            return found.course.corners_of(asked)[0]
+    typical = found.course.typical(corners)
+    return typical[len(typical) // 2]
 
 
 def _write_levers(answer: CureAnswer) -> None:
@@ -157,12 +162,13 @@ def _write_helping(answer: CureAnswer) -> None:
 def _write_elsewhere(found: Cure) -> None:
     """Write what the same steps do to other phases, over bumps and a kerb."""
     corner, names = _corner_of(found), found.names
-    heads = [Head(text="one step of", right=False), *(Head(text=phase) for phase in CORNER_PHASES)]
+    phases = found.course.phases[corner]
+    heads = [Head(text="one step of", right=False), *(Head(text=phase) for phase in phases)]
     heads.append(Head(text="grip lost\non bumps", unit="%"))
     heads.append(Head(text="off ground\non bumps", unit="%"))
     heads.append(Head(text="kerb\nthrow", unit="mm"))
     columns: list[tuple[tuple[str, ...], str]] = [
-        ((f"{corner}.{phase}.balance",), "points") for phase in CORNER_PHASES
+        ((f"{corner}.{phase}.balance",), "points") for phase in phases
     ]
     columns += [
         (tuple(f"rough road.{quantity}.{end}" for end in ("front", "rear")), "1")
@@ -178,8 +184,12 @@ def _write_elsewhere(found: Cure) -> None:
         cells = [shown(value, unit, signed=True) for value, (_, unit) in zip(values, columns, strict=True)]
         rows.append([_lever_name(found, lever), *cells])
     write_table(
-        heads, rows, title=f"what the same step changes: balance in the {corner} [points], bumps, a kerb"
+        heads, rows, title=f"what the same step changes: balance in {_the(corner)} [points], bumps, a kerb"
     )
+
+
+def _the(corner: str) -> str:
+    return f"the {corner}" if corner.endswith("corner") else corner
 
 
 def _lever_name(found: Cure, lever: Lever) -> str:
@@ -414,7 +424,7 @@ def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-def complaint_words(one: Complaint) -> dict[str, str]:
+def complaint_words(one: Complaint) -> dict[str, Any]:
     """Return the parts of a complaint for JSON."""
     return {
         "text": one.text(),
@@ -422,6 +432,7 @@ def complaint_words(one: Complaint) -> dict[str, str]:
         "phase": one.phase,
         "window": one.window,
         "place": one.place,
+        "corners": list(one.corners),
         "end": one.end,
         "size": one.size,
     }
