@@ -62,7 +62,7 @@ def complaint_numbers(
             names += asked
             columns.append(of_event(pressed_on(test, level), rig_motion(test, like, step), asked))
         else:
-            measures, values = measured([like, *cars], {event: test})
+            measures, values = measured([like, *cars], {event: test}, compared=False)
             names += [measure.name for measure in measures]
             columns.append(values[1:])
     table = np.concatenate(columns, axis=1)

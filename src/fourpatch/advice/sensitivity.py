@@ -149,6 +149,7 @@ def sensitivity(
     setup: Setup,
     *,
     events: Mapping[str, Trial] | None = None,
+    compared: bool = True,
     progress: Callable[[str], None] = lambda text: None,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
@@ -157,6 +158,7 @@ def sensitivity(
     ----------
     setup : where to step from.
     events : by name; by default three corners, a rough road and a kerb scaled to the car.
+    compared : also how each step differs from the present set-up from instant to instant (swings).
     progress : told what is being computed.
 
     Notes
@@ -168,7 +170,7 @@ def sensitivity(
     base = apply_setup(car, setup)
     cars, places = _stepped_cars(car, setup, base)
     chosen = standard_events(base) if events is None else events
-    measures, table = measured(cars, chosen, progress=progress)
+    measures, table = measured(cars, chosen, compared=compared, progress=progress)
     effects = np.full((len(car.adjusters), len(DIRECTIONS), len(measures)), np.nan)
     for row, (adjuster, direction) in enumerate(places, start=1):
         effects[adjuster, direction] = table[row] - table[0]
@@ -184,13 +186,18 @@ def sensitivity(
 
 
 def measured(
-    cars: Sequence[Car], events: Mapping[str, Trial], *, progress: Callable[[str], None] = lambda text: None
+    cars: Sequence[Car],
+    events: Mapping[str, Trial],
+    *,
+    compared: bool = True,
+    progress: Callable[[str], None] = lambda text: None,
 ) -> tuple[list[Measure], Array]:
     """Put cars through events and return what is measured, and its values, (cars, measures).
 
     Parameters
     ----------
     cars : the first one sets the motion, and swings are counted from it.
+    compared : with swings.
     progress : told what is being computed.
 
     Notes
@@ -211,8 +218,10 @@ def measured(
                 history = run_possible(cars[0], event, motion, vectors)
             else:
                 history = run_rig(vectors, motion)
-            of_event = _corner_measures if isinstance(event, Corner | CornerOnLap) else bump_measures
-            found = of_event(name, vectors, history, motion)
+            if isinstance(event, Corner | CornerOnLap):
+                found = _corner_measures(name, vectors, history, motion, compared=compared)
+            else:
+                found = bump_measures(name, vectors, history, motion)
         measures += [measure for measure, _ in found]
         values += [value for _, value in found]
     return measures, np.stack(values, axis=1)
@@ -252,19 +261,23 @@ def _measure(event: str, part: str, axle: str, found: xr.DataArray, values: Arra
     )
 
 
-def _corner_measures(name: str, vectors: Array, history: History, motion: RigMotion) -> _Found:
+def _corner_measures(
+    name: str, vectors: Array, history: History, motion: RigMotion, *, compared: bool
+) -> _Found:
     labels = [str(k) for k in range(vectors.shape[0])]
-    phases = phase_balance(vectors, history, motion, labels, tyres_too=False)
+    phases = phase_balance(vectors, history, motion, labels, tyres_too=False, compared=compared)
     there = list(phases.phase.values)
     rows = {part: there.index(part) for part in CORNER_PHASES if part in there}
     # Indexed as plain arrays: a labelled look-up takes longer than the runs do.
-    columns = {quantity: phases[quantity] for quantity in (*CAR_QUANTITIES, *AXLE_QUANTITIES)}
+    of_car = [one for one in CAR_QUANTITIES if one in phases]
+    of_axle = [one for one in AXLE_QUANTITIES if one in phases]
+    columns = {quantity: phases[quantity] for quantity in (*of_car, *of_axle)}
     arrays = {quantity: column.values for quantity, column in columns.items()}
     found = []
     for part, row in rows.items():
-        for quantity in CAR_QUANTITIES:
+        for quantity in of_car:
             found.append(_measure(name, part, "", columns[quantity], arrays[quantity][:, row]))
-        for quantity in AXLE_QUANTITIES:
+        for quantity in of_axle:
             for k, axle in enumerate(("front", "rear")):
                 found.append(_measure(name, part, axle, columns[quantity], arrays[quantity][:, row, k]))
     return found

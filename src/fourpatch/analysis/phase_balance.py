@@ -66,7 +66,13 @@ def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
 
 
 def phase_balance(
-    parameters: Array, history: History, motion: RigMotion, setups: Sequence[str], *, tyres_too: bool = True
+    parameters: Array,
+    history: History,
+    motion: RigMotion,
+    setups: Sequence[str],
+    *,
+    tyres_too: bool = True,
+    compared: bool = True,
 ) -> xr.Dataset:
     """Average a rig run over its phases.
 
@@ -74,6 +80,7 @@ def phase_balance(
     ----------
     parameters : (cars, N_PARAMETER)
     tyres_too : also what each single tyre uses, which takes longer than all the rest.
+    compared : also how each set-up differs from the first from instant to instant: `AGAINST_FIRST`.
 
     Returns
     -------
@@ -123,12 +130,8 @@ def phase_balance(
         ("late_balance", [slice(h - 1, w.stop) for w, h in zip(windows, halves, strict=True)]),
     ):
         means[name] = np.stack([found.balance[:, w].mean(axis=1) for w in parts_of], axis=1)
-    for name in ("balance", "axle_load"):
-        means[f"{name}_swing"] = np.stack([_swing(series[name][:, w]) for w in windows], axis=1)
-    interval = motion.step * motion.store_every
-    delays = [_delay(series["axle_load"][:, w]) for w in windows]
-    for place, name in enumerate(("axle_load_swing_time", "axle_load_delay")):
-        means[name] = interval * np.stack([found_in[place] for found_in in delays], axis=1)
+    if compared:
+        means |= _against_first(series, windows, motion.step * motion.store_every)
     means["axle_load_peak"] = np.stack([series["axle_load"][:, w].max(axis=1) for w in windows], axis=1)
     means["peak_use"] = np.stack([found.use[:, w].max(axis=1) for w in windows], axis=1)
     means["unsprung_transfer"] = (
@@ -161,6 +164,20 @@ def phase_balance(
         },
         attrs={"event": motion.name, "computed_on": "rig"},
     )
+
+
+def _against_first(
+    series: dict[str, Array], windows: Sequence[slice], interval: float
+) -> dict[str, Array]:
+    """Return the numbers of `AGAINST_FIRST`, (cars, phases) and per axle."""
+    found = {
+        f"{name}_swing": np.stack([_swing(series[name][:, w]) for w in windows], axis=1)
+        for name in ("balance", "axle_load")
+    }
+    delays = [_delay(series["axle_load"][:, w]) for w in windows]
+    for place, name in enumerate(("axle_load_swing_time", "axle_load_delay")):
+        found[name] = interval * np.stack([found_in[place] for found_in in delays], axis=1)
+    return found
 
 
 def _turn(lateral: Array, motion: RigMotion) -> float:

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import convolve1d
+from scipy.signal import oaconvolve
 
 from fourpatch.car.car import Car
 from fourpatch.car.pack import GRAVITY
@@ -128,7 +128,9 @@ def _smoothed(row: Array, places: float) -> Array:
     """Smooth a row with a half sine over so many places."""
     count = max(int(places), 1)
     weights = np.sin(np.pi * (np.arange(count) + 0.5) / count)
-    return np.asarray(convolve1d(row, weights / weights.sum(), mode="nearest"))
+    ahead = (count - 1) // 2
+    padded = np.pad(row, (ahead, count - 1 - ahead), mode="edge")
+    return np.asarray(oaconvolve(padded, weights / weights.sum(), mode="valid"))
 
 
 def corner_phases(

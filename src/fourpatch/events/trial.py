@@ -28,12 +28,17 @@ LEAD: Final = 0.8
 than one of one at 1.3 Hz, most of it at a steady throttle. [s]"""
 
 
+THINNED: Final = 2
+"""Stored instants of a track's corner taken as one, 8 ms: means over phases of some tenths of a second or more
+are of movements below 10 Hz."""
+
+
 def rig_motion(trial: RigTrial, car: Car, step: float) -> RigMotion:
     """Return what the rig does, at half steps of ``step`` [s]; of a track's corner its phases alone."""
     motion = trial.motion(car, step)
     if not isinstance(trial, CornerOnLap):
         return motion
-    return motion.between(motion.phases[0].start - LEAD, motion.phases[-1].end)
+    return motion.between(motion.phases[0].start - LEAD, motion.phases[-1].end, every=THINNED)
 
 
 def pressed_on(trial: Trial, vectors: Array) -> Array:
