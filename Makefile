@@ -4,7 +4,7 @@
 PYTHON ?= $(shell for python in python3 python3.14 python3.13 python3.12 python3.11; do \
 	$$python dev.py --version >/dev/null 2>&1 && echo $$python && break; done)
 
-SECTIONS = test lint unit validation properties agreement docs no-jit bench-smoke demo setup format lock upgrade
+SECTIONS = test lint unit validation properties agreement browser docs no-jit bench-smoke demo app setup format lock upgrade
 
 .PHONY: help $(SECTIONS)
 

@@ -172,6 +172,11 @@ def agreement(check: Failures) -> None:
     check.pytest("agreement", "tests/agreement")
 
 
+def browser(check: Failures) -> None:
+    """Test the app in a real browser (Debian: apt install chromium; or name it in FOURPATCH_CHROMIUM)."""
+    check.pytest("browser", "tests/app")
+
+
 def docs(check: Failures) -> None:
     """Test whether what the documents and docstrings say is true."""
     check.pytest("docs", "tests/docs", "src")
@@ -193,6 +198,11 @@ def bench_smoke(check: Failures) -> None:
 def demo(check: Failures) -> None:
     """Run `fourpatch demo`, with the run-time libraries alone."""
     check.run("fourpatch demo", "fourpatch", "demo")
+
+
+def app(check: Failures) -> None:
+    """Open the workbench in a browser; Ctrl-C ends it."""
+    check.run("fourpatch app", "fourpatch", "app")
 
 
 def setup(check: Failures) -> None:
@@ -232,15 +242,20 @@ SECTIONS = {
     "validation": validation,
     "properties": properties,
     "agreement": agreement,
+    "browser": browser,
     "docs": docs,
     "no-jit": no_jit,
     "bench-smoke": bench_smoke,
     "demo": demo,
+    "app": app,
     "setup": setup,
     "format": format_code,
     "lock": lock,
     "upgrade": upgrade,
 }
+
+RUN_TIME_ALONE = (["demo"], ["app"])
+"""Sections of a user, which need no tools of a developer."""
 
 
 def main() -> None:
@@ -253,9 +268,9 @@ def main() -> None:
     parser.add_argument("--version", action="version", version="%(prog)s on Python " + sys.version.split()[0])
     parser.add_argument("section", nargs="+", choices=SECTIONS, metavar="SECTION", help="see below")
     sections = parser.parse_args().section
-    if sections == ["demo"]:
+    if sections in RUN_TIME_ALONE:
         print("A first start installs libraries and compiles the engine: two to three minutes.", flush=True)
-    set_up("run" if sections == ["demo"] else "dev")
+    set_up("run" if sections in RUN_TIME_ALONE else "dev")
     check = Failures()
     for section in sections:
         SECTIONS[section](check)

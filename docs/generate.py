@@ -22,13 +22,6 @@ from fourpatch.advice.guard import guards
 from fourpatch.advice.rules.catalogue import RULES
 from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.rules.quantities import QUANTITIES
-from fourpatch.advice.sensitivity import (
-    AXLE_QUANTITIES,
-    BUMP_AXLE_QUANTITIES,
-    BUMP_CAR_QUANTITIES,
-    CAR_QUANTITIES,
-    CORNER_PHASES,
-)
 from fourpatch.advice.target import target_of
 from fourpatch.analysis import (
     contact_patch_load,
@@ -38,6 +31,13 @@ from fourpatch.analysis import (
     ride_spectrum,
     steady_cornering,
     track_corners,
+)
+from fourpatch.analysis.event_measures import (
+    AXLE_QUANTITIES,
+    BUMP_AXLE_QUANTITIES,
+    BUMP_CAR_QUANTITIES,
+    CAR_QUANTITIES,
+    CORNER_PHASES,
 )
 from fourpatch.analysis.lap_drive import (
     CornerDriven,

@@ -4,7 +4,8 @@ All set-ups meet the same motion, so that the difference is the click alone. Ove
 effect almost averages out; what it does at its strongest instant is the swing.
 """
 
-from fourpatch.advice.sensitivity import CORNER_PHASES, sensitivity
+from fourpatch.advice.sensitivity import sensitivity
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.analysis.standard_events import standard_corners
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import baseline_setup

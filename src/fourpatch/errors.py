@@ -27,3 +27,15 @@ class EventError(FourpatchError):
 
 class AdviceError(FourpatchError):
     """A question to the advice that cannot be read, contradicts itself, or is beyond the model."""
+
+
+class NotebookError(FourpatchError):
+    """A notebook that cannot be opened, read or written, or that has not what was asked for."""
+
+
+class NotebookConflict(NotebookError):
+    """A change to something that has been changed since it was read: nothing was overwritten."""
+
+
+class Stopped(FourpatchError):
+    """Long work that whoever asked for it stopped before it had an answer."""

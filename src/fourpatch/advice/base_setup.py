@@ -1,6 +1,6 @@
 """A base set-up: stated targets in the driver's own steps, refined by computing, each with its reason."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,13 +14,16 @@ from fourpatch.advice.refine import Refined, back_to, refine, signed
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup, step
-from fourpatch.errors import CarError
+from fourpatch.errors import CarError, Stopped
+from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
 from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
 
 SCANNED = (1, 2, 3, 5, 8, 12)
 """Steps either way at which the range that hardly matters is computed."""
+
+_TARGETS, _SEARCHED = 0.05, 0.85  # shares of the time, measured, at which targets and search are done
 
 _LEFT_ALONE = {
     "tyre.pressure": "the tyre decides it, and the model knows one best pressure",
@@ -81,6 +84,8 @@ class BaseSetup:
     tried: int
     """Set-ups that were computed."""
     converged: bool
+    stopped: bool
+    """Whether the user stopped it: better than the targets at best, and its ranges are not known."""
 
     @property
     def worse_parts(self) -> list[str]:
@@ -95,7 +100,8 @@ def base_setup(
     *,
     track: Track | None = None,
     style: StyleName = "neutral",
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> BaseSetup:
     """Return a base set-up of a car for a track.
 
@@ -103,9 +109,13 @@ def base_setup(
     ----------
     setup : to start from; what neither targets nor search speak of stays as it is there.
     track : without one, the standard corners, a class B road and a kerb.
+    progress, cancelled : as `long_work`; stopped once the targets are known, it returns the cheapest set-up
+        known, without the ranges that hardly matter.
 
     Raises
     ------
+    Stopped
+        If it is cancelled before the targets are known.
     CarError
         If the car has no adjusters.
     EventError
@@ -123,22 +133,30 @@ def base_setup(
             "fourpatch estimate writes a first list."
         )
     standing = apply_setup(car, setup)
-    progress("occasion")
+    progress(0.0, "occasion")
     occasion = generic_occasion(standing) if track is None else track_occasion(standing, track)
     targets = base_targets(standing, occasion, STYLES[style])
-    progress("targets")
+    go_on(cancelled, "the targets were not computed yet")
+    progress(0.02, "targets")
     started = start_from_targets(car, setup, occasion, targets)
     judge = Judge(car=car, reference=standing, occasion=occasion, balance=targets.style.balance)
     movable = [one for one in car.adjusters if left_alone(one) is None]
-    ends = _ends(judge, [started.setup, _with_left_alone(car, setup, started.setup)], movable, progress)
+    starts = [started.setup, _with_left_alone(car, setup, started.setup)]
+    ends = _ends(judge, starts, movable, stretch(progress, _TARGETS, _SEARCHED), cancelled)
     costs = judge.cost([setup, started.setup])
     end = min(ends, key=lambda one: float(one.cost.total[0]))
-    end = back_to(judge, end, started.setup, movable, at_most=float(costs.total[0]))
-    progress("how far each may move")
-    scan = _scan(judge, end, movable, started.setup)
+    scan = _Scan(above={}, tried=0)
+    stopped = cancelled()
+    if not stopped:
+        try:
+            told = stretch(progress, _SEARCHED, 1.0, of="how far each may move")
+            end = back_to(judge, end, started.setup, movable, at_most=float(costs.total[0]))
+            scan = _scan(judge, end, movable, started.setup, told, cancelled)
+        except Stopped:
+            stopped = True
     name = f"base for {occasion.name}" if track is not None else "base"
     return BaseSetup(
-        setup=end.setup.model_copy(update={"name": name[:80], "note": _note(occasion, style)}),
+        setup=end.setup.model_copy(update={"name": name[:80], "note": _note(occasion, style, stopped)}),
         occasion=occasion,
         targets=targets,
         values=tuple(_value(one, end, setup, started.setup, started.because, scan) for one in car.adjusters),
@@ -147,6 +165,7 @@ def base_setup(
         found=end.cost,
         tried=sum(one.tried for one in ends) + scan.tried + 2,
         converged=end.converged,
+        stopped=stopped,
     )
 
 
@@ -162,13 +181,18 @@ def _with_left_alone(car: Car, setup: Setup, targets: Setup) -> Setup:
 
 
 def _ends(
-    judge: Judge, starts: Sequence[Setup], movable: Sequence[Adjuster], progress: Callable[[str], None]
+    judge: Judge,
+    starts: Sequence[Setup],
+    movable: Sequence[Adjuster],
+    progress: Progress,
+    cancelled: Cancelled,
 ) -> list[Refined]:
     names = ("from the targets", "from the given set-up")
-    return [
-        refine(judge, start, movable, progress=lambda text, name=name: progress(f"{name}: {text}"))  # type: ignore[misc]
-        for start, name in zip(starts, names, strict=True)
-    ]
+    found = []
+    for number, (start, name) in enumerate(zip(starts, names, strict=True)):
+        told = stretch(progress, number / len(starts), (number + 1) / len(starts), of=name)
+        found.append(refine(judge, start, movable, progress=told, cancelled=cancelled))
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +203,14 @@ class _Scan:
     tried: int
 
 
-def _scan(judge: Judge, end: Refined, movable: Sequence[Adjuster], target: Setup) -> _Scan:
+def _scan(
+    judge: Judge,
+    end: Refined,
+    movable: Sequence[Adjuster],
+    target: Setup,
+    progress: Progress,
+    cancelled: Cancelled,
+) -> _Scan:
     trials: list[tuple[str, float, Setup]] = []
     for one in movable:
         stepped = [step(end.setup, one, n) for n in signed(SCANNED)]
@@ -187,7 +218,8 @@ def _scan(judge: Judge, end: Refined, movable: Sequence[Adjuster], target: Setup
         for at in sorted(positions - {end.setup.position(one)}):
             values = {**end.setup.values, one.name: at}
             trials.append((one.name, at, end.setup.model_copy(update={"values": values})))
-    totals = judge.cost([setup for _, _, setup in trials]).total if trials else np.array([])
+    setups = [setup for _, _, setup in trials]
+    totals = judge.cost(setups, progress=progress, cancelled=cancelled).total if trials else np.array([])
     above: dict[str, dict[float, float]] = {one.name: {} for one in movable}
     for (name, at, _), total in zip(trials, totals, strict=True):
         above[name][at] = float(total) - float(end.cost.total[0])
@@ -199,7 +231,7 @@ def _value(
 ) -> BaseValue:
     position, wanted = end.setup.position(one), target.position(one)
     above = scan.above.get(one.name)
-    moved = above is not None and position != wanted
+    moved = left_alone(one) is None and position != wanted
     low, high = hardly_matters(position, above) if above is not None else (None, None)
     cost = above.get(wanted, 0.0) if above is not None else None
     return BaseValue(
@@ -207,7 +239,7 @@ def _value(
         position=position,
         target=wanted,
         before=given.position(one),
-        because=_because(one, because.get(one.name, ""), wanted, cost if moved else None),
+        because=_because(one, because.get(one.name, ""), wanted, cost, moved=moved),
         moved_by_search=moved,
         low=low,
         high=high,
@@ -229,13 +261,15 @@ def hardly_matters(position: float, above: dict[float, float]) -> tuple[float, f
     return low, high
 
 
-def _because(one: Adjuster, aimed: str, wanted: float, cost: float | None) -> str:
+def _because(one: Adjuster, aimed: str, wanted: float, cost: float | None, *, moved: bool) -> str:
     """Return the reason of a value in one sentence."""
     why_left = left_alone(one)
     if why_left is not None:
         return f"{aimed or 'left as it was'}; {why_left}" if not aimed else aimed
-    if cost is None:
+    if not moved:
         return aimed or "no target speaks of it, and no step of it gains"
+    if cost is None:
+        return "computed, but stopped before what it is worth alone was"
     scale = f"{wanted:g} {one.unit}".strip()
     from_where = f"the target ({aimed})" if aimed else "where it stood"
     if cost > HARDLY:
@@ -243,8 +277,9 @@ def _because(one: Adjuster, aimed: str, wanted: float, cost: float | None) -> st
     return f"{scale}, {from_where}, would do nearly as well ({cost:+.2f} points)"
 
 
-def _note(occasion: Occasion, style: StyleName) -> str:
+def _note(occasion: Occasion, style: StyleName, stopped: bool) -> str:
+    early = " The search was stopped before its end." if stopped else ""
     return (
         f"Computed by fourpatch advise base for {occasion.name}, style {style}. A start, not an end: try it, "
-        "within the maker's limits and the rules of your series."
+        f"within the maker's limits and the rules of your series.{early}"
     )

@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import bump_measures, measured
+from fourpatch.advice.sensitivity import measured
 from fourpatch.advice.target import Target
 from fourpatch.analysis.axle_use import axle_use
+from fourpatch.analysis.event_measures import bump_measures
 from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
@@ -62,7 +63,7 @@ def complaint_numbers(
             names += asked
             columns.append(of_event(pressed_on(test, level), rig_motion(test, like, step), asked))
         else:
-            measures, values = measured([like, *cars], {event: test}, compared=False)
+            measures, values = measured([like, *cars], {event: test})
             names += [measure.name for measure in measures]
             columns.append(values[1:])
     table = np.concatenate(columns, axis=1)

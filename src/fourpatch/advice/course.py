@@ -8,7 +8,7 @@ import numpy as np
 
 from fourpatch.advice.complaint import Complaint, PhaseName, numbered
 from fourpatch.advice.occasion import kerb_strike, raise_no_corner, track_kerb, track_surface
-from fourpatch.advice.sensitivity import CORNER_PHASES
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.analysis.lap_summary import LapCorner, LapStudy, study_lap
 from fourpatch.analysis.limits_map import Margins
 from fourpatch.analysis.standard_events import (

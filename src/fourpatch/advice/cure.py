@@ -178,7 +178,7 @@ def cure(
     events: dict[str, Trial] = course.events
     for target in targets:
         events |= target.events
-    table = sensitivity(car, setup, events=events, compared=False, progress=progress)
+    table = sensitivity(car, setup, events=events, progress=progress)
     names = table.names
     amounts = tuple(
         wanted
@@ -350,7 +350,7 @@ def _run_sets(
         kept.append((changes, named))
     if not kept:
         return {}
-    _, values = measured(cars, table.events, compared=False)
+    _, values = measured(cars, table.events)
     return {
         changes: _judged(question, changes, named, row)
         for (changes, named), row in zip(kept, values[1:], strict=True)

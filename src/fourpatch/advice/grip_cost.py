@@ -21,6 +21,7 @@ from fourpatch.errors import CarError, SolveError
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
 
@@ -81,8 +82,19 @@ class Judge:
     balance: float
     """Sought in every phase; positive is understeer. [points]"""
 
-    def cost(self, setups: Sequence[Setup]) -> GripCost:
+    def cost(
+        self, setups: Sequence[Setup], *, progress: Progress = unwatched, cancelled: Cancelled = never
+    ) -> GripCost:
         """Return what set-ups cost.
+
+        Parameters
+        ----------
+        progress, cancelled : as `long_work`.
+
+        Raises
+        ------
+        Stopped
+            If it is cancelled between two batches.
 
         Notes
         -----
@@ -93,7 +105,11 @@ class Judge:
         the time on kerbs. Floor: `FLOOR_COST` for each metre that either end comes below `FLOOR_MARGIN`, on
         the surface or in a corner.
         """
-        found = [self._batch(setups[k : k + BATCH]) for k in range(0, len(setups), BATCH)]
+        found = []
+        for k in range(0, len(setups), BATCH):
+            go_on(cancelled, f"{k} of {len(setups)} set-ups of a batch were computed")
+            found.append(self._batch(setups[k : k + BATCH]))
+            progress(min(k + BATCH, len(setups)) / len(setups), f"{len(setups)} set-ups")
         return GripCost(*(np.concatenate(values) for values in zip(*found, strict=True)))
 
     def _batch(self, setups: Sequence[Setup]) -> GripCost:

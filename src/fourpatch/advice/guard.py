@@ -7,8 +7,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import CORNER_PHASES
 from fourpatch.advice.target import Target
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.events.corner import Corner
 from fourpatch.events.step_steer import StepSteer
 from fourpatch.events.track_corner import CornerOnLap

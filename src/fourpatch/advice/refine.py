@@ -1,6 +1,6 @@
 """Refine a set-up by computing: coordinate search over the driver's real steps, many set-ups at once."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from fourpatch.advice.grip_cost import HARDLY, GripCost, Judge
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.setup import Setup, step
+from fourpatch.errors import Stopped
+from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
 
 Array = NDArray[np.float64]
 
@@ -40,9 +42,14 @@ def refine(
     start: Setup,
     movable: Sequence[Adjuster],
     *,
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> Refined:
     """Move adjusters by whole steps while that lowers the cost.
+
+    Parameters
+    ----------
+    progress, cancelled : as `long_work`; stopped, it returns where the last whole round ended.
 
     Notes
     -----
@@ -55,20 +62,31 @@ def refine(
     for number in range(1, MOST_ROUNDS + 1):
         moves = [(one, n) for one in movable for n in signed(REACH) if step(setup, one, n) is not None]
         trials = [moved(setup, [move]) for move in moves]
-        gains = float(cost.total[0]) - judge.cost(trials).total if trials else np.array([])
-        tried += len(trials)
-        chain = _best_moves(moves, gains)
-        progress(f"round {number}: {float(cost.total[0]):.2f} points, {len(chain)} moves gain")
-        if not chain:
-            return Refined(setup=setup, cost=cost, tried=tried, rounds=number, converged=True)
-        sets = [moved(setup, chain[: k + 1]) for k in range(len(chain))]
-        found = judge.cost(sets)
+        doing = f"round {number}, {float(cost.total[0]):.2f} points"
+        told = stretch(progress, _rounds_share(number - 1), _rounds_share(number), of=doing)
+        try:
+            gains = np.array([])
+            if trials:
+                gains = float(cost.total[0]) - judge.cost(trials, progress=told, cancelled=cancelled).total
+            tried += len(trials)
+            chain = _best_moves(moves, gains)
+            if not chain:
+                return Refined(setup=setup, cost=cost, tried=tried, rounds=number, converged=True)
+            sets = [moved(setup, chain[: k + 1]) for k in range(len(chain))]
+            found = judge.cost(sets, cancelled=cancelled)
+        except Stopped:
+            return Refined(setup=setup, cost=cost, tried=tried, rounds=number - 1, converged=False)
         tried += len(sets)
         best = int(np.argmin(found.total))
         if float(cost.total[0]) - float(found.total[best]) < ENOUGH:
             return Refined(setup=setup, cost=cost, tried=tried, rounds=number, converged=True)
         setup, cost = sets[best], found.row(best)
     return Refined(setup=setup, cost=cost, tried=tried, rounds=MOST_ROUNDS, converged=False)
+
+
+def _rounds_share(done: int) -> float:
+    """Share of a search that so many rounds are, the next being the last as likely as not."""
+    return 1.0 - 0.5**done
 
 
 def back_to(

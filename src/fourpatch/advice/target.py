@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.course import Course
-from fourpatch.advice.sensitivity import CORNER_PHASES
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.car import Car
 from fourpatch.errors import AdviceError
 from fourpatch.events.kerb_strike import KerbStrike

@@ -17,7 +17,8 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.adjusters import adjuster as adjuster_of
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import AdviceError, EventError, SolveError
+from fourpatch.errors import AdviceError, EventError, SolveError, Stopped
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
@@ -96,7 +97,8 @@ def trade_off(
     *,
     track: Track | None = None,
     seed: int = 1,
-    progress: Callable[[int, int], None] = lambda done, of: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> TradeOff:
     """Compute what chosen adjusters give for each other.
 
@@ -105,10 +107,12 @@ def trade_off(
     names : of the adjusters; all others stay as in ``setup``.
     track : its lap time is then the pace.
     seed : of the sample, where there are too many set-ups to compute all.
-    progress : told how many of how many are done.
+    progress, cancelled : as `long_work`; stopped, it returns what it knows.
 
     Raises
     ------
+    Stopped
+        If it is cancelled before the present set-up is computed.
     AdviceError, CarError
         If an adjuster is unknown, named twice, or none is named.
 
@@ -117,8 +121,7 @@ def trade_off(
     All steps of all chosen adjusters, if they are at most `MOST_SETUPS` (`MOST_LAPS` with a track). Beyond,
     half as many drawn without repetition, then the neighbours by one step of what is on the front so far,
     until as many are computed or no neighbour is new. A set-up whose floor would meet the road
-    (`grip_cost.FLOOR_MARGIN`) is left out unless the present one's does. Stopped by the user, it returns what
-    it knows.
+    (`grip_cost.FLOOR_MARGIN`) is left out unless the present one's does.
     """
     chosen = _chosen(car, names)
     standing = apply_setup(car, setup)
@@ -126,20 +129,24 @@ def trade_off(
     most = MOST_SETUPS if track is None else MOST_LAPS
     table = _Table(car, setup, chosen, Judge(car=car, reference=standing, occasion=occasion, balance=0.0))
     possible = prod(len(one.positions()) for one in chosen)
+    go_on(cancelled, "no set-up was computed yet")
+    told = _counted(progress, min(possible, most))
+    table.add([table.present], told)
     stopped = False
     try:
-        table.add([table.present], progress, min(possible, most))
         if possible <= most:
-            table.add(list(product(*(one.positions() for one in chosen))), progress, possible)
+            table.add(list(product(*(one.positions() for one in chosen))), told, cancelled)
         else:
-            table.add(_drawn(chosen, most // 2, seed), progress, most)
+            table.add(_drawn(chosen, most // 2, seed), told, cancelled)
             while len(table.known) < most and (near := table.neighbours()[: most - len(table.known)]):
-                table.add(near, progress, most)
-    except KeyboardInterrupt:
+                table.add(near, told, cancelled)
+    except Stopped:
         stopped = True
-        if table.present not in table.known:
-            raise
     return _found(table, occasion, possible=possible, stopped=stopped, seed=seed)
+
+
+def _counted(progress: Progress, of: int) -> Callable[[int], None]:
+    return lambda done: progress(min(done / of, 1.0), f"{done} of {of} set-ups")
 
 
 def _chosen(car: Car, names: Sequence[str]) -> tuple[Adjuster, ...]:
@@ -160,11 +167,14 @@ class _Table:
         self.present: Positions = tuple(one.nearest(setup.position(one)) for one in chosen)
         self._floor_meets = False
 
-    def add(self, positions: Sequence[Positions], progress: Callable[[int, int], None], of: int) -> None:
-        """Compute set-ups that are not known yet, in batches."""
+    def add(
+        self, positions: Sequence[Positions], told: Callable[[int], None], cancelled: Cancelled = never
+    ) -> None:
+        """Compute set-ups that are not known yet, in batches; what is known stays if that is stopped."""
         new = [one for one in dict.fromkeys(positions) if one not in self.known]
         size = BATCH if self.judge.occasion.study is None else BATCH // 8
         for k in range(0, len(new), size):
+            go_on(cancelled, "the present set-up alone is known")
             batch = new[k : k + size]
             setups = [self._setup(one) for one in batch]
             cost = self.judge.cost(setups)
@@ -172,7 +182,7 @@ class _Table:
                 self._floor_meets = bool(cost.parts[batch.index(self.present), 3] > 0.0)
             for row, (one, trial) in enumerate(zip(batch, setups, strict=True)):
                 self.known[one] = self._point(one, trial, cost.row(row))
-            progress(len(self.known), of)
+            told(len(self.known))
 
     def _setup(self, positions: Positions) -> Setup:
         values = {one.name: at for one, at in zip(self.chosen, positions, strict=True)}

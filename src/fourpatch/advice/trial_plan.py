@@ -1,6 +1,5 @@
 """What to do next on track with a change: how many laps, in which order, what to watch, when to stop."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil
 
@@ -17,6 +16,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError
 from fourpatch.events.corner import Corner
+from fourpatch.long_work import Cancelled, Progress, never, unwatched
 from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
@@ -89,7 +89,8 @@ def session_plan(
     *,
     scatter: float,
     track: Track | None = None,
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> SessionPlan:
     """Return how to try a change on track.
 
@@ -103,6 +104,8 @@ def session_plan(
     ------
     AdviceError
         If nothing is changed.
+    Stopped
+        If it is cancelled.
 
     Notes
     -----
@@ -123,11 +126,11 @@ def session_plan(
             "the change leaves everything where it is, so there is nothing to test. Name another."
         )
     standing = apply_setup(car, setup)
-    progress("occasion")
+    progress(0.0, "occasion")
     occasion = generic_occasion(standing) if track is None else track_occasion(standing, track)
     judge = Judge(car=car, reference=standing, occasion=occasion, balance=0.0)
-    progress("both set-ups")
-    cost = judge.cost([setup, changed])
+    progress(0.5, "both set-ups")
+    cost = judge.cost([setup, changed], cancelled=cancelled)
     rig = rig_effect(occasion, cost)
     steady = None if track is None else _steady_effect(car, setup, changed, occasion)
     counts = steady is not None and abs(steady) > _QUASI_STEADY

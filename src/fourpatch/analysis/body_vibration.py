@@ -1,6 +1,7 @@
 """How much of a vertical vibration a seated person feels: the weighting of ISO 2631-1."""
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,5 +84,13 @@ def weighted(
     """
     samples = acceleration.shape[-1]
     padded = next_fast_len(samples + int(np.ceil(_RINGING / interval)), real=True)
-    gain = weighting(rfftfreq(padded, interval))
+    gain = _gain(weighting, padded, interval)
     return np.asarray(irfft(rfft(acceleration, padded) * gain, padded)[..., :samples])
+
+
+@lru_cache(maxsize=8)
+def _gain(weighting: Callable[[Array], Complex], samples: int, interval: float) -> Complex:
+    """Gain at the frequencies of a series; kept, for it takes longer than the transforms."""
+    gain = weighting(rfftfreq(samples, interval))
+    gain.flags.writeable = False
+    return gain

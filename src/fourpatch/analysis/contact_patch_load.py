@@ -53,7 +53,7 @@ def contact_patch_load(
     since: float,
     grip_too: bool = True,
 ) -> xr.Dataset:
-    """Measure contact-patch load, grip and body motion of a rig run over bumps.
+    """Label the `contact_patch_numbers` of a rig run over bumps.
 
     Parameters
     ----------
@@ -65,33 +65,8 @@ def contact_patch_load(
     -------
     Dataset
         Dimensions ``setup`` and, per tyre, ``corner``; variables and units as `UNITS`.
-
-    Notes
-    -----
-    The low-passed mean is a Gaussian moving mean, 3 dB down at 0.5 Hz, where the run is long enough
-    (6 s), else the plain mean. Grip available at the mean load uses the same tyre, upright. Off the ground
-    begins and ends between stored instants, where the load as it would be without its end at zero crosses
-    zero: a change of a twentieth of an instant is a change.
     """
-    interval = motion.step * motion.store_every
-    first = int(np.ceil(since / interval - 1e-9))
-    loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
-    mean = loads.mean(axis=-1)
-    unclipped = _unclipped_load(parameters, history, motion)[:, :, first:]
-    flight = _flight(unclipped)
-    on_stop = _on_stop(parameters, history, first)
-    values: dict[str, Array] = {
-        "load_variation": _variation(loads, interval),
-        **(_grip(parameters, history, motion, first, mean) if grip_too else {}),
-        "mean_load": mean,
-        "least_load": loads.min(axis=-1),
-        "largest_load": loads.max(axis=-1),
-        "time_off_ground": flight.mean(axis=-1),
-        "longest_flight": _longest(flight, unclipped[:, :, 1:] < 0.0) * interval,
-        "stop_contact": share_of_time(on_stop),
-        "stop_hits": entries(on_stop),
-        **body_ride.body_ride(parameters, history, motion, first=first),
-    }
+    values = contact_patch_numbers(parameters, history, motion, since=since, grip_too=grip_too)
     return xr.Dataset(
         {
             name: (
@@ -104,6 +79,50 @@ def contact_patch_load(
         coords={"setup": list(setups), "corner": CORNERS},
         attrs={"event": motion.name, "computed_on": "rig"},
     )
+
+
+def contact_patch_numbers(
+    parameters: Array, history: History, motion: RigMotion, *, since: float, grip_too: bool = True
+) -> dict[str, Array]:
+    """Measure contact-patch load, grip and body motion of a rig run over bumps.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    since : start of what is measured, past any lead-in. [s]
+    grip_too : also say what grip was lost and is left, which takes longer than all the rest.
+
+    Returns
+    -------
+    dict
+        As `UNITS`, each (cars,) or, per tyre, (cars, 4).
+
+    Notes
+    -----
+    The low-passed mean is a Gaussian moving mean, 3 dB down at 0.5 Hz, where the run is long enough
+    (6 s), else the plain mean. Grip available at the mean load uses the same tyre, upright. Off the ground
+    begins and ends between stored instants, where the load as it would be without its end at zero crosses
+    zero: a change of a twentieth of an instant is a change.
+    """
+    interval = motion.step * motion.store_every
+    first = int(np.ceil(since / interval - 1e-9))
+    loads = in_rows(history.outputs[:, first:, O.tyre_load : O.tyre_load + 4])
+    mean = loads.mean(axis=-1)
+    unclipped = _unclipped_load(parameters, history, motion, first)
+    flight = _flight(unclipped)
+    on_stop = _on_stop(parameters, history, first)
+    return {
+        "load_variation": _variation(loads, interval),
+        **(_grip(parameters, history, motion, first, mean) if grip_too else {}),
+        "mean_load": mean,
+        "least_load": loads.min(axis=-1),
+        "largest_load": loads.max(axis=-1),
+        "time_off_ground": flight.mean(axis=-1),
+        "longest_flight": _longest(flight, unclipped[:, :, 1:] < 0.0) * interval,
+        "stop_contact": share_of_time(on_stop),
+        "stop_hits": entries(on_stop),
+        **body_ride.body_ride(parameters, history, motion, first=first),
+    }
 
 
 def _grip(
@@ -156,23 +175,24 @@ def _load_at_rest(parameters: Array) -> Array:
     return np.stack([b[:, C.tyre_rate] * b[:, C.tyre_static_deflection] for b in blocks], axis=1)
 
 
-def _unclipped_load(parameters: Array, history: History, motion: RigMotion) -> Array:
-    """Tyre loads as they would be if the road could pull, (cars, 4, samples). [N]
+def _unclipped_load(parameters: Array, history: History, motion: RigMotion, first: int) -> Array:
+    """Tyre loads from a stored instant on as they would be if the road could pull, (cars, 4, samples). [N]
 
     Those of the engine where it can push: spring and damper in parallel, the damping faded in over the first
     millimetre.
     """
     inputs = motion.inputs[:: 2 * motion.store_every][: history.outputs.shape[1]]
-    loads = np.empty((history.outputs.shape[0], 4, history.outputs.shape[1]))
-    for corner in range(4):
-        block = parameters[:, CORNER_BASE + corner * N_CORNER : CORNER_BASE + (corner + 1) * N_CORNER]
-        wheel = history.states[:, :, Y.wheel + corner]
-        wheel_rate = history.states[:, :, N_POSITION + Y.wheel + corner]
-        compression = block[:, C.tyre_static_deflection, None] + inputs[:, I.road + corner] - wheel
-        touching = np.clip(1e3 * compression, 0.0, 1.0)
-        damping = block[:, C.tyre_damping, None] * (inputs[:, I.road_speed + corner] - wheel_rate)
-        loads[:, corner] = compression * block[:, C.tyre_rate, None] + touching * damping
-    return loads
+    road = in_rows(inputs[None, first:, I.road : I.road_speed + 4])
+    states = in_rows(history.states[:, first:, Y.wheel :])
+    wheel_rate = N_POSITION
+    corners = parameters[:, CORNER_BASE : CORNER_BASE + 4 * N_CORNER].reshape(-1, 4, N_CORNER)
+    compression = road[:, :4] - states[:, :4]
+    compression += corners[:, :, C.tyre_static_deflection, None]
+    damping = road[:, 4:] - states[:, wheel_rate : wheel_rate + 4]
+    damping *= corners[:, :, C.tyre_damping, None]
+    damping *= np.clip(1e3 * compression, 0.0, 1.0)
+    damping += compression * corners[:, :, C.tyre_rate, None]
+    return damping
 
 
 def _flight(load: Array) -> Array:
@@ -182,11 +202,12 @@ def _flight(load: Array) -> Array:
     ----------
     load : (cars, 4, samples), below zero where the tyre is off the road.
     """
-    below = np.maximum(-load, 0.0)
-    one, other = below[..., :-1], below[..., 1:]
-    crossing = (one > 0.0) != (other > 0.0)
-    size = np.where(crossing, np.abs(load[..., :-1]) + np.abs(load[..., 1:]), 1.0)
-    return np.where(crossing, (one + other) / size, ((one > 0.0) & (other > 0.0)).astype(np.float64))
+    off = load < 0.0
+    flight = (off[..., :-1] & off[..., 1:]).astype(np.float64)
+    crossing = np.nonzero(off[..., :-1] != off[..., 1:])
+    one, other = load[..., :-1][crossing], load[..., 1:][crossing]
+    flight[crossing] = -np.minimum(one, other) / np.abs(one - other)
+    return flight
 
 
 def _longest(flight: Array, off_at_end: NDArray[np.bool_]) -> Array:

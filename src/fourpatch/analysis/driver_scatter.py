@@ -1,6 +1,5 @@
 """Laps of a driver who never brakes and steers twice alike: how repeatable a car with its set-up is."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -17,13 +16,14 @@ from fourpatch.events.drive_inputs import DriveRoad, Engines
 from fourpatch.events.drive_stability import drive_reserve
 from fourpatch.events.driver_style import DriverScatter
 from fourpatch.events.lap import LapRun, PacePlan, drive_lap
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics.layout import X
 from fourpatch.track.corners import Corner
 from fourpatch.track.layout import TrackLayout
 
 Array = NDArray[np.float64]
 
-_AT_ONCE = 32  # laps whose histories are held together
+_AT_ONCE = 16  # laps driven and held together: two cores full, and a second or so until it can be stopped
 _INTERVAL = 0.05  # [s]
 _HAND = 15.0  # distance over which a hand's unsteadiness hangs together [m]
 _BLEND = 10.0  # over which one corner's draws give way to the next one's [m]
@@ -42,9 +42,19 @@ class ScatteredLaps:
     """(laps, corners) [s]"""
     largest_sideslip: Array
     """(laps,) [rad]"""
-    least_reserve: Array
-    """(laps,) largest real part of an eigenvalue where the rear axle slips most in each corner: the least
-    stability reserve; positive would diverge if the driver held still. [1/s]"""
+    corner_reserve: Array
+    """(laps, corners) stability reserve where the rear axle slips most in each corner; positive would diverge
+    if the driver held still. [1/s]"""
+    stopped: bool = False
+    """Whether the user stopped it: these are the first of the laps that were asked for."""
+
+    @property
+    def least_reserve(self) -> Array:
+        """Least stability reserve of each lap, over its corners, (laps,). [1/s]"""
+        # A lap that came to no corner has none; maximum over nothing but NaN would warn.
+        found = np.where(np.isnan(self.corner_reserve), -np.inf, self.corner_reserve)
+        least = found.max(axis=1, initial=-np.inf)
+        return np.where(np.isfinite(least), least, np.nan)
 
     @property
     def time_spread(self) -> float:
@@ -60,25 +70,33 @@ def scattered_plan(
     Notes
     -----
     For each corner of each lap a normal draw moves the place where he brakes and another scales the speed he
-    judges right; his hands are a normal process along the way, correlated over 15 m. The seed fixes all.
+    judges right; his hands are a normal process along the way, correlated over 15 m. A lap's draws hang on
+    the seed and its number alone, so the first laps are the same however many are driven.
     """
-    random = np.random.default_rng(seed)
     line, planned = plan.line, plan.at_pace(np.full(laps, pace))
     owner = _corner_of(plan.ceiling, line.spacing, closed=line.closed)
     corners = int(owner.max()) + 1
-    blend = _BLEND / line.spacing
     mode: Literal["wrap", "nearest"] = "wrap" if line.closed else "nearest"
-    earlier = scatter.brake_point * random.standard_normal((laps, corners))[:, owner]
-    faster = 1.0 + scatter.corner_speed * random.standard_normal((laps, corners))[:, owner]
-    earlier, faster = (gaussian_filter1d(one, blend, axis=1, mode=mode) for one in (earlier, faster))
-    place = line.distance + earlier
+    draws = [np.random.default_rng([seed, lap]) for lap in range(laps)]
+    judged = np.array([one.standard_normal((2, corners)) for one in draws])[:, :, owner]
+    shaken = np.array([one.standard_normal(owner.size) for one in draws])
+    judged = gaussian_filter1d(judged, _BLEND / line.spacing, axis=-1, mode=mode)
+    place = line.distance + scatter.brake_point * judged[:, 0]
     place = place % line.length if line.closed else np.clip(place, 0.0, line.length)
     shifted = np.interp(place.ravel(), line.distance, planned.ceiling[0]).reshape(place.shape)
-    hand = gaussian_filter1d(random.standard_normal(place.shape), _HAND / line.spacing, axis=1, mode=mode)
-    hand *= scatter.steering / plan.car.steering.ratio / hand.std()
+    faster = 1.0 + scatter.corner_speed * judged[:, 1]
+    hand = _smooth_noise(shaken, _HAND / line.spacing, mode) * scatter.steering / plan.car.steering.ratio
     return PacePlan(
         speed=planned.speed, ceiling=faster * shifted, traction=planned.traction, unsteadiness=hand
     )
+
+
+def _smooth_noise(white: Array, reach: float, mode: Literal["wrap", "nearest"]) -> Array:
+    """Return normal noise along the last axis, correlated over ``reach`` places, of standard deviation 1."""
+    impulse = np.zeros(white.shape[-1])
+    impulse[impulse.size // 2] = 1.0
+    weights = gaussian_filter1d(impulse, reach, mode=mode)
+    return np.asarray(gaussian_filter1d(white, reach, axis=-1, mode=mode) / np.linalg.norm(weights))
 
 
 def _corner_of(ceiling: Array, spacing: float, *, closed: bool) -> NDArray[np.intp]:
@@ -110,15 +128,23 @@ def scattered_laps(
     laps: int,
     seed: int,
     car_width: float,
-    progress: Callable[[int], None] = lambda done: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> ScatteredLaps:
     """Drive laps with a driver's scatter.
 
     Parameters
     ----------
     pace : on the quasi-steady speeds.
-    progress : told how many laps are done; it may raise to stop.
+    progress, cancelled : as `long_work`; stopped, it returns the laps that were driven.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled before the first laps are driven.
     """
+    go_on(cancelled, "no lap was driven yet")
+    progress(0.0, f"0 of {laps} laps")
     plans = scattered_plan(plan, pace, scatter, laps=laps, seed=seed)
     parts: list[ScatteredLaps] = []
     for first in range(0, laps, _AT_ONCE):
@@ -138,19 +164,22 @@ def scattered_laps(
             road=road,
             interval=_INTERVAL,
         )
-        parts.append(_measured(run, layout, corners, car_width))
-        progress(part.stop)
+        parts.append(_measured(run, road, layout, corners, car_width))
+        progress(part.stop / laps, f"{part.stop} of {laps} laps")
+        if part.stop < laps and cancelled():
+            break
     return ScatteredLaps(
+        stopped=part.stop < laps,
         lap_time=np.concatenate([one.lap_time for one in parts]),
         good=np.concatenate([one.good for one in parts]),
         corner_time=np.concatenate([one.corner_time for one in parts]),
         largest_sideslip=np.concatenate([one.largest_sideslip for one in parts]),
-        least_reserve=np.concatenate([one.least_reserve for one in parts]),
+        corner_reserve=np.concatenate([one.corner_reserve for one in parts]),
     )
 
 
 def _measured(
-    run: LapRun, layout: TrackLayout, corners: tuple[Corner, ...], car_width: float
+    run: LapRun, road: DriveRoad, layout: TrackLayout, corners: tuple[Corner, ...], car_width: float
 ) -> ScatteredLaps:
     cars = run.finished.size
     good = np.array([in_hand(run, car, layout, car_width=car_width) for car in range(cars)])
@@ -161,23 +190,25 @@ def _measured(
         good=good,
         corner_time=np.array([[one.time for one in lap] for lap in times]).reshape(cars, len(corners)),
         largest_sideslip=np.array([one.sideslip.max(initial=0.0) for one in rows]),
-        least_reserve=np.array([_least_reserve(one, times[car]) for car, one in enumerate(rows)]),
+        corner_reserve=np.array([_reserves(one, road, times[car]) for car, one in enumerate(rows)]).reshape(
+            cars, len(corners)
+        ),
     )
 
 
-def _least_reserve(rows: LapRows, corners: list[CornerTime]) -> float:
-    """Largest real part over the corners, each where its rear axle slips most."""
+def _reserves(rows: LapRows, road: DriveRoad, corners: list[CornerTime]) -> Array:
+    """Largest real part in each corner, where its rear axle slips most, (corners,); NaN where not reached."""
     slip = np.abs(rows.states[:, [X.slip_angle + 2, X.slip_angle + 3]]).max(axis=1)
-    instants = [
-        int(inside[np.argmax(slip[inside])])
-        for one in corners
+    instants = {
+        place: int(inside[np.argmax(slip[inside])])
+        for place, one in enumerate(corners)
         if (inside := np.flatnonzero(rows.between(one.begin, one.end))).size
-    ]
-    if not instants:
-        return float("nan")
-    driven, car = rows.run.driven, rows.car
-    engines = Engines(torque=driven.engines.torque[car : car + 1], spacing=driven.engines.spacing)
-    reserve = drive_reserve(
-        driven.parameters[car : car + 1], engines, rows.states[instants], rows.hands[instants]
-    )
-    return float(reserve.max())
+    }
+    found = np.full(len(corners), np.nan)
+    if instants:
+        driven, car, at = rows.run.driven, rows.car, list(instants.values())
+        engines = Engines(torque=driven.engines.torque[car : car + 1], spacing=driven.engines.spacing)
+        found[list(instants)] = drive_reserve(
+            driven.parameters[car : car + 1], engines, rows.states[at], rows.hands[at], road=road
+        )
+    return found

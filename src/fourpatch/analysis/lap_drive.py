@@ -1,6 +1,5 @@
 """A car driven round a track at the highest pace it bears, or at a given one, beside its quasi-steady lap."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -20,6 +19,7 @@ from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.lap import LapRun, lay_lap_road
 from fourpatch.events.run import FEW
+from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
 from fourpatch.track.corners import find_corners
 from fourpatch.track.kerb_passage import kerb_passages
 from fourpatch.track.layout import TrackLayout, lay_out
@@ -36,6 +36,8 @@ DRIVER_MARGIN = 0.6
 IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
 _INTERVAL = 0.01  # between stored instants of the lap that is shown [s]
+
+_PLANNED, _READY = 0.15, 0.92  # shares of the time, measured: plan before the search, both before the lap
 
 
 class TriedPace(Findings):
@@ -191,6 +193,8 @@ class LapDrive:
     summary: LapDriveSummary
     heat: LapHeat | None
     """None for an open track and for a lap that was not finished."""
+    stopped: bool
+    """Whether the user stopped the search of the pace: a higher one may be borne."""
 
     @property
     def line(self) -> Line:
@@ -222,8 +226,8 @@ def ready_to_drive(
     kerb_share: float,
     flat_kerb: float,
     seed: int,
-    progress: Callable[[str], None],
-    known: Callable[[PaceSearch], None] = lambda found: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> ReadyToDrive:
     """Lay line and road and find the highest pace; parameters and errors as `study_drive`."""
     width, across = car_width(car), car.front.track_width
@@ -231,12 +235,14 @@ def ready_to_drive(
     line = least_curvature_line(
         track, car_width=width, margin=margin, kerb_share=kerb_share, flat_kerb=flat_kerb
     )
-    progress("limits of the car")
+    go_on(cancelled, "nothing was driven yet")
+    progress(0.0, "limits of the car")
     plan = driver_plan(car, line, style=style)
     road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
     search = None
     if pace is None:
-        search = search_pace(plan, road, layout, car_width=width, progress=progress, known=known)
+        told = stretch(progress, _PLANNED, 1.0)
+        search = search_pace(plan, road, layout, car_width=width, progress=told, cancelled=cancelled)
     return ReadyToDrive(layout=layout, car_width=width, plan=plan, road=road, search=search)
 
 
@@ -250,8 +256,8 @@ def study_drive(
     kerb_share: float = 0.0,
     flat_kerb: float = FLAT_KERB,
     seed: int = 1,
-    progress: Callable[[str], None] = lambda text: None,
-    known: Callable[[PaceSearch], None] = lambda found: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> LapDrive:
     """Drive a car round a track.
 
@@ -263,14 +269,16 @@ def study_drive(
     margin : between the side of the car on its line and the edge. [m]
     kerb_share, flat_kerb : as `least_curvature_line`; what of the kerbs the line may use counts as road.
     seed : of the road's random surfaces.
-    progress : told what is being computed.
-    known : as `search_pace`.
+    progress, cancelled : as `long_work`; once a pace is known, the lap at the highest one known is driven
+        even so, which takes a tenth of the search.
 
     Raises
     ------
     TrackError, EventError, SolveError
         As `least_curvature_line`, `driver_plan` and `search_pace`; also if at the pace asked for the car does
         not come to the start line.
+    Stopped
+        If it is cancelled before any pace is known.
     """
     ready = ready_to_drive(
         car,
@@ -281,8 +289,8 @@ def study_drive(
         kerb_share=kerb_share,
         flat_kerb=flat_kerb,
         seed=seed,
-        progress=progress,
-        known=known,
+        progress=stretch(progress, 0.0, _READY),
+        cancelled=cancelled,
     )
     plan, road, layout, search = ready.plan, ready.road, ready.layout, ready.search
     line, width, across = plan.line, ready.car_width, car.front.track_width
@@ -290,7 +298,9 @@ def study_drive(
     bad = _first_bad(search)
     # The same again beside, so that the kernel of the search serves here too.
     paces = np.array([shown, *([] if bad is None else [bad])])
-    progress(f"lap at {100.0 * paces[0]:.1f} %")
+    if search is None:
+        go_on(cancelled, "the lap was not driven yet")
+    progress(_READY, f"lap at {100.0 * paces[0]:.1f} %")
     together = np.pad(paces, (0, FEW - 1), mode="edge")
     run = drive_at_paces(plan, together, road, interval=_INTERVAL)
     corners, kerbs = tuple(find_corners(layout)), tuple(kerb_passages(track, line, track_width=across))
@@ -324,6 +334,7 @@ def study_drive(
         lap=lap,
         summary=summary,
         heat=lap_heat(lap, rows) if lasting else None,
+        stopped=search is not None and search.stopped,
     )
 
 

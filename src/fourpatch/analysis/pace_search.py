@@ -1,7 +1,6 @@
 """The highest pace at which a car with its set-up stays on the road and in hand."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +11,7 @@ from fourpatch.errors import SolveError
 from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.lap import LapRun, drive_lap
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.track.layout import TrackLayout
 
 Array = NDArray[np.float64]
@@ -32,6 +32,8 @@ class PaceSearch:
     """(n,) not a number if the lap was not finished. [s]"""
     good: NDArray[np.bool_]
     """(n,) whether the car stayed on the road and in hand."""
+    stopped: bool = False
+    """Whether the user stopped it: then the highest good pace may lie nearer to the first bad one."""
 
     @property
     def best(self) -> float:
@@ -68,8 +70,8 @@ def search_pace(
     layout: TrackLayout,
     *,
     car_width: float,
-    progress: Callable[[str], None] = lambda text: None,
-    known: Callable[[PaceSearch], None] = lambda found: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> PaceSearch:
     """Find the highest pace.
 
@@ -78,13 +80,14 @@ def search_pace(
     road : along the plan's line, from `lay_lap_road`.
     layout : of the track.
     car_width : over the tyres. [m]
-    progress : told what is being driven.
-    known : told all that is known after each round, for who may not wait for the end.
+    progress, cancelled : as `long_work`; stopped after the first round it returns what that found.
 
     Raises
     ------
     SolveError
         If the car does not even stay on the road at the slowest pace.
+    Stopped
+        If it is cancelled before any pace is known.
 
     Notes
     -----
@@ -93,10 +96,12 @@ def search_pace(
     """
     found = PaceSearch(pace=np.array([]), lap_time=np.array([]), good=np.array([], dtype=bool))
     low, high = SLOWEST, FASTEST
-    for count in _ROUNDS:
-        progress(f"pace {100.0 * low:.1f} to {100.0 * high:.1f} %")
+    for number, count in enumerate(_ROUNDS):
+        if number and cancelled():
+            return replace(found, stopped=True)
+        go_on(cancelled, "no pace was driven yet")
+        progress(sum(_ROUNDS[:number]) / sum(_ROUNDS), f"pace {100.0 * low:.1f} to {100.0 * high:.1f} %")
         found = found.joined(_tried(plan, np.linspace(low, high, count), road, layout, car_width))
-        known(found)
         bad = np.flatnonzero(~found.good)
         if bad.size == 0:
             break

@@ -1,6 +1,6 @@
 """A corner's phases: who runs out first, and where the load is meanwhile."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import xarray as xr
@@ -52,6 +52,9 @@ AGAINST_FIRST = (
 )
 """Numbers that compare with the first set-up: nothing where there is one."""
 
+_LATERAL = "lateral_acceleration"
+"""Series that tells where there is a transfer to split."""
+
 _CORNERING = (
     0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
 )
@@ -66,27 +69,79 @@ def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
 
 
 def phase_balance(
-    parameters: Array,
-    history: History,
-    motion: RigMotion,
-    setups: Sequence[str],
-    *,
-    tyres_too: bool = True,
-    compared: bool = True,
+    parameters: Array, history: History, motion: RigMotion, setups: Sequence[str]
 ) -> xr.Dataset:
     """Average a rig run over its phases.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
-    tyres_too : also what each single tyre uses, which takes longer than all the rest.
-    compared : also how each set-up differs from the first from instant to instant: `AGAINST_FIRST`.
 
     Returns
     -------
     Dataset
         Dimensions ``setup``, ``phase`` and, where it applies, ``axle`` or ``corner``; variables and units as
-        `UNITS`.
+        `UNITS`; what they are stands with `phase_numbers`.
+    """
+    series = phase_series(parameters, history, motion)
+    series["tyre_use"] = tyre_use(parameters, history, motion)
+    return xr.Dataset(
+        {
+            name: (
+                ("setup", "phase", "corner" if name == "tyre_use" else "axle")[: values.ndim],
+                values,
+                {"units": UNITS[name][0], "long_name": UNITS[name][1]},
+            )
+            for name, values in phase_numbers(series, motion).items()
+        },
+        coords={
+            "setup": list(setups),
+            "phase": [phase.name for phase in motion.phases],
+            "axle": AXLES,
+            "corner": CORNERS,
+        },
+        attrs={"event": motion.name, "computed_on": "rig"},
+    )
+
+
+def phase_series(parameters: Array, history: History, motion: RigMotion) -> dict[str, Array]:
+    """Return what `phase_numbers` averages, at every stored instant: (cars, samples) or with two axles.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    """
+    outputs = history.outputs
+    found = axle_use(parameters, history, motion)
+    lateral = outputs[:, :, O.lateral_acceleration]
+    turn = _turn(lateral, motion)
+    return {
+        "balance": found.balance,
+        "use": found.use,
+        "longitudinal_use": np.abs(_axle_sum(outputs, O.longitudinal_force)) / found.longitudinal_capacity,
+        "axle_load": _axle_sum(outputs, O.tyre_load),
+        "lateral_transfer": _half_difference(outputs, O.tyre_load, turn),
+        "elastic_transfer": _half_difference(outputs, O.elastic_force, turn),
+        "damper_transfer": _half_difference(outputs, O.damper_force, turn),
+        "geometric_transfer": _half_difference(outputs, O.jacking_force, turn),
+        "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],
+        "downforce": outputs[:, :, [O.front_downforce, O.rear_downforce]],
+        "longitudinal_acceleration": outputs[:, :, O.longitudinal_acceleration],
+        _LATERAL: lateral,
+        "roll": history.states[:, :, Y.roll],
+        "pitch": history.states[:, :, Y.pitch],
+    }
+
+
+def phase_numbers(
+    series: Mapping[str, Array], motion: RigMotion, *, first: Mapping[str, Array] | None = None
+) -> dict[str, Array]:
+    """Return the numbers of a rig run's phases, as `UNITS`: (cars, phases) or with two axles or four tyres.
+
+    Parameters
+    ----------
+    series : of `phase_series`; with ``tyre_use`` in it, its means are returned too.
+    first : series of the car that swings and delays are counted from; of the first one if left out.
 
     Notes
     -----
@@ -99,85 +154,53 @@ def phase_balance(
     share is T_front / (T_front + T_rear), on forces, not on moments; where the car hardly corners it is
     not a number.
     """
-    outputs, samples = history.outputs, history.outputs.shape[1]
-    found = axle_use(parameters, history, motion)
-    lateral = outputs[:, :, O.lateral_acceleration]
-    turn = _turn(lateral, motion)
-    parts = {
-        "lateral_transfer": _half_difference(outputs, O.tyre_load, turn),
-        "elastic_transfer": _half_difference(outputs, O.elastic_force, turn),
-        "damper_transfer": _half_difference(outputs, O.damper_force, turn),
-        "geometric_transfer": _half_difference(outputs, O.jacking_force, turn),
-    }
-    series: dict[str, Array] = {
-        "balance": found.balance,
-        "use": found.use,
-        "longitudinal_use": np.abs(_axle_sum(outputs, O.longitudinal_force)) / found.longitudinal_capacity,
-        **({"tyre_use": tyre_use(parameters, history, motion)} if tyres_too else {}),
-        "axle_load": _axle_sum(outputs, O.tyre_load),
-        **parts,
-        "ride_height": outputs[:, :, [O.front_ride_height, O.rear_ride_height]],
-        "downforce": outputs[:, :, [O.front_downforce, O.rear_downforce]],
-        "longitudinal_acceleration": outputs[:, :, O.longitudinal_acceleration],
-        "roll": history.states[:, :, Y.roll],
-        "pitch": history.states[:, :, Y.pitch],
-    }
+    from_ = series if first is None else first
+    samples = series["balance"].shape[1]
     windows = [phase_window(motion, phase, samples) for phase in motion.phases]
-    means = {name: np.stack([v[:, w].mean(axis=1) for w in windows], axis=1) for name, v in series.items()}
+    numbers = _means(series, windows)
     halves = [(w.start + w.stop + 1) // 2 for w in windows]
-    for name, parts_of in (
-        ("early_balance", [slice(w.start, h) for w, h in zip(windows, halves, strict=True)]),
-        ("late_balance", [slice(h - 1, w.stop) for w, h in zip(windows, halves, strict=True)]),
-    ):
-        means[name] = np.stack([found.balance[:, w].mean(axis=1) for w in parts_of], axis=1)
-    if compared:
-        means |= _against_first(series, windows, motion.step * motion.store_every)
-    means["axle_load_peak"] = np.stack([series["axle_load"][:, w].max(axis=1) for w in windows], axis=1)
-    means["peak_use"] = np.stack([found.use[:, w].max(axis=1) for w in windows], axis=1)
-    means["unsprung_transfer"] = (
-        means["lateral_transfer"]
-        - means["elastic_transfer"]
-        - means["damper_transfer"]
-        - means["geometric_transfer"]
+    balance = {"balance": series["balance"]}
+    early = [slice(w.start, h) for w, h in zip(windows, halves, strict=True)]
+    late = [slice(h - 1, w.stop) for w, h in zip(windows, halves, strict=True)]
+    numbers["early_balance"] = _means(balance, early)["balance"]
+    numbers["late_balance"] = _means(balance, late)["balance"]
+    interval = motion.step * motion.store_every
+    swings = [_swing(series["balance"][:, w, None], from_["balance"][:1, w, None]) for w in windows]
+    numbers["balance_swing"] = np.stack([largest[..., 0] for largest, _ in swings], axis=1)
+    load, first_load = series["axle_load"], from_["axle_load"][:1]
+    swings = [_swing(load[:, w], first_load[:, w]) for w in windows]
+    numbers["axle_load_swing"] = np.stack([largest for largest, _ in swings], axis=1)
+    instants = np.stack([instant for _, instant in swings], axis=1)
+    numbers["axle_load_swing_time"] = interval * instants
+    delays = [
+        _delay(load[:, w], first_load[0, w], instant) for w, (_, instant) in zip(windows, swings, strict=True)
+    ]
+    numbers["axle_load_delay"] = interval * np.stack(delays, axis=1)
+    numbers["axle_load_peak"] = np.stack([load[:, w].max(axis=1) for w in windows], axis=1)
+    numbers["peak_use"] = np.stack([series["use"][:, w].max(axis=1) for w in windows], axis=1)
+    transfer = numbers["lateral_transfer"]
+    numbers["unsprung_transfer"] = (
+        transfer - numbers["elastic_transfer"] - numbers["damper_transfer"] - numbers["geometric_transfer"]
     )
-    cornering = np.stack([np.abs(lateral[:, w]).mean(axis=1) for w in windows], axis=1)
-    transfer = means["lateral_transfer"]
+    size = np.abs(series[_LATERAL])
+    cornering = _means({"size": size}, windows)["size"] > _CORNERING * max(size.max(), 1e-9)
     with np.errstate(invalid="ignore", divide="ignore"):
         share = transfer[..., 0] / transfer.sum(axis=-1)
-    means["front_transfer_share"] = np.where(
-        cornering > _CORNERING * max(np.abs(lateral).max(), 1e-9), share, np.nan
-    )
-    return xr.Dataset(
-        {
-            name: (
-                ("setup", "phase", "corner" if name == "tyre_use" else "axle")[: values.ndim],
-                values,
-                {"units": UNITS[name][0], "long_name": UNITS[name][1]},
-            )
-            for name, values in means.items()
-        },
-        coords={
-            "setup": list(setups),
-            "phase": [phase.name for phase in motion.phases],
-            "axle": AXLES,
-            "corner": CORNERS,
-        },
-        attrs={"event": motion.name, "computed_on": "rig"},
-    )
+    numbers["front_transfer_share"] = np.where(cornering, share, np.nan)
+    return {name: values for name, values in numbers.items() if name != _LATERAL}
 
 
-def _against_first(
-    series: dict[str, Array], windows: Sequence[slice], interval: float
-) -> dict[str, Array]:
-    """Return the numbers of `AGAINST_FIRST`, (cars, phases) and per axle."""
-    found = {
-        f"{name}_swing": np.stack([_swing(series[name][:, w]) for w in windows], axis=1)
-        for name in ("balance", "axle_load")
+def _means(series: Mapping[str, Array], windows: Sequence[slice]) -> dict[str, Array]:
+    """Mean of each series over each window, (cars, windows) or with what else it has."""
+    # Side by side, so that a window is one sum: a sum of a few hundred numbers is all overhead.
+    columns = [values.reshape(*values.shape[:2], -1) for values in series.values()]
+    together = np.concatenate(columns, axis=2)
+    means = np.stack([together[:, window].mean(axis=1) for window in windows], axis=1)
+    edges = np.cumsum([column.shape[2] for column in columns])[:-1]
+    return {
+        name: part.reshape(*part.shape[:2], *values.shape[2:])
+        for (name, values), part in zip(series.items(), np.split(means, edges, axis=2), strict=True)
     }
-    delays = [_delay(series["axle_load"][:, w]) for w in windows]
-    for place, name in enumerate(("axle_load_swing_time", "axle_load_delay")):
-        found[name] = interval * np.stack([found_in[place] for found_in in delays], axis=1)
-    return found
 
 
 def _turn(lateral: Array, motion: RigMotion) -> float:
@@ -187,40 +210,53 @@ def _turn(lateral: Array, motion: RigMotion) -> float:
     return 1.0 if lateral[:, mid[0] if mid else slice(None)].sum() >= 0.0 else -1.0
 
 
-def _swing(series: Array) -> Array:
-    """Largest difference from the first car's over time (axis 1), with its sign."""
-    difference = series - series[:1]
-    largest = np.argmax(np.abs(difference), axis=1, keepdims=True)
-    return np.asarray(np.take_along_axis(difference, largest, axis=1)[:, 0])
-
-
-def _delay(series: Array) -> tuple[Array, Array]:
-    """When a series differs most from the first car's, and how far from there the first car's has that value.
+def _swing(series: Array, first: Array) -> tuple[Array, Array]:
+    """Largest difference from the first car's over time (axis 1), with its sign, and its instant.
 
     Parameters
     ----------
     series : (cars, samples, axles)
+    first : (1, samples, axles)
 
     Returns
     -------
     tuple
-        Instant of the largest difference, and how much later than the first car's, the nearest if it has it
-        more than once, the value comes; each (cars, axles), in samples. Not a number where the first car's
-        series does not have the value; 0 for the first car.
+        Each (cars, axles); the instant in samples.
     """
-    largest = np.argmax(np.abs(series - series[:1]), axis=1)
+    difference = series - first
+    instant = np.argmax(np.abs(difference), axis=1)
+    return np.take_along_axis(difference, instant[:, None], axis=1)[:, 0], instant
+
+
+def _delay(series: Array, first: Array, largest: Array) -> Array:
+    """How far from where a series differs most from the first car's the first car's has that value.
+
+    Parameters
+    ----------
+    series : (cars, samples, axles)
+    first : (samples, axles)
+    largest : instant of the largest difference, (cars, axles).
+
+    Returns
+    -------
+    Array
+        How much later than the first car's, the nearest if it has it more than once, the value comes, (cars,
+        axles), in samples. Not a number where the first car's series does not have the value; 0 where nothing
+        differs.
+    """
     delay = np.full(largest.shape, np.nan)
     for axle in range(series.shape[2]):
-        first = series[0, :, axle]
         for car, instant in enumerate(largest[:, axle]):
-            above = first - series[car, instant, axle]
+            above = first[:, axle] - series[car, instant, axle]
+            if above[instant] == 0.0:
+                delay[car, axle] = 0.0
+                continue
             crossed = np.flatnonzero(above[:-1] * above[1:] <= 0.0)
             step = above[crossed] - above[crossed + 1]
             at = crossed + np.divide(above[crossed], step, out=np.zeros(step.size), where=step != 0.0)
             if at.size:
                 delay[car, axle] = instant - at[np.argmin(np.abs(at - instant))]
-    delay[0] = 0.0
-    return largest.astype(np.float64), delay
+    return delay
 
 
 def _half_difference(outputs: Array, slot: int, turn: float) -> Array:

@@ -4,6 +4,7 @@ from collections.abc import Collection
 
 from fourpatch.analysis.steady_limits import braking_limit, corner_speed, top_speed, traction_limit
 from fourpatch.car.car import Car
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
@@ -21,6 +22,12 @@ _BRAKED = 1.3
 """Time at full deceleration that would slow a standard corner's car as its braking and entry do. [s]"""
 
 
+def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
+    """Return the events of a first answer, scaled to the car as it stands."""
+    top = top_speed(car)
+    return {**_corners(car, top), "rough road": _road(top), "kerb": standard_kerb(car)}
+
+
 def standard_corners(car: Car, only: Collection[str] = tuple(CORNER_RADII)) -> dict[str, Corner]:
     """Return the three standard corners at speeds this car can do, or those of them that are wanted.
 
@@ -29,7 +36,11 @@ def standard_corners(car: Car, only: Collection[str] = tuple(CORNER_RADII)) -> d
     Speeds and accelerations follow from the car as it stands; changes of set-up are then compared in the
     same motion. No corner is approached faster than 95 % of top speed, nor taken faster than 90 % of that.
     """
-    fastest = 0.95 * top_speed(car)
+    return _corners(car, top_speed(car), only)
+
+
+def _corners(car: Car, top: float, only: Collection[str] = tuple(CORNER_RADII)) -> dict[str, Corner]:
+    fastest = 0.95 * top
     corners = {}
     for name, radius in CORNER_RADII.items():
         if name not in only:
@@ -46,7 +57,11 @@ def standard_corners(car: Car, only: Collection[str] = tuple(CORNER_RADII)) -> d
 
 def standard_road(car: Car) -> RoughRoad:
     """Return a class B road at the speed of the standard medium corner's approach, about 40 m/s."""
-    return RoughRoad(speed=min(40.0, 0.8 * top_speed(car)))
+    return _road(top_speed(car))
+
+
+def _road(top: float) -> RoughRoad:
+    return RoughRoad(speed=min(40.0, 0.8 * top))
 
 
 def standard_kerb(car: Car) -> KerbStrike:

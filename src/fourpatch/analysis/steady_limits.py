@@ -1,20 +1,22 @@
 """What a car can do in steady motion: corner speed, deceleration, traction, top speed."""
 
 from collections.abc import Callable
+from math import isnan
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from fourpatch.analysis.axle_use import axle_use
+from fourpatch.analysis.axle_use import axle_use, axle_use_at
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, limiter_speed, wheel_torque
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
-from fourpatch.events.motion import RigMotion, steady_inputs
+from fourpatch.events.motion import RigMotion, steady_inputs, steady_rows
 from fourpatch.events.run import rig_instant, settle
+from fourpatch.events.steady_states import settle_rows, steady_outputs
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import I, O
+from fourpatch.physics.layout import N_POSITION, I, O
 
 Array = NDArray[np.float64]
 
@@ -22,6 +24,12 @@ _SLOWEST = 3.0
 
 _HELD = 10.0
 """Speed that any car is expected to hold. [m/s]"""
+
+_AT_ONCE = 7
+"""Values a search asks for together: the middles of three halvings."""
+
+_FEW_TRIES = (7,)
+"""Newton steps for motions asked for together; what needs more is asked for alone."""
 
 FASTEST = 105.0
 """Top of every search for a speed. [m/s]"""
@@ -62,14 +70,73 @@ class SteadyCar:
         front, rear = axle_use(self.vector, self.settled(inputs), motion).use[0, 0]
         return float(front), float(rear)
 
+    def worst_uses(
+        self, *, speed: Array, lateral_acceleration: Array, longitudinal_acceleration: Array
+    ) -> Array:
+        """Return what the worse axle uses of its grip in steady motions, as `first_reach` asks for it.
+
+        Parameters
+        ----------
+        speed, lateral_acceleration, longitudinal_acceleration : (n,). [m/s], [m/s^2]
+        """
+        if speed.size == 1:
+            try:
+                return np.array(
+                    [
+                        max(
+                            self.use(
+                                speed=float(speed[0]),
+                                lateral_acceleration=float(lateral_acceleration[0]),
+                                longitudinal_acceleration=float(longitudinal_acceleration[0]),
+                            )
+                        )
+                    ]
+                )
+            except SolveError:
+                return np.array([np.inf])
+        rows = steady_rows(
+            self.car,
+            speed=speed,
+            lateral_acceleration=lateral_acceleration,
+            longitudinal_acceleration=longitudinal_acceleration,
+        )
+        history, settled = self._settled_rows(rows)
+        found = axle_use_at(
+            self.vector, history.outputs, curvature=rows[:, I.path_curvature], speed=rows[:, I.speed]
+        )
+        return np.where(settled, found.use[0].max(axis=1), np.nan)
+
     def drag(self, speed: float) -> float:
         """Drag in steady straight running. [N]"""
         history = self.settled(steady_inputs(self.car, speed=speed))
         return float(history.outputs[0, 0, O.drag])
 
+    def drags(self, speed: Array) -> Array:
+        """Drag at several speeds, (n,); not a number where the car is not quickly settled. [N]"""
+        still = np.zeros(speed.size)
+        rows = steady_rows(self.car, speed=speed, lateral_acceleration=still, longitudinal_acceleration=still)
+        history, settled = self._settled_rows(rows)
+        return np.where(settled, history.outputs[0, :, O.drag], np.nan)
 
-def first_reach(target: float, use: Callable[[float], float], *, start: float, end: float) -> float:
+    def _settled_rows(self, rows: Array) -> tuple[History, NDArray[np.bool_]]:
+        """One car and n instants, and in which of them it is at rest after a few tries."""
+        vectors = np.repeat(self.vector, rows.shape[0], axis=0)
+        positions, settled = settle_rows(
+            vectors, rows, np.zeros((rows.shape[0], N_POSITION)), tries=_FEW_TRIES
+        )
+        return steady_outputs(vectors, rows, positions), settled
+
+
+def first_reach(
+    target: float, uses: Callable[[Array], Array], *, start: float, end: float, at_once: int = 1
+) -> float:
     """Return where the use of the worse axle first reaches ``target`` on the way up, or ``end``.
+
+    Parameters
+    ----------
+    uses : use at some values: infinite where there is no such motion. Asked for one value, it answers; asked
+        for several it may leave those that are not quickly found as not a number.
+    at_once : values asked for together, where a few more cost little; some of them will not be needed.
 
     Notes
     -----
@@ -77,24 +144,46 @@ def first_reach(target: float, use: Callable[[float], float], *, start: float, e
     cannot pass is not credited with it; then bisection to a part in two thousand. A motion in which
     the car has no steady place, tipped over or off its stops, is past the limit.
     """
+    known: dict[float, float] = {}
 
-    def within(value: float) -> bool:
-        try:
-            return use(value) <= target
-        except SolveError:
-            return False
+    def within(value: float, ahead: list[float]) -> bool:
+        if value not in known:
+            known.update(zip(ahead, uses(np.array(ahead)).tolist(), strict=True))
+        if isnan(known[value]):
+            known[value] = float(uses(np.array([value]))[0])
+        return known[value] <= target
 
-    if not within(start):
+    if not within(start, _eighths(start, end, at_once)):
         return start
     low, high = start, min(1.125 * start, end)
-    while within(high):
+    while within(high, _eighths(high, end, at_once)):
         if high >= end:
             return end
         low, high = high, min(1.125 * high, end)
     while high - low > 5e-4 * high:
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if within(middle) else (low, middle)
+        low, high = (middle, high) if within(middle, _halves(low, high, at_once)) else (low, middle)
     return low
+
+
+def _eighths(value: float, end: float, count: int) -> list[float]:
+    """Return a value and those that follow it upward."""
+    values = [value]
+    while len(values) < count and values[-1] < end:
+        values.append(min(1.125 * values[-1], end))
+    return values
+
+
+def _halves(low: float, high: float, count: int) -> list[float]:
+    """Return the middle and those of the next halvings, whichever way they go."""
+    spans, middles = [(low, high)], []
+    for one, other in spans:
+        middle = 0.5 * (one + other)
+        middles.append(middle)
+        if len(middles) == count:
+            break
+        spans += [(one, middle), (middle, other)]
+    return middles
 
 
 def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | None = None) -> float:
@@ -108,21 +197,18 @@ def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | 
     steady = SteadyCar(car)
     return first_reach(
         use,
-        lambda v: max(steady.use(speed=v, lateral_acceleration=v**2 / radius)),
+        lambda v: steady.worst_uses(
+            speed=v, lateral_acceleration=v**2 / radius, longitudinal_acceleration=np.zeros(v.size)
+        ),
         start=_SLOWEST,
         end=top_speed(car) if fastest is None else fastest,
+        at_once=_AT_ONCE,
     )
 
 
 def braking_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     """Return the deceleration at which the worse axle uses ``use`` of its grip. [m/s^2]"""
-    steady = SteadyCar(car)
-    return first_reach(
-        use,
-        lambda a: max(steady.use(speed=speed, longitudinal_acceleration=-a)),
-        start=1.0,
-        end=60.0,
-    )
+    return _longitudinal_reach(SteadyCar(car), use, speed=speed, way=-1.0, start=1.0, end=60.0)
 
 
 def traction_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
@@ -131,11 +217,23 @@ def traction_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     mass = car.chassis.mass + car.fuel.mass
     pull = float(wheel_torque(car, np.array([speed]))[0]) / driven_radius(car)
     engine = max((pull - steady.drag(speed)) / mass, 0.05)
+    return _longitudinal_reach(steady, use, speed=speed, way=1.0, start=min(0.1, engine), end=engine)
+
+
+def _longitudinal_reach(
+    steady: SteadyCar, use: float, *, speed: float, way: float, start: float, end: float
+) -> float:
+    """Return the acceleration at which the worse axle uses ``use``; ``way`` is 1 in drive, -1 braking."""
     return first_reach(
         use,
-        lambda a: max(steady.use(speed=speed, longitudinal_acceleration=a)),
-        start=min(0.1, engine),
-        end=engine,
+        lambda a: steady.worst_uses(
+            speed=np.full(a.size, speed),
+            lateral_acceleration=np.zeros(a.size),
+            longitudinal_acceleration=way * a,
+        ),
+        start=start,
+        end=end,
+        at_once=_AT_ONCE,
     )
 
 
@@ -169,8 +267,13 @@ def top_speed(car: Car) -> float:
             f"driveline: the engine cannot hold {slow * 3.6:.0f} km/h against drag; check torque curve, "
             "gears and drag area."
         )
-    while surplus(fast) > 0.0:
-        if fast >= fastest:
-            return fastest
-        slow, fast = fast, min(fast + 5.0, fastest)
-    return float(brentq(surplus, slow, fast, xtol=1e-3))
+    while True:
+        speeds = np.minimum(fast + 5.0 * np.arange(_AT_ONCE), fastest)
+        surpluses = wheel_torque(car, speeds) / driven_radius(car) - steady.drags(speeds)
+        for speed, found in zip(speeds.tolist(), surpluses.tolist(), strict=True):
+            if (surplus(speed) if isnan(found) else found) <= 0.0:
+                return float(brentq(surplus, slow, speed, xtol=1e-3))
+            if speed >= fastest:
+                return fastest
+            slow = speed
+        fast = min(slow + 5.0, fastest)

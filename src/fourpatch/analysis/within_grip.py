@@ -69,13 +69,13 @@ def run_possible(car: Car, event: RigEvent, motion: RigMotion, parameters: Array
     """
     if not isinstance(event, Corner | Braking):
         return run_rig(parameters, motion)
-    _refuse_far_beyond(car, event, motion)
+    refuse_far_beyond(car, event, motion)
     history = run_rig(parameters, motion)
-    _refuse_overturned(car, event, motion, history)
+    refuse_overturned(car, event, motion, history)
     return history
 
 
-def _refuse_far_beyond(car: Car, event: Corner | Braking, motion: RigMotion) -> None:
+def refuse_far_beyond(car: Car, event: Corner | Braking, motion: RigMotion) -> None:
     """Refuse a motion whose acceleration is far beyond what the tyres could give at the most.
 
     Raises
@@ -111,7 +111,7 @@ def _most_acceleration(car: Car, speed: float) -> float:
     return float(force.sum()) / mass_properties(car).total
 
 
-def _refuse_overturned(car: Car, event: Corner | Braking, motion: RigMotion, history: History) -> None:
+def refuse_overturned(car: Car, event: Corner | Braking, motion: RigMotion, history: History) -> None:
     """Refuse a run in which the body leans further than the model holds.
 
     Raises
@@ -174,7 +174,9 @@ def _largest(car: Car, event: Corner | Braking, name: str) -> float | None:
     asked, least = getattr(event, name), _LEAST[name]
     if asked <= least or use(asked) <= 1.0 or use(least) > 1.0:
         return None
-    return first_reach(_AIM, use, start=least, end=asked)
+    return first_reach(
+        _AIM, lambda values: np.array([use(value) for value in values.tolist()]), start=least, end=asked
+    )
 
 
 def _peak_uses(car: Car, event: Corner | Braking) -> dict[str, float]:

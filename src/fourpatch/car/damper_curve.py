@@ -50,8 +50,9 @@ def damper_knots(damper: TwoSlopeDamper | MeasuredDamper) -> DamperKnots:
 
 
 def _padded(speeds: Vector, changes: Vector) -> tuple[Vector, Vector]:
-    missing = KNOTS - speeds.size
-    return np.pad(speeds, (0, missing), constant_values=_UNUSED_KNOT), np.pad(changes, (0, missing))
+    knots, bends = np.full(KNOTS, _UNUSED_KNOT), np.zeros(KNOTS)
+    knots[: speeds.size], bends[: changes.size] = speeds, changes
+    return knots, bends
 
 
 def _two_slopes(damping: TwoSlopeDamping) -> tuple[float, Vector, Vector]:

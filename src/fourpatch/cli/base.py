@@ -1,11 +1,11 @@
 """`fourpatch advise base`: a base set-up of a car for a track, written as a set-up file."""
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
 
@@ -46,7 +46,8 @@ def base(
 ) -> None:
     """Compute a base set-up of CAR: stated targets in its own steps, refined by computing.
 
-    Every value has its reason, and the range of steps in which it hardly matters.
+    Every value has its reason, and the range of steps in which it hardly matters. Stopped by Ctrl-C, it shows
+    the best set-up known by then.
     """
     from fourpatch.advice.base_setup import base_setup
     from fourpatch.advice.base_targets import STYLES
@@ -62,7 +63,15 @@ def base(
         refuse_to_write_over(output, force)
     announce_compilation()
     chosen = next(one for one in STYLES if one == style)
-    found = base_setup(about.car, about.setup, track=track, style=chosen, progress=_progress)
+    with long_work() as work:
+        found = base_setup(
+            about.car,
+            about.setup,
+            track=track,
+            style=chosen,
+            progress=work.progress,
+            cancelled=work.cancelled,
+        )
     if as_json:
         write_json("advise base", {**about.content(), "mode": "rig", **base_content(found)})
     else:
@@ -72,11 +81,8 @@ def base(
     if output:
         save_setup(found.setup, Path(output), about.car)
         note(f"Wrote {output}. To look at it: fourpatch check setup {output} --car {car}")
-
-
-def _progress(text: str) -> None:
-    if sys.stderr.isatty():
-        note(f"{text} ...")
+    if found.stopped:
+        leave_stopped()
 
 
 def base_content(found: "BaseSetup") -> dict[str, Any]:
@@ -104,6 +110,7 @@ def base_content(found: "BaseSetup") -> dict[str, Any]:
         "worse_parts": found.worse_parts,
         "tried": found.tried,
         "converged": found.converged,
+        "stopped": found.stopped,
         "new_setup": {"name": found.setup.name, "values": found.setup.values},
     }
 

@@ -1,12 +1,11 @@
 """`fourpatch run lap`: a car driven round a track."""
 
-import math
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import note, number, write_json
 from fourpatch.cli.quantity_type import FLAT_KERB, KERB_SHARE, PACE
 from fourpatch.cli.subject import (
@@ -25,7 +24,6 @@ from fourpatch.cli.subject import (
 
 if TYPE_CHECKING:
     from fourpatch.analysis.lap_drive import LapDrive
-    from fourpatch.analysis.pace_search import PaceSearch
 
 
 @click.command()
@@ -77,33 +75,27 @@ def lap(
     """Drive CAR round a track with all degrees of freedom free, as fast as it can be held on the road.
 
     A driver with a style of his own follows the line of least curvature; the quasi-steady lap on the same
-    line stands beside. Stopped by Ctrl-C, it says how far it came.
+    line stands beside. Stopped by Ctrl-C, it shows the lap at the highest pace known by then.
     """
     from fourpatch.cli.text.lap_drive import write_lap_drive
     from fourpatch.events.style_file import load_style
 
     about, track = subject(car, setup_file), track_by_name(track_name)
     style = load_style(style_file) if style_file else None
-    told: list[str] = []
-    searched: list[PaceSearch] = []
-    try:
-        study = _study(about, track, style, told, searched, **given)
-    except KeyboardInterrupt:
-        _write_known(told, searched)
-        raise
+    study = _study(about, track, style, **given)
     if as_json:
         write_json("run lap", _content(about, study))
     else:
         write_lap_drive(study, title=_source(about, study))
-    _write_files(about, study, figure, history)
+    _write_files(about, car, study, figure, history)
+    if study.stopped:
+        leave_stopped()
 
 
 def _study(
     about: Subject,
     track: Any,
     style: Any,
-    told: list[str],
-    searched: "list[PaceSearch]",
     *,
     margin: float | None,
     flat_kerb: float | None,
@@ -113,40 +105,28 @@ def _study(
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.track.racing_line import FLAT_KERB as FLAT
 
-    def tell(text: str) -> None:
-        told.append(text)
-        if sys.stderr.isatty():
-            note(f"{text} ...")
-
     announce_compilation()
-    return study_drive(
-        about.standing,
-        track,
-        style=style,
-        margin=DRIVER_MARGIN if margin is None else margin,
-        flat_kerb=FLAT if flat_kerb is None else flat_kerb,
-        progress=tell,
-        known=searched.append,
-        **given,
-    )
+    with long_work() as work:
+        return study_drive(
+            about.standing,
+            track,
+            style=style,
+            margin=DRIVER_MARGIN if margin is None else margin,
+            flat_kerb=FLAT if flat_kerb is None else flat_kerb,
+            progress=work.progress,
+            cancelled=work.cancelled,
+            **given,
+        )
 
 
-def _write_known(told: list[str], searched: "list[PaceSearch]") -> None:
-    """Say on standard error how far a search came that was stopped."""
-    from fourpatch.analysis.lap_drive import tried_paces
-
-    done = ", then ".join(told[:-1]) or "nothing"
-    note(f"Done so far: {done}. Stopped at: {told[-1] if told else 'the line'}.")
-    for one in tried_paces(searched[-1]) if searched else ():
-        time = f"{one.lap_time:.2f} s" if math.isfinite(one.lap_time) else "not finished"
-        note(f"pace {100.0 * one.pace:.1f} %: {time}, {one.outcome}")
-
-
-def _write_files(about: Subject, study: "LapDrive", figure: str | None, history: str | None) -> None:
+def _write_files(
+    about: Subject, car: str, study: "LapDrive", figure: str | None, history: str | None
+) -> None:
     from fourpatch.events.history import lap_dataset, write_history
 
     if history:
-        write_history(lap_dataset(study.run, 0, study.road, about.setup.name), Path(history))
+        lap = lap_dataset(study.run, 0, study.road, about.setup.name)
+        write_history(lap.assign_attrs(about.content() | {"car_file": car}), Path(history))
         note(f"Wrote the history to {history}.")
     if figure:
         from fourpatch.picture.lap_drive import lap_drive_figure
@@ -165,6 +145,7 @@ def _content(about: Subject, study: "LapDrive") -> dict[str, Any]:
         "track": study.track.name,
         "line": "least curvature",
         "mode": "drive",
+        "stopped": study.stopped,
         "margin": number(study.margin, "m"),
         "lap": json_ready(study.summary),
         "heat": None if study.heat is None else json_ready(study.heat),

@@ -1,15 +1,17 @@
 """`fourpatch run laps`: one driver's laps, which are never twice alike."""
 
-import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import note, number, write_json
+from fourpatch.cli.long_work import leave_stopped, long_work
+from fourpatch.cli.output import finite, note, number, write_json
 from fourpatch.cli.quantity_type import BRAKE_POINT, CORNER_SPEED, HAND, PACE
 from fourpatch.cli.subject import (
     Subject,
     car_argument,
+    figure_option,
     json_option,
     margin_option,
     setup_option,
@@ -20,7 +22,10 @@ from fourpatch.cli.subject import (
 )
 
 if TYPE_CHECKING:
-    from fourpatch.analysis.lap_scatter import LapScatter
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from fourpatch.analysis.lap_scatter import ScatterStudy
     from fourpatch.events.driver_style import DriverScatter
 
 
@@ -62,19 +67,22 @@ if TYPE_CHECKING:
     help="The same seed lays the same bumps and draws the same laps.",
 )
 @json_option
+@figure_option
 def laps(
     car: str,
     track_name: str,
     setup_file: str | None,
     style_file: str | None,
     as_json: bool,
+    figure: str | None,
     margin: float | None,
     **given: Any,
 ) -> None:
     """Drive CAR round a track many times with a driver's scatter: how repeatable is it?
 
     Each lap he brakes a little earlier or later, judges a corner's speed a little high or low, and his hands
-    are not quite steady; spreads are one standard deviation.
+    are not quite steady; spreads are one standard deviation. Stopped by Ctrl-C, it shows the laps driven by
+    then.
     """
     from fourpatch.cli.text.lap_scatter import write_lap_scatter
     from fourpatch.events.style_file import load_style
@@ -82,12 +90,15 @@ def laps(
     about, track = subject(car, setup_file), track_by_name(track_name)
     style = load_style(style_file) if style_file else None
     scatter = _scatter(given.pop("brake_point"), given.pop("corner_speed"), given.pop("steering"))
-    found = _study(about, track, scatter=scatter, style=style, margin=margin, **given)
+    study = _study(about, track, scatter=scatter, style=style, margin=margin, **given)
     if as_json:
-        write_json("run laps", _content(about, track.name, scatter, found))
+        write_json("run laps", _content(about, study))
     else:
-        title = f"{about.named}; {track.name}, {found.laps} laps, computed by the drive"
-        write_lap_scatter(found, scatter, title=title)
+        write_lap_scatter(study, title=_source(about, study))
+    if figure:
+        _draw(about, study, Path(figure))
+    if study.stopped:
+        leave_stopped()
 
 
 def _scatter(
@@ -99,32 +110,64 @@ def _scatter(
     return DriverScatter(**{name: value for name, value in given.items() if value is not None})
 
 
-def _study(about: Subject, track: Any, *, margin: float | None, **given: Any) -> "LapScatter":
+def _study(about: Subject, track: Any, *, margin: float | None, **given: Any) -> "ScatterStudy":
     from fourpatch.analysis.lap_drive import DRIVER_MARGIN
     from fourpatch.analysis.lap_scatter import study_scatter
     from fourpatch.cli.engine import announce_compilation
 
-    def tell(text: str) -> None:
-        if sys.stderr.isatty():
-            note(f"{text} ...")
-
     announce_compilation()
     room = DRIVER_MARGIN if margin is None else margin
-    return study_scatter(about.standing, track, margin=room, progress=tell, **given)
+    with long_work() as work:
+        return study_scatter(
+            about.standing,
+            track,
+            margin=room,
+            progress=work.progress,
+            cancelled=work.cancelled,
+            **given,
+        )
 
 
-def _content(about: Subject, track: str, scatter: "DriverScatter", found: "LapScatter") -> dict[str, Any]:
+def _source(about: Subject, study: "ScatterStudy") -> str:
+    from fourpatch.cli.text.lap_scatter import laps_text
+
+    return f"{about.named}; {study.track.name}, {laps_text(study.summary)}, computed by the drive"
+
+
+def _draw(about: Subject, study: "ScatterStudy", path: Path) -> None:
+    from fourpatch.picture.lap_scatter import lap_scatter_figure
+    from fourpatch.picture.sheet import save
+
+    question = "How repeatable is this driver with this set-up on this track?"
+    save(lap_scatter_figure(study, question=question, source=_source(about, study)), path)
+    note(f"Drew {path}.")
+
+
+def _content(about: Subject, study: "ScatterStudy") -> dict[str, Any]:
     from fourpatch.analysis.quantity import json_ready
 
+    scatter, laps = study.scatter, study.laps
     return {
         **about.content(),
-        "track": track,
+        "track": study.track.name,
         "line": "least curvature",
         "mode": "drive",
+        "stopped": study.stopped,
         "scatter": {
             "brake_point": number(scatter.brake_point, "m"),
             "corner_speed": number(scatter.corner_speed, "1"),
             "steering": number(scatter.steering, "rad"),
         },
-        "laps": json_ready(found),
+        "laps": json_ready(study.summary),
+        "each": {
+            "good": laps.good.tolist(),
+            "lap_time": numbers(laps.lap_time, "s"),
+            "largest_sideslip": numbers(laps.largest_sideslip, "rad"),
+            "least_reserve": numbers(laps.least_reserve, "1/s"),
+        },
     }
+
+
+def numbers(values: "NDArray[np.float64]", unit: str) -> dict[str, Any]:
+    """Return a number per lap with their unit for JSON."""
+    return {"value": [finite(value) for value in values.tolist()], "unit": unit}

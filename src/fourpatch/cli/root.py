@@ -16,15 +16,17 @@ import click
 from fourpatch import __version__
 from fourpatch.cli.advise import advise
 from fourpatch.cli.analyse import analyse
+from fourpatch.cli.app import app
 from fourpatch.cli.check import check
 from fourpatch.cli.demo import demo
 from fourpatch.cli.estimate import estimate
 from fourpatch.cli.export import export
 from fourpatch.cli.listing import listing
+from fourpatch.cli.long_work import INTERRUPTED
 from fourpatch.cli.run import run
-from fourpatch.errors import FourpatchError
+from fourpatch.errors import FourpatchError, Stopped
 
-OK, INTERNAL, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+OK, INTERNAL, BAD_INPUT = 0, 1, 2
 
 
 class Root(click.Group):
@@ -41,7 +43,7 @@ class Root(click.Group):
             sys.stdout.flush()  # here, where it can be said that there is no room
         except FourpatchError as error:
             click.echo(str(error), err=True)
-            code = BAD_INPUT
+            code = INTERRUPTED if isinstance(error, Stopped) else BAD_INPUT
         except click.ClickException as error:
             error.show()
             code = BAD_INPUT
@@ -98,7 +100,8 @@ def _trace(error: BaseException) -> str:
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog="CAR is the name of a demo car (fourpatch list cars) or a car file, TRACK that of a demo track "
     "(fourpatch list tracks) or a track file. Exit codes: 0 done, 2 something in the input is wrong and the "
-    "text says what, 1 a fault of Fourpatch.",
+    "text says what, 130 stopped by Ctrl-C (what is known by then is written and says so), 1 a fault of "
+    "Fourpatch.",
 )
 @click.version_option(__version__, prog_name="fourpatch")
 def root() -> None:
@@ -109,7 +112,7 @@ def root() -> None:
 
 
 def _verbs() -> Iterator[click.Command]:
-    yield from (demo, listing, check, estimate, export, analyse, run, advise)
+    yield from (demo, app, listing, check, estimate, export, analyse, run, advise)
 
 
 for verb in _verbs():

@@ -1,9 +1,8 @@
 """`fourpatch advise rules`: the trade's rules of thumb, checked on a car."""
 
-import sys
-
 import click
 
+from fourpatch.cli.long_work import long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
 
@@ -30,7 +29,10 @@ def rules(car: str, setup_file: str | None, name: str | None, as_json: bool, fig
     asked = RULES if name is None else (rule_named(name),)
     about = subject(car, setup_file)
     announce_compilation()
-    checked = check_rules(about.car, about.setup, rules=asked, progress=_progress)
+    with long_work() as work:
+        checked = check_rules(
+            about.car, about.setup, rules=asked, progress=work.progress, cancelled=work.cancelled
+        )
     if as_json:
         write_json("advise rules", {**about.content(), "mode": "rig", "rules": rules_content(checked)})
     else:
@@ -48,8 +50,3 @@ def rules(car: str, setup_file: str | None, name: str | None, as_json: bool, fig
 
         save(rules_figure(checked, named=about.named), Path(figure))
         note(f"Drew {figure}.")
-
-
-def _progress(text: str) -> None:
-    if sys.stderr.isatty():
-        note(f"{text} ...")

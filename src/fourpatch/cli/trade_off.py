@@ -1,11 +1,11 @@
 """`fourpatch advise trade-off`: what pace, grip on bumps and calmness cost each other."""
 
-import sys
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
+from fourpatch.cli.long_work import leave_stopped, long_work
+from fourpatch.cli.output import CAUTION, number, write_json, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
 
 if TYPE_CHECKING:
@@ -47,7 +47,16 @@ def trade_off(
     track = track_by_name(track_name) if track_name else None
     chosen = read_names(names, [one.name for one in about.car.adjusters])
     announce_compilation()
-    found = compute(about.car, about.setup, chosen, track=track, seed=seed, progress=_progress)
+    with long_work() as work:
+        found = compute(
+            about.car,
+            about.setup,
+            chosen,
+            track=track,
+            seed=seed,
+            progress=work.progress,
+            cancelled=work.cancelled,
+        )
     if as_json:
         mode = "rig" if track is None else "quasi-steady, then rig"
         write_json("advise trade-off", {**about.content(), "mode": mode, **trade_off_content(found)})
@@ -55,6 +64,8 @@ def trade_off(
         write_trade_off(found, title=f"{about.named}: trade-off for {found.occasion.name}")
         write_origins(about)
         write_text(CAUTION)
+    if found.stopped:
+        leave_stopped()
 
 
 def read_names(text: str, known: list[str]) -> list[str]:
@@ -68,11 +79,6 @@ def read_names(text: str, known: list[str]) -> list[str]:
         names.append(", ".join(parts[:length]))
         parts = parts[length:]
     return names
-
-
-def _progress(done: int, of: int) -> None:
-    if sys.stderr.isatty():
-        note(f"{done} of {of} set-ups ...")
 
 
 def trade_off_content(found: "TradeOff") -> dict[str, Any]:

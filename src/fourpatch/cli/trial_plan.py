@@ -1,11 +1,11 @@
 """`fourpatch advise test-plan`: how to try a change on track."""
 
-import sys
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
+from fourpatch.cli.long_work import long_work
+from fourpatch.cli.output import CAUTION, number, write_json, write_text
 from fourpatch.cli.quantity_type import QuantityType
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
 
@@ -57,18 +57,22 @@ def test_plan(
     changed = read_changes(about.car, about.setup, changes)
     track = track_by_name(track_name) if track_name else None
     announce_compilation()
-    found = compute(about.car, about.setup, changed, scatter=scatter, track=track, progress=_progress)
+    with long_work() as work:
+        found = compute(
+            about.car,
+            about.setup,
+            changed,
+            scatter=scatter,
+            track=track,
+            progress=work.progress,
+            cancelled=work.cancelled,
+        )
     if as_json:
         write_json("advise test-plan", {**about.content(), "mode": found.computed_by, **plan_content(found)})
     else:
         write_plan(found, title=f"{about.named}: how to try it")
         write_origins(about)
         write_text(CAUTION)
-
-
-def _progress(text: str) -> None:
-    if sys.stderr.isatty():
-        note(f"{text} ...")
 
 
 def plan_content(found: "SessionPlan") -> dict[str, Any]:

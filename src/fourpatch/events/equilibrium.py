@@ -72,13 +72,21 @@ def along_equation(residuals: Residuals, balanced: Array) -> tuple[Array, Array]
 def _with_jacobian(residuals: Residuals, unknowns: Array) -> tuple[Array, Array]:
     """Residuals of cars, (cars, n), and how they change with each unknown, (cars, n, n)."""
     n = unknowns.shape[1]
-    offsets = np.vstack([np.zeros(n), _DIFFERENCE * np.eye(n)])
-    found = residuals(unknowns[:, None, :] + offsets)
+    points = np.repeat(unknowns[:, None, :], n + 1, axis=1)
+    each = np.arange(n)
+    points[:, each + 1, each] += _DIFFERENCE
+    found = residuals(points)
     return found[:, 0].copy(), np.swapaxes((found[:, 1:] - found[:, :1]) / _DIFFERENCE, 1, 2)
 
 
 def _solved(jacobian: Array, residual: Array) -> Array:
     """Solve all cars' equations; where they have no single solution (no wheel on the road), move nothing."""
+    try:
+        solution = np.linalg.solve(jacobian, residual[..., None])[..., 0]
+        if np.isfinite(solution).all():
+            return np.asarray(solution)
+    except np.linalg.LinAlgError:
+        pass
     free = np.abs(np.linalg.det(jacobian)) > 0.0
     solvable = np.where(free[:, None, None], jacobian, np.eye(residual.shape[1]))
     solution = np.linalg.solve(solvable, residual[..., None])[..., 0]

@@ -64,20 +64,15 @@ def stable_step(parameters: Array, *, reach: float = FOUR_STAGES) -> float:
 
     Source: derived here.
     """
-    fastest = 0.0
-    for corner in range(4):
-        block = parameters[:, CORNER_BASE + corner * N_CORNER : CORNER_BASE + (corner + 1) * N_CORNER]
-        slopes = np.stack(
-            [
-                block[:, slope, None] + np.cumsum(block[:, knots + KNOTS : knots + 2 * KNOTS], axis=1)
-                for slope, knots in ((C.bump_slope, C.bump_knots), (C.rebound_slope, C.rebound_knots))
-            ]
-        )
-        steepest = np.maximum(slopes.max(axis=(0, 2)), block[:, [C.bump_slope, C.rebound_slope]].max(axis=1))
-        damping = steepest * block[:, C.damper_ratio] ** 2 + block[:, C.tyre_damping]
-        stiffness = block[:, C.tyre_rate] + block[:, C.spring_rate] * block[:, C.spring_ratio] ** 2
-        half = damping / (2.0 * block[:, C.unsprung_mass])
-        fastest = max(fastest, float(np.max(half + np.sqrt(half**2 + stiffness / block[:, C.unsprung_mass]))))
+    corners = parameters[:, CORNER_BASE : CORNER_BASE + 4 * N_CORNER].reshape(-1, N_CORNER)
+    steepest = corners[:, [C.bump_slope, C.rebound_slope]].max(axis=1)
+    for slope, knots in ((C.bump_slope, C.bump_knots), (C.rebound_slope, C.rebound_knots)):
+        slopes = corners[:, slope, None] + np.cumsum(corners[:, knots + KNOTS : knots + 2 * KNOTS], axis=1)
+        steepest = np.maximum(steepest, slopes.max(axis=1))
+    damping = steepest * corners[:, C.damper_ratio] ** 2 + corners[:, C.tyre_damping]
+    stiffness = corners[:, C.tyre_rate] + corners[:, C.spring_rate] * corners[:, C.spring_ratio] ** 2
+    half = damping / (2.0 * corners[:, C.unsprung_mass])
+    fastest = float(np.max(half + np.sqrt(half**2 + stiffness / corners[:, C.unsprung_mass])))
     parts = int(np.ceil(fastest * LONGEST_STEP / reach))
     return LONGEST_STEP / max(parts, 1)
 
@@ -247,7 +242,8 @@ def share_out(
     block : cars that must stay together.
     threads : cores to use; all by default.
     """
-    blocks, workers = -(-cars // block), threads or os.cpu_count() or 1
+    blocks = -(-cars // block)
+    workers = 1 if blocks == 1 else threads or os.cpu_count() or 1
     edges = [min(block * ((blocks * k) // workers), cars) for k in range(workers + 1)]
     parts = [slice(a, b) for a, b in pairwise(edges) if a < b]
     if len(parts) == 1:

@@ -1,5 +1,7 @@
 """One car in many steady motions at once: settled in each, and what the rig reports there."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,7 +48,9 @@ def all_under_gravity(vectors: Array, gravity: float) -> Array:
     return changed
 
 
-def settle_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, NDArray[np.bool_]]:
+def settle_rows(
+    parameters: Array, inputs: Array, start: Array, *, tries: Sequence[int] = _TRIES
+) -> tuple[Array, NDArray[np.bool_]]:
     """Return where cars rest, each in its own steady motion, (n, 7), and which of them do.
 
     Parameters
@@ -54,6 +58,7 @@ def settle_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, 
     parameters : (n, N_PARAMETER)
     inputs : (n, N_INPUT), held.
     start : (n, 7), positions to begin from, best those of a neighbouring motion.
+    tries : Newton steps for all, then for those left; the last of several begin at rest.
 
     Notes
     -----
@@ -61,14 +66,14 @@ def settle_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, 
     off its stops, which to a search for limits is an answer.
     """
     positions, settled = start.copy(), np.zeros(start.shape[0], dtype=bool)
-    for tries in _TRIES:
+    for place, most in enumerate(tries):
         rows = np.flatnonzero(~settled)
         if rows.size == 0:
             break
-        if tries == _TRIES[-1]:
+        if place == len(tries) - 1 > 0:
             positions[rows] = 0.0
         positions[rows], settled[rows] = newton(
-            _accelerations(parameters[rows], inputs[rows]), positions[rows], tries=tries, close=_CLOSE
+            _accelerations(parameters[rows], inputs[rows]), positions[rows], tries=most, close=_CLOSE
         )
     return positions, settled
 

@@ -6,7 +6,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP, Pen
 from fourpatch.picture.sheet import new_sheet, styled
 from fourpatch.picture.shown import counted

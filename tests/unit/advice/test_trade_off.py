@@ -82,11 +82,14 @@ def test_stopped_it_keeps_what_it_knows(monkeypatch: pytest.MonkeyPatch) -> None
     monkeypatch.setattr(module, "BATCH", 8)
     car = demo_car("gt")
 
-    def stop(done: int, of: int) -> None:
-        if done > 8:
-            raise KeyboardInterrupt
-
-    found = trade_off(car, baseline_setup(car), ["front bar", "rear bar"], progress=stop)
+    told: list[float] = []
+    found = trade_off(
+        car,
+        baseline_setup(car),
+        ["front bar", "rear bar"],
+        progress=lambda share, text: told.append(share),
+        cancelled=lambda: len(told) > 2,
+    )
     assert found.stopped
     assert 8 < len(found.points) < 49
     assert found.points[0].positions == found.present.positions

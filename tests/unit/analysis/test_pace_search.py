@@ -1,9 +1,17 @@
 """Which pace counts as the highest."""
 
+from pathlib import Path
+
 import numpy as np
+import pytest
 from numpy.testing import assert_array_equal
 
-from fourpatch.analysis.pace_search import PaceSearch
+from fourpatch.analysis.lap_drive import ready_to_drive
+from fourpatch.analysis.pace_search import PaceSearch, search_pace
+from fourpatch.car.demo import demo_car
+from fourpatch.errors import Stopped
+from fourpatch.track.files import load_track
+from fourpatch.track.racing_line import FLAT_KERB
 
 
 def search(*rows: tuple[float, float, bool]) -> PaceSearch:
@@ -27,3 +35,38 @@ def test_joined_paces_are_in_rising_order_and_each_once():
     assert_array_equal(joined.pace, [0.8, 0.9, 1.0])
     assert_array_equal(joined.good, [True, True, False])
     assert joined.best == 0.9
+
+
+def test_stopped_between_rounds_it_keeps_what_it_knows(oval_file: Path) -> None:
+    ready = ready_to_drive(
+        demo_car("gt"),
+        load_track(oval_file),
+        style=None,
+        pace=0.8,
+        margin=0.3,
+        kerb_share=0.0,
+        flat_kerb=FLAT_KERB,
+        seed=1,
+    )
+    told: list[float] = []
+
+    def searched(rounds: int) -> PaceSearch:
+        told.clear()
+        return search_pace(
+            ready.plan,
+            ready.road,
+            ready.layout,
+            car_width=ready.car_width,
+            progress=lambda share, text: told.append(share),
+            cancelled=lambda: len(told) >= rounds,
+        )
+
+    part, whole = searched(1), searched(9)
+    assert (part.stopped, whole.stopped) == (True, False)
+    assert told == sorted(told)
+    # The paces of the first round are among those of both.
+    assert_array_equal(part.pace, whole.pace[np.isin(whole.pace, part.pace)])
+    assert_array_equal(part.good, whole.good[np.isin(whole.pace, part.pace)])
+    assert part.best <= whole.best
+    with pytest.raises(Stopped, match="no pace was driven yet"):
+        searched(0)

@@ -1,18 +1,18 @@
 """`run lap`: the analysis's numbers, readable; files; refusals; and driver's style files."""
 
 import json
-from collections.abc import Callable
+import os
+import signal
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 import xarray as xr
 from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
-from fourpatch.analysis import lap_drive
-from fourpatch.analysis.pace_search import PaceSearch
+from fourpatch.analysis import driver_scatter, lap_drive, pace_search
 from fourpatch.cli.root import root
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style
@@ -58,6 +58,8 @@ def test_files_are_written(searched: tuple[Any, Path]) -> None:
         assert float(history.time[0]) < 0.0
         assert float(history.time[-1]) > said["lap"]["lap_time"]["value"]
         assert history.attrs["event"] == "lap"
+        # As any other run says whose it is.
+        assert [history.attrs[name] for name in ("car", "setup", "car_file")] == ["Demo GT", "baseline", "gt"]
 
 
 def test_tables_fit_a_hundred_columns(oval_file: Path, fourpatch: Command) -> None:
@@ -115,29 +117,70 @@ def test_refusals(arguments: tuple[str, ...], said: str, refused: Callable[..., 
     assert said in refused("run", "lap", *arguments)
 
 
-def test_a_stop_says_how_far_it_came(fourpatch: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopped(
-        *given: Any,
-        progress: Callable[[str], None],
-        known: Callable[[PaceSearch], None],
-        **more: Any,
-    ) -> None:
-        progress("limits of the car")
-        progress("pace 70.0 to 106.0 %")
-        driven = PaceSearch(
-            pace=np.array([0.9, 0.95]), lap_time=np.array([61.5, np.nan]), good=np.array([True, False])
-        )
-        known(driven)
-        progress("pace 91.0 to 94.0 %")
-        raise KeyboardInterrupt
+def interrupting(times: int, driven: Any) -> Any:
+    """Do what ``driven`` does, with a Ctrl-C when it has been done so many times."""
+    done: list[int] = []
 
-    monkeypatch.setattr(lap_drive, "study_drive", stopped)
-    result = fourpatch("run", "lap", "gt", "--track", "chicanes")
+    def drive(*given: Any, **more: Any) -> Any:
+        found = driven(*given, **more)
+        done.append(1)
+        if len(done) == times:
+            os.kill(os.getpid(), signal.SIGINT)
+        return found
+
+    return drive
+
+
+@pytest.fixture
+def ctrl_c() -> Iterator[None]:
+    """Let Ctrl-C do what it does at a prompt, whatever the test runner made of it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("ctrl_c")
+def test_a_stopped_search_shows_the_best_lap_known(
+    fourpatch: Command, oval_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pace_search, "drive_lap", interrupting(1, pace_search.drive_lap))
+    result = fourpatch("run", "lap", "gt", "--track", str(oval_file), *MARGIN, "--json")
     assert result.exit_code == 130
-    assert "Done so far: limits of the car, then pace 70.0 to 106.0 %" in result.stderr
-    assert "Stopped at: pace 91.0 to 94.0 %" in result.stderr
-    assert "pace 90.0 %: 61.50 s, in hand" in result.stderr
-    assert "pace 95.0 %: not finished, off or lost" in result.stderr
+    said = json.loads(result.stdout)
+    assert said["stopped"] is True
+    borne = [one["pace"]["value"] for one in said["lap"]["tried"] if one["outcome"] == "in hand"]
+    assert said["lap"]["pace"]["value"] == max(borne)
+    assert "Ctrl-C once more" in result.stderr
+
+
+@pytest.mark.usefixtures("ctrl_c")
+def test_stopped_before_a_lap_there_is_nothing_to_show(
+    fourpatch: Command, oval_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(lap_drive, "driver_plan", interrupting(1, lap_drive.driver_plan))
+    result = fourpatch("run", "lap", "gt", "--track", str(oval_file), *MARGIN, "--pace", "80 %")
+    assert (result.exit_code, result.stdout) == (130, "")
+    assert "Stopped before there was anything to show: the lap was not driven yet." in result.stderr
+
+
+@pytest.mark.usefixtures("ctrl_c")
+@pytest.mark.parametrize("as_json", [True, False])
+def test_stopped_laps_are_kept(
+    fourpatch: Command, oval_file: Path, monkeypatch: pytest.MonkeyPatch, as_json: bool
+) -> None:
+    monkeypatch.setattr(driver_scatter, "_AT_ONCE", 4)
+    monkeypatch.setattr(driver_scatter, "drive_lap", interrupting(2, driver_scatter.drive_lap))
+    command = ("run", "laps", "gt", "--track", str(oval_file), *MARGIN, "--pace", "80 %", "--laps", "20")
+    result = fourpatch(*command, "--figure", "laps.svg", *(["--json"] if as_json else []))
+    assert result.exit_code == 130
+    assert Path("laps.svg").stat().st_size > 10_000
+    if as_json:
+        said = json.loads(result.stdout)
+        assert said["stopped"] is True
+        assert (said["laps"]["laps"]["value"], said["laps"]["asked"]["value"]) == (8, 20)
+        assert len(said["each"]["lap_time"]["value"]) == 8
+    else:
+        assert "8 of 20 laps; stopped" in result.stdout
 
 
 def test_an_exported_style_is_the_usual_one(fourpatch: Command, tmp_path: Path) -> None:

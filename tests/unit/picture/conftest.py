@@ -13,6 +13,7 @@ from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.analysis.damper_map import damper_map
 from fourpatch.analysis.frequency_response import frequency_response
 from fourpatch.analysis.lap_drive import study_drive
+from fourpatch.analysis.lap_scatter import study_scatter
 from fourpatch.analysis.lap_summary import LapStudy, study_lap
 from fourpatch.analysis.linear_model import linearise
 from fourpatch.analysis.modes import car_modes
@@ -39,6 +40,7 @@ from fourpatch.picture.frequency_response import frequency_response_figure
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.lap import lap_figure
 from fourpatch.picture.lap_drive import lap_drive_figure
+from fourpatch.picture.lap_scatter import lap_scatter_figure
 from fourpatch.picture.modes import modes_figure
 from fourpatch.picture.ride_spectrum import ride_spectrum_figure
 from fourpatch.picture.rules import rules_figure
@@ -131,6 +133,11 @@ def _driven(name: str) -> Figure:
     return lap_drive_figure(study, **WORDS)
 
 
+def _laps(name: str) -> Figure:
+    study = study_scatter(demo_car(name), demo_track(TRACKS[name]), laps=12, pace=0.8, margin=0.3)
+    return lap_scatter_figure(study, **WORDS)
+
+
 def _rules(name: str) -> Figure:
     car = demo_car(name)
     return rules_figure(check_rules(car, baseline_setup(car)), named=car.name)
@@ -150,6 +157,7 @@ FIGURES: dict[str, Draw] = {
     "speed sweep": lambda name: speed_sweep_figure(speed_sweep(demo_car(name)), **WORDS),
     "lap": lambda name: lap_figure(_lap(name), **WORDS),
     "driven lap": _driven,
+    "laps": _laps,
     "track corners": _track_corners,
     "track": lambda name: track_figure(study_track(demo_track(TRACKS[name])), **WORDS),
     "steady circle": _circle,

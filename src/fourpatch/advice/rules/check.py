@@ -26,6 +26,7 @@ from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
 from fourpatch.physics.integrate import History
 
 Array = NDArray[np.float64]
@@ -37,6 +38,7 @@ _TURN_IN = {"deceleration": 0.0, "build_up": 0.02, "braking": 0.08, "entry": 0.5
 
 _MAP_SIZE = 7  # factors from a third to three times, 44 % apart
 _MAP_DURATION = 4.0  # of road [s]
+_EVENTS = 0.3  # share of the time that the events take, measured
 
 
 class RigEvent(Protocol):
@@ -107,7 +109,8 @@ def check_rules(
     rules: Sequence[Rule] = RULES,
     events: Mapping[str, RigEvent] | None = None,
     packed: Callable[[Car], Array] = pack,
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> list[CheckedRule]:
     """Compute what each rule says on a car, and return it with a verdict.
 
@@ -116,7 +119,12 @@ def check_rules(
     setup : the car is taken as it stands with it.
     events : by the names the rules use; by default `rule_events`. What is not among them is left out.
     packed : how a car becomes what the kernels run.
-    progress : told what is being computed.
+    progress, cancelled : as `long_work`.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled.
 
     Notes
     -----
@@ -131,18 +139,23 @@ def check_rules(
     vector = packed(standing)
     vectors = {change: changed_vector(standing, change, packed) for change in _changes(asked)}
     runs = {}
-    for name, event in chosen.items():
+    told = stretch(progress, 0.0, _EVENTS)
+    for number, (name, event) in enumerate(chosen.items()):
+        go_on(cancelled, "not every rule was asked yet")
         wanted = [rule for rule in asked if any(name in claim.events for claim in rule.claims)]
         if wanted:
-            progress(name)
+            told(number / len(chosen), name)
             runs[name] = _run(name, event, standing, vector, wanted, vectors)
     found = []
-    for rule in rules:
+    told = stretch(progress, _EVENTS, 1.0)
+    for number, rule in enumerate(rules):
+        go_on(cancelled, "not every rule was asked yet")
+        told(number / len(rules), rule.name)
         if lacking[rule.name]:
             why = Why(kind="", parts={}, sentence=f"The car has {lacking[rule.name]}.")
             found.append(CheckedRule(rule=rule, claims=(), lacks=lacking[rule.name], why=why))
             continue
-        claims = tuple(_claim(rule, claim, runs, standing, vector, progress) for claim in rule.claims)
+        claims = tuple(_claim(rule, claim, runs, standing, vector) for claim in rule.claims)
         claims = tuple(one for one in claims if one.cells)
         found.append(CheckedRule(rule=rule, claims=claims, lacks="", why=_why(rule, claims, runs)))
     return found
@@ -180,10 +193,9 @@ def _claim(
     runs: Mapping[str, _Run],
     car: Car,
     vector: Array,
-    progress: Callable[[str], None],
 ) -> CheckedClaim:
     if claim.way == "smoother is wider":
-        cells = _widths(claim, car, vector, progress)
+        cells = _widths(claim, car, vector)
     elif claim.quantity == "yaw_response_time":
         cells = _responses(rule, claim, car, vector)
     else:
@@ -214,13 +226,12 @@ def _cell(
     )
 
 
-def _widths(claim: Claim, car: Car, vector: Array, progress: Callable[[str], None]) -> list[Cell]:
+def _widths(claim: Claim, car: Car, vector: Array) -> list[Cell]:
     """Return the width of the range of good ratios on each class of road, smooth to rough."""
     cells: list[Cell] = []
     is_open = False
     cost = hardly(claim.quantity, claim.axle, vector)
     for name in claim.events:
-        progress(f"{name}, {claim.axle} dampers")
         road = RoughRoad(
             speed=standard_road(car).speed,
             road_class=name.split()[1],

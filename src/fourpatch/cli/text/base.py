@@ -11,6 +11,10 @@ from fourpatch.cli.output import Head, write_table, write_text
 def write_base(found: BaseSetup, *, title: str) -> None:
     """Write targets, the set-up with reasons, what it costs, its balance, and what it means."""
     write_text(title)
+    if found.stopped:
+        write_text(
+            f"You stopped it: the best of {found.tried} set-ups; the ranges that hardly matter are not known."
+        )
     for note in found.occasion.notes:
         write_text(note)
     write_text(_targets(found))

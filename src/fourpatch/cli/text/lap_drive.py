@@ -19,6 +19,11 @@ def write_lap_drive(study: LapDrive, *, title: str) -> None:
     """Write times, corners, kerbs, flights, wheels, heat, and what they mean."""
     found = study.summary
     write_text(title)
+    if study.stopped:
+        write_text(
+            f"Stopped before the search of the pace was at its end: {len(found.tried)} paces were driven, a "
+            "higher one may be borne."
+        )
     write_text(_times(found))
     if found.trouble:
         write_text(f"In trouble: {found.trouble}.")

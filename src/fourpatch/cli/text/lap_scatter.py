@@ -2,21 +2,30 @@
 
 import math
 
-from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter
+from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter, ScatterStudy
 from fourpatch.cli.output import CAUTION, Head, write_table, write_text
 from fourpatch.cli.text.lap import lap_time_text
-from fourpatch.events.driver_style import DriverScatter
 
 _HEADS = (
     Head(text="corner"),
     Head(text="time", unit="s"),
     Head(text="spread", unit="s"),
     Head(text="of the lap's", unit="%"),
+    Head(text="least\nreserve", unit="1/s"),
+    Head(text="spread", unit="1/s"),
 )
 
 
-def write_lap_scatter(found: LapScatter, scatter: DriverScatter, *, title: str) -> None:
+def laps_text(found: LapScatter) -> str:
+    """Say how many laps were driven."""
+    if found.laps < found.asked:
+        return f"{found.laps} of {found.asked} laps; stopped"
+    return f"{found.laps} laps"
+
+
+def write_lap_scatter(study: ScatterStudy, *, title: str) -> None:
     """Write lap times, corners, stability, and what they mean."""
+    found, scatter = study.summary, study.scatter
     write_text(title)
     kept = (
         "" if found.highest_pace is None else f", {100.0 * found.highest_pace:.1f} % being the highest borne"
@@ -46,7 +55,14 @@ def write_lap_scatter(found: LapScatter, scatter: DriverScatter, *, title: str) 
 
 def _row(one: CornerScatter, total: float) -> list[str]:
     share = one.spread**2 / total if total > 0.0 else 0.0
-    return [one.corner, f"{one.time:.2f}", f"{one.spread:.3f}", f"{100.0 * share:.0f}"]
+    return [
+        one.corner,
+        f"{one.time:.2f}",
+        f"{one.spread:.3f}",
+        f"{100.0 * share:.0f}",
+        f"{one.least_reserve:+.1f}",
+        f"{one.least_reserve_spread:.2f}",
+    ]
 
 
 def lap_scatter_meaning(found: LapScatter) -> str:

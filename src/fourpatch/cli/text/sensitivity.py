@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from fourpatch.advice.sensitivity import CORNER_PHASES, DIRECTIONS, EffectTable
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.cli.events import settings
 from fourpatch.cli.output import Head, finite, json_unit, write_table, write_text

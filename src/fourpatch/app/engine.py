@@ -1,0 +1,35 @@
+"""Whether the engine is being compiled, which it is once after an update."""
+
+from typing import Any
+
+from numba.core import event
+
+PREPARING = (
+    "Preparing the engine, once after an update: about half a minute for the rig, a minute more when something is "
+    "first driven. Everything answers at once from then on."
+)
+
+
+class Engine(event.Listener):
+    """Listens to the compiler, which alone knows."""
+
+    def __init__(self) -> None:
+        self._under_way = 0
+        event.register("numba:compile", self)  # type: ignore[no-untyped-call]
+
+    @property
+    def preparing(self) -> bool:
+        """Whether something is being compiled."""
+        return self._under_way > 0
+
+    def on_start(self, event: Any) -> None:
+        """Count a function whose compilation begins; compilations nest."""
+        self._under_way += 1
+
+    def on_end(self, event: Any) -> None:
+        """Count it out again."""
+        self._under_way -= 1
+
+    def close(self) -> None:
+        """Listen no more."""
+        event.unregister("numba:compile", self)  # type: ignore[no-untyped-call]

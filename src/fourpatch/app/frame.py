@@ -1,0 +1,129 @@
+"""What stands around every page: the way past the head, the name, the pages, the choice of light or dark."""
+
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from html import escape
+from urllib.parse import urlencode
+
+from nicegui import ui
+
+from fourpatch.app.engine import PREPARING
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.app.theme import head_html
+from fourpatch.errors import FourpatchError
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A page as the head names it."""
+
+    path: str
+    name: str
+    question: str
+    """What it answers; shown on hovering, and read after the name."""
+
+
+PLACES = (
+    Place("/", "Bench", "What does this click do, everywhere at once?"),
+    Place("/setup", "Set-up", "What is changed, and since when?"),
+    Place("/corner", "Corner", "Where is the load in each phase?"),
+    Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
+    Place("/lap", "Track and lap", "What is it worth on a lap?"),
+    Place("/cure", "Complaint", "What cures it, and what does that cost?"),
+    Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
+    Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
+    Place("/car", "Car", "What does the tool know of the car?"),
+    Place("/notebook", "Notebook", "What is kept, and where?"),
+)
+"""The pages, in the order of the head."""
+
+CAUTION = (
+    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come first; "
+    "support a raised car on stands, change one thing at a time, and try it with room to spare."
+)
+
+_MARK = (
+    '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><g fill="currentColor">'
+    '<ellipse cx="5" cy="5" rx="3" ry="4.2"/><ellipse cx="17" cy="5" rx="2" ry="2.8"/>'
+    '<ellipse cx="5" cy="17" rx="3.6" ry="4.8"/><ellipse cx="17" cy="17" rx="2.6" ry="3.5"/></g></svg>'
+)
+
+
+_AS_OPEN = "this.search = location.search"
+"""A link to another page carries what is open now, which may differ from when the page was drawn."""
+
+
+def _choice(shop: Shop, desk: Desk | None) -> str:
+    """Return the choice of car and set-up, as HTML."""
+    groups = []
+    for car in shop.notebook.cars.listed():
+        options = "".join(
+            f'<option value="{one.id}"{" selected" if desk and one.id == desk.setup_id else ""}>'
+            f"{escape(car.name)}: {escape(one.head.name)}</option>"
+            for one in shop.notebook.setups.listed(car.id)
+        )
+        groups.append(f'<optgroup label="{escape(car.name)}">{options}</optgroup>')
+    return (
+        '<label class="fp-small">Open <select class="fp-select fp-open" '
+        f"onchange=\"location.search = '?setup=' + this.value\">{''.join(groups)}</select></label>"
+    )
+
+
+def _preparing(shop: Shop) -> None:
+    """Say that the engine is being prepared, while it is."""
+    strip = ui.label(PREPARING).classes("fp-strip").props('role="status"')
+    strip.set_visibility(shop.engine.preparing)
+    ui.timer(0.5, lambda: strip.set_visibility(shop.engine.preparing))
+
+
+def _say_fault(error: Exception) -> None:
+    """Show what went wrong on this page: what can be mended as it is said, a fault of ours as one."""
+    if isinstance(error, FourpatchError):
+        text = str(error)
+    else:
+        log.exception(error)
+        text = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}. Reload the page."
+    ui.notification(text, type="warning", timeout=0, close_button="Close", multi_line=True).props(
+        'role="alert"'
+    )
+
+
+@contextmanager
+def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Iterator[None]:
+    """Draw the frame; what is drawn inside is the page.
+
+    Parameters
+    ----------
+    here : path of the page.
+    title : of the browser's tab, and the page's heading for who cannot see it.
+    desk : what is open; the links to the other pages carry it along.
+    """
+    ui.add_head_html(head_html())
+    ui.page_title(f"{title} · Fourpatch")
+    carried = f"?{urlencode(desk.query())}" if desk else ""
+    ui.html('<a class="fp-skip" href="#fp-content">To the content</a>', sanitize=False)
+    marked = {here: ' aria-current="page"'}
+    items = "".join(
+        f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"{marked.get(place.path, "")}>'
+        f"{place.name}</a></li>"
+        for place in PLACES
+    )
+    ui.html(
+        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}Fourpatch</a>'
+        f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
+        f"{_choice(shop, desk)}"
+        '<label class="fp-small"><span class="fp-hidden">Look</span> <select class="fp-select fp-look" title="Light or dark" onchange="fpKeepLook(this.value)" '
+        'id="fp-look-choice"><option value="system">light/dark</option><option value="light">light</option>'
+        '<option value="dark">dark</option></select></label></header>',
+        sanitize=False,
+    )
+    _preparing(shop)
+    ui.on_exception(_say_fault)
+    with ui.element("main").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
+        ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)
+        yield

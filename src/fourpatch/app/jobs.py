@@ -1,0 +1,131 @@
+"""Long work: one place that knows what is running, how far it is, and what came of it.
+
+A job belongs to the app, not to a tab: reload the page, or open another, and it is still there.
+"""
+
+import itertools
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from fourpatch.errors import FourpatchError, Stopped
+
+State = Literal["waiting", "running", "done", "failed", "cancelled"]
+
+MOST_KEPT = 50
+"""Ended jobs that are remembered."""
+
+
+@dataclass(kw_only=True)
+class Job:
+    """One piece of work."""
+
+    id: str
+    kind: str
+    """What sort of work: "lap", "cure" ...; pages find theirs by it."""
+    about: str
+    """What it is asked of, in one line for people."""
+    key: str
+    """What decides its result; the same key is the same question."""
+    state: State = "waiting"
+    share: float = 0.0
+    """How much is done, 0 to 1."""
+    text: str = ""
+    """What is being done."""
+    begun: float = field(default_factory=time.time)
+    ended: float | None = None
+    result: Any = None
+    """What came of it; of a cancelled job the part that was done, if it keeps one."""
+    error: str = ""
+    """What went wrong and what to do."""
+    _cancel: threading.Event = field(default_factory=threading.Event)
+
+    def progress(self, share: float, text: str) -> None:
+        """Say how much is done and what is being done; the work's `fourpatch.long_work.Progress`."""
+        self.share, self.text = min(max(share, 0.0), 1.0), text
+
+    def cancelled(self) -> bool:
+        """Say whether it was asked to stop; the work's `fourpatch.long_work.Cancelled`."""
+        return self._cancel.is_set()
+
+    def cancel(self) -> None:
+        """Ask it to stop."""
+        self._cancel.set()
+
+    @property
+    def over(self) -> bool:
+        """Whether it has ended."""
+        return self.state in ("done", "failed", "cancelled")
+
+
+class Jobs:
+    """Runs jobs, two at a time, and remembers them."""
+
+    def __init__(self, workers: int = 2) -> None:
+        self._pool = ThreadPoolExecutor(workers, thread_name_prefix="job")
+        self._jobs: dict[str, Job] = {}
+        self._count = itertools.count(1)
+        self._lock = threading.Lock()
+
+    def start(self, kind: str, about: str, key: str, work: Callable[[Job], Any]) -> Job:
+        """Begin work, unless the same question is being worked on or answered already; return its job.
+
+        Parameters
+        ----------
+        work : is given the job; calls ``progress`` and asks ``cancelled``; its return is the result.
+        """
+        with self._lock:
+            for job in self._jobs.values():
+                if (job.kind, job.key) == (kind, key) and job.state in ("waiting", "running", "done"):
+                    return job
+            job = Job(id=f"{kind}-{next(self._count)}", kind=kind, about=about, key=key)
+            self._jobs[job.id] = job
+            self._forget()
+        self._pool.submit(self._run, job, work)
+        return job
+
+    def get(self, job_id: str) -> Job | None:
+        """Return a job by its id."""
+        return self._jobs.get(job_id)
+
+    def of(self, kind: str, key: str | None = None) -> Job | None:
+        """Return the latest job of a kind, and of a key if given."""
+        found = [job for job in self._jobs.values() if job.kind == kind and key in (None, job.key)]
+        return found[-1] if found else None
+
+    def all(self) -> list[Job]:
+        """Return the jobs, oldest first."""
+        return list(self._jobs.values())
+
+    def close(self) -> None:
+        """Ask all to stop, and take no more."""
+        for job in self._jobs.values():
+            job.cancel()
+        self._pool.shutdown(wait=False, cancel_futures=True)
+
+    def _run(self, job: Job, work: Callable[[Job], Any]) -> None:
+        if job.cancelled():
+            job.state, job.ended = "cancelled", time.time()
+            return
+        job.state = "running"
+        try:
+            job.result = work(job)
+            job.state = "cancelled" if job.cancelled() else "done"
+        except Stopped:
+            job.state = "cancelled"
+        except FourpatchError as error:
+            job.state, job.error = "failed", str(error)
+        except Exception as error:  # a fault of ours must not look like endless work
+            job.state = "failed"
+            job.error = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}"
+        job.ended = time.time()
+        if job.state == "done":
+            job.share = 1.0
+
+    def _forget(self) -> None:
+        ended = [job for job in self._jobs.values() if job.over]
+        for job in ended[: max(0, len(ended) - MOST_KEPT)]:
+            del self._jobs[job.id]

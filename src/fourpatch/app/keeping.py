@@ -1,0 +1,89 @@
+"""Autosave: what is turned on a desk is in the notebook a moment later, or said not to be."""
+
+import asyncio
+import threading
+from collections.abc import Callable
+
+from nicegui import background_tasks
+
+from fourpatch.app.state import Desk
+from fourpatch.errors import FourpatchError, NotebookConflict
+from fourpatch.notebook.notebook import Notebook
+
+REST = 0.7
+"""Rest of the hand after which a change is kept as a version. [s]"""
+
+_NAMED = 3  # adjusters that the reason of a version names
+
+
+class Keeper:
+    """Keeps the set-up of one tab."""
+
+    def __init__(self, desk: Desk, notebook: Notebook) -> None:
+        self.desk = desk
+        self._notebook = notebook
+        self._task: asyncio.Task[None] | None = None
+        self._lock = threading.Lock()
+        self.told: list[Callable[[], None]] = []
+        """Called after it was kept, or could not be."""
+        self.fault = ""
+        """Why the last change is not kept; empty if it is."""
+        self.conflict = False
+        """Whether another window has changed the set-up since this one opened it."""
+        desk.changed.append(self._soon)
+
+    def keep_now(self) -> None:
+        """Keep B as it stands, if it differs from what is kept."""
+        desk = self.desk
+        with self._lock:
+            if self.conflict or dict(desk.b.values) == dict(desk.kept.values):
+                return
+            b = desk.b
+            try:
+                version = self._notebook.setups.change(
+                    desk.setup_id,
+                    head=desk.head,
+                    values=b.values,
+                    reason=change_text(desk.kept.values, b.values),
+                    by=desk.window,
+                )
+            except FourpatchError as error:
+                self.fault, self.conflict = str(error), isinstance(error, NotebookConflict)
+            else:
+                desk.head, desk.kept, self.fault = version.id, b, ""
+
+    def keep_as_own(self) -> None:
+        """After a conflict: keep B as a set-up of its own, beside what the other window made of it."""
+        desk = self.desk
+        name = f"{desk.b.name} ({desk.window})"[:80]
+        version = self._notebook.setups.add(
+            desk.car_id,
+            desk.b.model_copy(update={"name": name}),
+            reason="kept beside another window's",
+            by=desk.window,
+        )
+        desk.setup_id, desk.head = version.setup_id, version.id
+        desk.b = desk.kept = desk.b.model_copy(update={"name": name})
+        self.fault, self.conflict = "", False
+
+    def _soon(self) -> None:
+        if self._task is not None:
+            self._task.cancel()
+        self._task = background_tasks.create(self._after_rest(), name="autosave")
+
+    async def _after_rest(self) -> None:
+        await asyncio.sleep(REST)
+        await asyncio.to_thread(self.keep_now)
+        for listener in self.told:
+            listener()
+
+
+def change_text(before: dict[str, float], after: dict[str, float]) -> str:
+    """Return what was changed, in one line: "front bar 4 → 6"."""
+    moved = [name for name, value in after.items() if before.get(name) != value]
+    said = [
+        f"{name} {before[name]:g} → {after[name]:g}" if name in before else f"{name} {after[name]:g}"
+        for name in moved[:_NAMED]
+    ]
+    more = len(moved) - len(said)
+    return ", ".join(said) + (f" and {more} more" if more > 0 else "")

@@ -1,0 +1,75 @@
+"""The loop behind a moving slider: wait until something changed, compute, show; the latest wins."""
+
+import asyncio
+import time
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from nicegui import background_tasks
+
+LONGEST_WAIT = 0.25
+"""However fast the hand moves, what is refined is shown at least this often. [s]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A part of an answer: what is looked at comes first, the rest after."""
+
+    compute: Callable[[], Any]
+    """Snapshots the state and computes, in a thread."""
+    show: Callable[[Any], Awaitable[None]]
+    """Sends the result to the page; the next computation waits until it is shown."""
+
+
+class LiveLoop:
+    """One worker of one browser tab.
+
+    Nothing queues: whatever is asked for while a computation runs is computed once, with the state as it is
+    then. A later stage is left out while the hand still moves, but not for longer than `LONGEST_WAIT`.
+    Computations run in a thread; the kernels in them let go of the interpreter.
+    """
+
+    def __init__(self, stages: Sequence[Stage], *, refuse: Callable[[Exception], None]) -> None:
+        """Make a loop that is not started.
+
+        Parameters
+        ----------
+        refuse : is told what went wrong; the loop goes on.
+        """
+        self._stages, self._refuse = tuple(stages), refuse
+        self._dirty = asyncio.Event()
+        self._task: asyncio.Task[None] | None = None
+        self._refined = 0.0
+
+    def start(self) -> None:
+        """Begin; needs a running event loop."""
+        self._task = background_tasks.create(self._run(), name="live loop")
+        self.wake()
+
+    def wake(self) -> None:
+        """Say that the state has changed."""
+        self._dirty.set()
+
+    def stop(self) -> None:
+        """End, when the tab has left."""
+        if self._task is not None:
+            self._task.cancel()
+
+    async def _run(self) -> None:
+        while True:
+            await self._dirty.wait()
+            self._dirty.clear()
+            try:
+                await self._answer()
+            except TimeoutError:
+                continue  # the page was too busy to answer, or is gone; stop() ends us then
+            except Exception as error:
+                self._refuse(error)
+
+    async def _answer(self) -> None:
+        for place, stage in enumerate(self._stages):
+            if place and self._dirty.is_set() and time.monotonic() - self._refined < LONGEST_WAIT:
+                return
+            await stage.show(await asyncio.to_thread(stage.compute))
+        self._refined = time.monotonic()

@@ -1,0 +1,108 @@
+"""The server of the app: on this machine only, on a port of its own."""
+
+import asyncio
+import contextlib
+import logging
+import socket
+import webbrowser
+from collections.abc import Callable
+
+import uvicorn
+from fastapi import FastAPI
+from nicegui import ui
+
+from fourpatch import __version__
+from fourpatch.app.guard import Guard
+from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.setup import setup_page
+from fourpatch.app.shop import Shop
+from fourpatch.errors import FourpatchError
+
+HOST = "127.0.0.1"
+
+
+def make_server(shop: Shop, port: int) -> FastAPI:
+    """Return the app of one shop, its pages and its API, guarded for a port."""
+    server = FastAPI(
+        title="Fourpatch",
+        version=__version__,
+        description="Everything the pages do. Numbers are SI unless a name says otherwise; axes are ISO 8855.",
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    bench_page(shop)
+    setup_page(shop)
+    ui.run_with(
+        server,
+        title="Fourpatch",
+        favicon=_ICON,
+        dark=None,
+        language="en-US",
+        tailwind=False,
+        show_welcome_message=False,
+        reconnect_timeout=30.0,
+        binding_refresh_interval=None,
+    )
+    server.add_middleware(Guard, port=port)
+    return server
+
+
+def free_socket(port: int | None) -> socket.socket:
+    """Return a listening place on the loopback: a given port, or any that is free.
+
+    Raises
+    ------
+    FourpatchError
+        If the port is taken or not ours to take.
+    """
+    place = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    place.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        place.bind((HOST, port or 0))
+    except OSError as error:
+        place.close()
+        raise FourpatchError(
+            f"--port {port}: cannot be used ({error.strerror}). Leave it out to take a free one."
+        ) from None
+    return place
+
+
+def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None]) -> None:
+    """Serve until interrupted.
+
+    Parameters
+    ----------
+    port : to listen at; any free one if None.
+    show : whether to open a browser.
+    say : is told the address, once the server answers.
+    """
+    place = free_socket(port)
+    taken = int(place.getsockname()[1])
+    address = f"http://{HOST}:{taken}/"
+    logging.getLogger("nicegui").setLevel(logging.WARNING)
+    config = uvicorn.Config(
+        make_server(shop, taken), log_level="warning", lifespan="on", timeout_graceful_shutdown=2
+    )
+    server = uvicorn.Server(config)
+
+    async def run() -> None:
+        serving = asyncio.create_task(server.serve(sockets=[place]))
+        while not server.started and not serving.done():
+            await asyncio.sleep(0.02)
+        if server.started:
+            say(address)
+            if show:
+                await asyncio.to_thread(webbrowser.open, address)
+        await serving
+
+    with contextlib.suppress(KeyboardInterrupt):
+        asyncio.run(run())
+    shop.close()
+
+
+_ICON = (
+    "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 22 22'%3E%3Cg fill='%230b6b4b'%3E"
+    "%3Cellipse cx='5' cy='5' rx='3' ry='4.2'/%3E%3Cellipse cx='17' cy='5' rx='2' ry='2.8'/%3E"
+    "%3Cellipse cx='5' cy='17' rx='3.6' ry='4.8'/%3E%3Cellipse cx='17' cy='17' rx='2.6' ry='3.5'/%3E%3C/g%3E%3C/svg%3E"
+)

@@ -1,0 +1,1 @@
+"""The pages: layout and calls, no formula."""

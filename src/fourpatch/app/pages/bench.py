@@ -1,0 +1,199 @@
+"""The bench: every adjuster, the moving car, and who runs out of grip first in each phase."""
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from fastapi import Request
+from nicegui import Client, background_tasks, ui
+
+from fourpatch.analysis.workout import Worked, Workout
+from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
+from fourpatch.app.frame import CAUTION, frame
+from fourpatch.app.live import LiveLoop, Stage
+from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
+from fourpatch.app.parts.chart import Chart
+from fourpatch.app.parts.phase_table import PhaseTable
+from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.app.words import bench_cells, step_text
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.events.corner import Corner
+
+_CORNERS = ("slow corner", "medium corner", "fast corner")
+_LINK = "bench"
+_TABLE_TITLE = (
+    "<b>Which end runs out of grip first</b> <span class='fp-soft'>in points of grip used; small: what B "
+    "moves against A. Choose a cell to see it happen.</span>"
+)
+
+
+def bench_page(shop: Shop) -> None:
+    """Add the page."""
+
+    @ui.page("/")
+    def bench(client: Client, request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/", title="Bench", shop=shop, desk=desk):
+            Bench(shop, desk, client)
+
+
+class Bench:
+    """The page's parts and what moves them."""
+
+    def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
+        self._shop, self._desk = shop, desk
+        self._answer: BenchAnswer | None = None
+        self._worked: Worked | None = None
+        self._event, self._part = "medium corner", "entry"
+        self._told = ""
+        self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
+        self._draw()
+        self._loop = LiveLoop(
+            [
+                Stage(self._compute_event, self._show_event),
+                Stage(self._compute_all, self._show_all),
+                Stage(self._compute_hint, self._show_hint),
+            ],
+            refuse=self._refuse,
+        )
+        desk.changed.append(self._loop.wake)
+        client.on_delete(self._loop.stop)
+        background_tasks.create(self._begin(), name="bench")
+
+    # Layout
+
+    def _draw(self) -> None:
+        with ui.element("div").classes("fp-bench"):
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
+            with ui.element("div").classes("fp-bench-right"):
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
+                    self._car = CarView("The car in the chosen event", link=_LINK, height=250, autoplay=True)
+                    self._said = ui.label("Preparing this car's corners, road and kerb ...")
+                    self._said.classes("fp-small").props('role="status"')
+                with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
+                    ui.html(_TABLE_TITLE, sanitize=False).classes("fp-small")
+                    self._table_place = ui.element("div")
+                with ui.element("section").classes("fp-card").props('aria-label="Tyre loads"'):
+                    self._loads = Chart(
+                        title="Load on each tyre",
+                        unit="N",
+                        series=load_series(),
+                        x={"label": "time [s]", "short": "t", "unit": "s"},
+                        link=_LINK,
+                        height=235,
+                    )
+                ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
+
+    def _draw_table(self, workout: Workout) -> None:
+        columns = [
+            {"key": name, "label": name.removesuffix(" corner").capitalize(), "note": corner_note(event)}
+            for name in _CORNERS
+            if isinstance(event := workout.events[name], Corner)
+        ]
+        with self._table_place:
+            self._table = PhaseTable(
+                columns=columns,
+                groups=TABLE_GROUPS,
+                caption="Which axle runs out of grip first, by phase and corner speed, and what bumps cost",
+                choice=f"{self._part}|{self._event}",
+                on_choose=self._choose,
+            )
+
+    # What moves
+
+    async def _begin(self) -> None:
+        workout = await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
+        self._draw_table(workout)
+        self._loop.start()
+
+    def _measure(self, setup: Setup, only: Sequence[str] | None = None) -> Worked:
+        desk = self._desk
+        return self._shop.workout(desk.car, desk.a).measure(apply_setup(desk.car, setup), only=only)
+
+    def _compute_event(self) -> tuple[str, Worked, int]:
+        event, sequence = self._event, self._desk.sequence
+        return event, self._measure(self._desk.b, [event]), sequence
+
+    async def _show_event(self, found: tuple[str, Worked, int]) -> None:
+        event, worked, sequence = found
+        if event in worked.errors:
+            self._loads.mark_stale(worked.errors[event])
+            return
+        a, b = worked.reference[event].history, worked.outcomes[event].history
+        lines = [one.tyre_load[:, corner] for one in (a, b) for corner in range(4)]
+        phases = [{"name": p.name, "start": p.start, "end": p.end} for p in b.phases]
+        self._car.set_runs(
+            car_view_payload(self._shape, b.time, [car_run("A", a), car_run("B", b)], b.phases)
+        )
+        await self._loads.show(b.time, lines, phases=phases, sequence=sequence)
+
+    def _compute_all(self) -> tuple[BenchAnswer, int]:
+        sequence = self._desk.sequence
+        return bench_answer(self._measure(self._desk.b)), sequence
+
+    async def _show_all(self, found: tuple[BenchAnswer, int]) -> None:
+        self._answer, sequence = found
+        self._said.set_text("\n".join(f"{event}: {text}" for event, text in self._answer.errors.items()))
+        await self._table.show(bench_cells(self._answer), sequence=sequence)
+
+    def _compute_hint(self) -> tuple[str, str]:
+        """One step either way of the adjuster that is pointed at."""
+        name, here, desk = self._told, self._answer, self._desk
+        if not name or here is None:
+            return "", ""
+        both = [step(desk.b, adjuster(desk.car, name), direction) for direction in (1, -1)]
+        up, down = (None if one is None else bench_answer(self._measure(one)) for one in both)
+        return name, step_text(up, down, here)
+
+    async def _show_hint(self, found: tuple[str, str]) -> None:
+        if found[0]:
+            self._panel.board.hint(*found)
+
+    def _tell(self, name: str) -> None:
+        self._told = name
+        self._loop.wake()
+
+    def _refuse(self, error: Exception) -> None:
+        self._loads.mark_stale(str(error))
+        self._said.set_text(str(error))
+
+    async def _choose(self, row: str, column: str) -> None:
+        self._event = row if row in BUMP_EVENTS else column
+        self._part = row
+        self._loop.wake()
+
+
+BUMP_EVENTS = ("rough road", "kerb")
+
+TABLE_GROUPS: list[dict[str, Any]] = [
+    {
+        "key": "corners",
+        "rows": [
+            {"key": "braking", "label": "Braking", "say": "Full brakes, straight"},
+            {"key": "entry", "label": "Entry", "say": "Brake released while the steering is wound on"},
+            {"key": "mid", "label": "Mid", "say": "Steering held, speed about steady"},
+            {"key": "exit", "label": "Exit", "say": "Throttle taken up while the steering is unwound"},
+        ],
+    },
+    {
+        "key": "bumps",
+        "label": "Grip lost",
+        "heads": ["Front", "Rear", "Body"],
+        "rows": [
+            {"key": "rough road", "label": "Rough road", "say": "A class B road of ISO 8608, straight"},
+            {"key": "kerb", "label": "Kerb", "say": "A ramped kerb under the left wheels"},
+        ],
+    },
+]
+
+
+def load_series() -> list[Mapping[str, Any]]:
+    """Return the pens of four tyres, A thin and dashed, B thick."""
+    return [
+        {"label": f"{corner} {which}", "ink": corner.lower(), **style}
+        for which, style in (("A", {"width": 1, "dash": [4, 4]}), ("B", {"width": 2}))
+        for corner in ("FL", "FR", "RL", "RR")
+    ]

@@ -1,0 +1,1 @@
+"""What pages are composed of: each part a small element of our own, with its JavaScript beside it."""

@@ -1,0 +1,103 @@
+"""The set-up in hand: its car, its steppers, undo and redo, and the reference A beside it."""
+
+import asyncio
+from collections.abc import Callable, Mapping
+from urllib.parse import urlencode
+
+from nicegui import ui
+
+from fourpatch.app.parts.button import button
+from fourpatch.app.parts.stepper_board import StepperBoard
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+
+
+class SetupPanel:
+    """All steppers of the desk's car, kept in step with the desk whoever changes it."""
+
+    def __init__(self, shop: Shop, desk: Desk, *, on_tell: Callable[[str], None] = lambda name: None) -> None:
+        """Draw the panel.
+
+        Parameters
+        ----------
+        on_tell : told the adjuster that is pointed at.
+        """
+        self._desk = desk
+        self._shown = (desk.a, desk.b)
+        self._keeper = shop.keeper(desk)
+        client = ui.context.client
+        client.on_disconnect(self._keeper.keep_now)
+        client.on_delete(lambda: shop.forget(self._keeper))
+        self._keeper.told.append(self._say_kept)
+        with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
+            with ui.element("div").classes("fp-row"):
+                ui.html(desk.car.name, tag="h2", sanitize=True)
+                self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
+                self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
+                self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")
+                self._hold = button(
+                    "Keep B as A", desk.hold_as_a, tell="Make B, as it stands, the new reference"
+                )
+            self._kept = ui.label().classes("fp-small fp-soft").props('role="status"')
+            self._own = button("Keep mine as a set-up of its own", self._keep_as_own)
+            self._own.set_visibility(False)
+            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned, on_tell=on_tell)
+        ui.keyboard(on_key=self._key, ignore=["input", "select", "textarea"])
+        desk.changed.append(self._follow)
+        self._follow()
+        self._say_kept()
+
+    def keep_now(self) -> None:
+        """Keep B at once, before something else is done with it."""
+        self._keeper.keep_now()
+        self._say_kept()
+
+    def on_kept(self, told: Callable[[], None]) -> None:
+        """Have something told whenever B has been kept."""
+        self._keeper.told.append(told)
+
+    def _turned(self, values: Mapping[str, float], sequence: int) -> None:
+        self._shown = (self._desk.a, self._desk.b)
+        self._desk.turn(values, sequence)
+
+    def _follow(self) -> None:
+        desk = self._desk
+        # What a stepper did it shows already; an echo would overtake the hand.
+        if not desk.turned_by_hand and (desk.a, desk.b) != self._shown:
+            self.board.put(setup=desk.b, reference=desk.a)
+        self._shown = (desk.a, desk.b)
+        for one, possible in (
+            (self._undo, desk.can_undo),
+            (self._redo, desk.can_redo),
+            (self._back, bool(desk.differing())),
+            (self._hold, bool(desk.differing())),
+        ):
+            one.set_enabled(possible)
+
+    async def _keep_as_a(self) -> None:
+        """Make B the reference; the address says so, so that other pages and a reload find it."""
+        await asyncio.to_thread(self._keeper.keep_now)
+        self._desk.hold_as_a()
+        query = urlencode(self._desk.query())
+        ui.run_javascript(f"history.replaceState(null, '', '?{query}')")
+
+    def _keep_as_own(self) -> None:
+        self._keeper.keep_as_own()
+        self._say_kept()
+        ui.run_javascript(f"history.replaceState(null, '', '?{urlencode(self._desk.query())}')")
+
+    def _say_kept(self) -> None:
+        keeper, desk = self._keeper, self._desk
+        misfit = " ".join(("As kept it does not fit this car: ", *desk.faults)) if desk.faults else ""
+        self._kept.set_text(keeper.fault or misfit or f"B: {desk.b.name}, kept in the notebook")
+        self._own.set_visibility(keeper.conflict)
+
+    def _key(self, event: object) -> None:
+        """Undo and redo by the keys everybody knows."""
+        key, modifiers, action = event.key, event.modifiers, event.action  # type: ignore[attr-defined]
+        if not action.keydown or not (modifiers.ctrl or modifiers.meta):
+            return
+        if key.name.lower() == "z":
+            (self._desk.redo if modifiers.shift else self._desk.undo)()
+        elif key.name.lower() == "y":
+            self._desk.redo()

@@ -1,0 +1,123 @@
+// All adjusters of a car as steppers: front and rear side by side, what belongs to the whole car below.
+const THROTTLE = 30; // ms between two inputs sent while a slider is dragged
+
+export default {
+  template: `
+  <div class="fp-board" :class="{ 'fp-board-off': disabled }">
+    <div class="fp-board-head" aria-hidden="true"><span></span><span>Front</span><span>Rear</span></div>
+    <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label }">
+      <template v-if="row.label"><div class="fp-board-label">{{ row.label }} <span class="fp-board-unit">{{ row.unit }}</span></div></template>
+      <div v-for="(cell, side) in row.cells" :key="side" class="fp-step" role="group" v-bind:aria-label="cell.label"
+           :class="{ 'fp-step-moved': values[cell.name] !== base[cell.name] }" @focusin="tell(cell)" @mouseenter="tell(cell)">
+        <div v-if="!row.label" class="fp-step-title" :title="cell.label">{{ cell.label }} <span class="fp-board-unit">{{ cell.shownUnit }}</span></div>
+        <div class="fp-step-line">
+          <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step down'" :disabled="disabled || values[cell.name] <= cell.lowest"
+                  @click="turn(cell, values[cell.name] - cell.step)">−</button>
+          <input type="number" class="fp-num" v-bind:aria-label="cell.label + (cell.unit ? ' [' + cell.unit + ']' : '')" :min="cell.lowest" :max="cell.highest"
+                 :step="cell.step" :value="shown(cell)" :disabled="disabled" @change="typed(cell, $event)" />
+          <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step up'" :disabled="disabled || values[cell.name] >= cell.highest"
+                  @click="turn(cell, values[cell.name] + cell.step)">+</button>
+          <span class="fp-step-physical fp-num">{{ physical(cell) }}</span>
+        </div>
+        <div class="fp-step-track">
+          <span class="fp-step-a" :style="{ left: at(cell, base[cell.name]) }" aria-hidden="true"></span>
+          <input type="range" v-bind:aria-label="cell.label" :aria-valuetext="spoken(cell)" :min="cell.lowest" :max="cell.highest" :step="cell.step"
+                 :value="values[cell.name]" :disabled="disabled" @input="turn(cell, Number($event.target.value))" />
+        </div>
+      </div>
+    </div>
+    <div class="fp-board-foot" role="status" aria-live="off">
+      <template v-if="told"><b>{{ told.label }}</b> <span class="fp-soft">A {{ number(base[told.name]) }}, now {{ number(values[told.name]) }} {{ told.unit }}. {{ told.say }} {{ steps(told) }}</span>
+        <div v-if="hints[told.name]" class="fp-board-hint">{{ hints[told.name] }}</div></template>
+      <span v-else class="fp-soft">Move a slider: the car, the loads and the table answer at once. What a step does on this car is said here.</span>
+    </div>
+  </div>`,
+  props: { rows: Array, start: Object, reference: Object, physicals: Object, disabled: Boolean },
+  emits: ["turned", "told"],
+  data() {
+    return { values: { ...this.start }, base: { ...this.reference }, hints: {}, told: null };
+  },
+  created() {
+    this.sequence = 0;
+    this.waiting = {};
+    this.timer = null;
+  },
+  unmounted() {
+    clearTimeout(this.timer);
+  },
+  methods: {
+    number: (value) => String(Number(value.toFixed(4))),
+    shown(cell) {
+      return this.number(this.values[cell.name]);
+    },
+    place(cell, value) {
+      return Math.round((value - cell.lowest) / cell.step);
+    },
+    at(cell, value) {
+      const share = (value - cell.lowest) / (cell.highest - cell.lowest);
+      return `calc(${100 * share}% + ${(0.5 - share) * 12}px)`; // as far as the middle of the handle goes
+    },
+    physical(cell) {
+      const list = this.physicals[cell.name];
+      return list && !list.direct ? list.numbers[this.place(cell, this.values[cell.name])] : "";
+    },
+    spoken(cell) {
+      const list = this.physicals[cell.name];
+      const value = `${this.shown(cell)} ${cell.unit}`;
+      return list && !list.direct ? `${value}, ${list.texts[this.place(cell, this.values[cell.name])]}` : value;
+    },
+    tell(cell) {
+      if (this.told === cell) return;
+      this.told = cell;
+      this.$emit("told", { name: cell.name });
+    },
+    // What one step either way is in physical units, and by which share it changes that.
+    steps(cell) {
+      const list = this.physicals[cell.name];
+      const here = this.place(cell, this.values[cell.name]);
+      if (!list) return "";
+      const one = (place, word) => {
+        const value = list.values[place];
+        if (value === undefined) return `at the stop ${word === "up" ? "upwards" : "downwards"}`;
+        const share = list.values[here] ? 100 * (value / list.values[here] - 1) : NaN;
+        return `${word}: ${list.texts[place]}${Number.isFinite(share) ? ` (${share > 0 ? "+" : "−"}${Math.abs(share).toFixed(1)} %)` : ""}`;
+      };
+      return `One step ${one(here + 1, "up")}, ${one(here - 1, "down")}.`;
+    },
+    typed(cell, event) {
+      const wanted = Number(event.target.value);
+      this.turn(cell, Number.isFinite(wanted) && event.target.value !== "" ? wanted : this.values[cell.name]);
+      event.target.value = this.shown(cell);
+    },
+    turn(cell, wanted) {
+      const last = this.place(cell, cell.highest);
+      const place = Math.min(Math.max(this.place(cell, wanted), 0), last);
+      const value = Number((cell.lowest + place * cell.step).toFixed(9));
+      this.tell(cell);
+      if (value === this.values[cell.name]) return;
+      this.values[cell.name] = value;
+      this.waiting[cell.name] = value;
+      performance.mark(`fp-turn-${this.sequence + 1}`);
+      if (this.timer === null) this.send();
+    },
+    send() {
+      const turned = this.waiting;
+      this.waiting = {};
+      if (!Object.keys(turned).length) {
+        this.timer = null;
+        return;
+      }
+      this.sequence += 1;
+      this.$emit("turned", { values: turned, sequence: this.sequence });
+      this.timer = setTimeout(() => this.send(), THROTTLE);
+    },
+    // From the server: another set-up, reference, or what the engine found a step to do.
+    put(values, base) {
+      if (values) this.values = { ...values };
+      if (base) this.base = { ...base };
+    },
+    hint(name, text) {
+      this.hints = { [name]: text };
+    },
+  },
+};

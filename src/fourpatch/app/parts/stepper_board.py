@@ -1,0 +1,182 @@
+"""All adjusters of a car as steppers, in the driver's own steps, with what each step is in physical units."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from nicegui import events
+from nicegui.element import Element
+
+from fourpatch.app.words import capital, physical_text
+from fourpatch.car.adjusters import Adjuster, DirectMap
+from fourpatch.car.car import Car
+from fourpatch.car.paths import parameter
+from fourpatch.car.setup import Setup
+from fourpatch.picture.shown import pretty
+
+
+class StepperBoard(Element, component="stepper_board.js"):
+    """Steppers of all adjusters; tells which were turned."""
+
+    def __init__(
+        self,
+        car: Car,
+        setup: Setup,
+        reference: Setup,
+        *,
+        on_turn: Callable[[Mapping[str, float], int], None],
+        on_tell: Callable[[str], None] = lambda name: None,
+    ) -> None:
+        """Draw the board.
+
+        Parameters
+        ----------
+        setup, reference : where the steppers stand, and the mark beside each.
+        on_turn : told the new positions by adjuster and a number that counts the turns of this tab.
+        on_tell : told the adjuster that is pointed at.
+        """
+        super().__init__()
+        self._car = car
+        self._props["rows"] = board_rows(car)
+        self._props["physicals"] = physicals(car)
+        self._props["start"] = positions(car, setup)
+        self._props["reference"] = positions(car, reference)
+
+        def turned(event: events.GenericEventArguments) -> None:
+            values = {str(name): float(value) for name, value in event.args["values"].items()}
+            on_turn(values, int(event.args["sequence"]))
+
+        self.on("turned", turned)
+        self.on("told", lambda event: on_tell(str(event.args["name"])))
+
+    def put(self, *, setup: Setup | None = None, reference: Setup | None = None) -> None:
+        """Put the steppers or the marks elsewhere."""
+        self.run_method("put", *(one and positions(self._car, one) for one in (setup, reference)))
+
+    def hint(self, name: str, text: str) -> None:
+        """Say what the engine found a step of an adjuster to do."""
+        self.run_method("hint", name, text)
+
+
+def positions(car: Car, setup: Setup) -> dict[str, float]:
+    """Return where every adjuster stands, by name."""
+    return {one.name: setup.position(one) for one in car.adjusters}
+
+
+_SHARES = ("N/m", "N*s/m", "N*m*s/rad", "N*m/rad", "Pa", "N*m", "1")
+"""SI units of which a change in per cent says something: they have a true zero that is far away."""
+
+_ORDER = (
+    "tyres",
+    "camber and toe",
+    "ride height",
+    "springs",
+    "anti-roll bars",
+    "dampers",
+    "brakes",
+    "differential",
+    "gears",
+    "steering",
+    "aero",
+    "fuel",
+)
+
+
+def board_rows(car: Car) -> list[dict[str, Any]]:
+    """Return the rows of the board: pairs that do the same at both axles, then what is left, three by three.
+
+    Notes
+    -----
+    A pair acts on the same parameters of the front and the rear axle: ``front.spring.rate`` and
+    ``rear.spring.rate``. Only then is it fair to put them under one name.
+    """
+    by_use: dict[tuple[str, ...], dict[str, Adjuster]] = {}
+    for one in car.adjusters:
+        by_use.setdefault(tuple(_without_axle(path) for path in one.targets), {})[_axle(one)] = one
+    pairs = [both for both in by_use.values() if both.keys() == {"front", "rear"}]
+    pairs.sort(key=lambda both: _ORDER.index(both["front"].system))
+    rows = [_pair(car, both["front"], both["rear"]) for both in pairs]
+    for row, earlier in zip(rows[1:], pairs, strict=False):
+        row["first"] = row["system"] != earlier["front"].system
+    left = [one for both in by_use.values() if both.keys() != {"front", "rear"} for one in both.values()]
+    left.sort(key=lambda one: _ORDER.index(one.system))
+    for three in batched(left, 3):
+        cells = [_cell(car, one) for one in three]
+        rows.append({"key": three[0].name, "label": "", "first": three[0] is left[0], "cells": cells})
+    return rows
+
+
+def _pair(car: Car, front: Adjuster, rear: Adjuster) -> dict[str, Any]:
+    unit = _unit(car, front)
+    return {
+        "key": front.name,
+        "label": capital(without_axle_name(front.name)),
+        "unit": unit if unit == _unit(car, rear) else "",
+        "system": front.system,
+        "first": True,
+        "cells": [_cell(car, front), _cell(car, rear)],
+    }
+
+
+def physicals(car: Car) -> dict[str, dict[str, Any]]:
+    """Return what each position of each adjuster is in physical units: numbers for shares, texts to be read.
+
+    ``direct`` says that the scale is the physical value itself, so that it need not be said twice.
+    """
+    found = {}
+    for one in car.adjusters:
+        target = parameter(car, one.targets[0])
+        values = [one.value(at, target) for at in one.positions()]
+        found[one.name] = {
+            "direct": isinstance(one.map, DirectMap) and one.sets == "value",
+            "values": values if target.unit.si in _SHARES else [None] * len(values),
+            "texts": [" ".join(physical_text(target.unit, value)) for value in values],
+            "numbers": [physical_text(target.unit, value)[0] for value in values],
+        }
+    return found
+
+
+def without_axle_name(name: str) -> str:
+    """Return an adjuster's name without the axle before it."""
+    for axle in ("front ", "rear "):
+        if name.lower().startswith(axle):
+            return name[len(axle) :]
+    return name
+
+
+def batched(items: Sequence[Adjuster], size: int) -> Iterator[Sequence[Adjuster]]:
+    """Yield runs of so many items; the last may be shorter."""
+    for start in range(0, len(items), size):
+        yield items[start : start + size]
+
+
+def _unit(car: Car, one: Adjuster) -> str:
+    """Return the physical unit of what an adjuster acts on."""
+    target = parameter(car, one.targets[0])
+    return physical_text(target.unit, one.value(one.baseline, target))[1]
+
+
+def _cell(car: Car, one: Adjuster) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "label": capital(one.name),
+        "unit": pretty(one.unit),
+        "shownUnit": _unit(car, one),
+        "lowest": one.lowest,
+        "highest": one.highest,
+        "step": one.step,
+        "say": f"Up: {one.more_means.rstrip('.')}.",
+    }
+
+
+def _without_axle(path: str) -> str:
+    head, _, rest = path.partition(".")
+    if head in ("front", "rear"):
+        return rest
+    return path.replace("front_", "").replace("rear_", "") if head == "aero" else path
+
+
+def _axle(one: Adjuster) -> str:
+    heads = {path.partition(".")[0] for path in one.targets}
+    if heads == {"aero"}:
+        return "front" if ".front_" in one.targets[0] else "rear"
+    return heads.pop() if heads in ({"front"}, {"rear"}) else f"car: {one.name}"

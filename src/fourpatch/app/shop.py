@@ -1,0 +1,158 @@
+"""What all tabs share: the notebook, the jobs, and the workouts already prepared."""
+
+import contextlib
+import itertools
+import tempfile
+from collections import OrderedDict
+from collections.abc import Mapping
+from pathlib import Path
+from threading import Lock
+
+from fourpatch.analysis.workout import Workout, workout
+from fourpatch.app.engine import Engine
+from fourpatch.app.jobs import Jobs
+from fourpatch.app.keeping import Keeper
+from fourpatch.app.state import Desk
+from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car
+from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.errors import NotebookError
+from fourpatch.notebook.entries import Version
+from fourpatch.notebook.notebook import MADE_BY, Notebook
+
+FIRST_CAR = "gt"
+"""Demo car that a newcomer meets first."""
+
+MOST_WORKOUTS = 8
+"""Prepared workouts that are kept; one is a few megabytes."""
+
+
+class Shop:
+    """Made once when the app starts, handed to every page."""
+
+    def __init__(self, notebook: Notebook) -> None:
+        self.notebook = notebook
+        self._keepers: list[Keeper] = []
+        self._windows = itertools.count(1)
+        self._workouts: OrderedDict[str, Workout] = OrderedDict()
+        self._lock = Lock()
+        self.jobs = Jobs()
+        self.engine = Engine()
+
+    def workout(self, car: Car, reference: Setup) -> Workout:
+        """Return the workout of a car with a reference set-up, prepared at the first call."""
+        standing = apply_setup(car, reference)
+        key = standing.model_dump_json()
+        with self._lock:
+            if key in self._workouts:
+                self._workouts.move_to_end(key)
+                return self._workouts[key]
+        prepared = workout(standing)
+        with self._lock:
+            self._workouts[key] = prepared
+            while len(self._workouts) > MOST_WORKOUTS:
+                self._workouts.popitem(last=False)
+        return prepared
+
+    def desk(self, open_: Mapping[str, str]) -> Desk:
+        """Return a desk with what a page's address names on it.
+
+        Parameters
+        ----------
+        open_ : the address's query: ``setup`` and, for the reference, ``a``; what is left out or unknown is the
+            set-up changed last, and its newest version.
+        """
+        with self._lock:
+            keepers = list(self._keepers)
+        for keeper in keepers:  # what another page of this racer has not kept yet is what this one opens
+            keeper.keep_now()
+        setups = self.notebook.setups
+        setup_id = self._setup_id(open_.get("setup", ""))
+        entry = setups.get(setup_id)
+        car = self.notebook.cars.read(entry.head.car_id)
+        opened = setups.opened(entry.head.id)
+        b = fitting(car, opened.setup)
+        a_version, a = entry.head.id, b
+        if (wanted := open_.get("a", "")).isdigit():
+            with contextlib.suppress(NotebookError):
+                reference = setups.opened(int(wanted))
+                if reference.version.car_id == entry.head.car_id:
+                    a_version, a = reference.version.id, fitting(car, reference.setup)
+        return Desk(
+            car_id=entry.head.car_id,
+            car=car,
+            setup_id=setup_id,
+            head=entry.head.id,
+            a_version=a_version,
+            window=f"window {next(self._windows)}",
+            a=a,
+            b=b,
+            kept=b,
+            faults=tuple(opened.faults),
+        )
+
+    def import_setup(self, car_id: int, name: str, content: bytes, *, by: str) -> Version:
+        """Keep a set-up of a car from what a set-up file holds, and return its first version.
+
+        Raises
+        ------
+        FourpatchError
+            As the command line says of such a file.
+        """
+        with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
+            path = Path(folder) / Path(name).name
+            path.write_bytes(content)
+            return self.notebook.setups.import_file(car_id, path, by=by)
+
+    def keeper(self, desk: Desk) -> Keeper:
+        """Return who keeps a desk's changes, until `forget`."""
+        keeper = Keeper(desk, self.notebook)
+        with self._lock:
+            self._keepers.append(keeper)
+        return keeper
+
+    def forget(self, keeper: Keeper) -> None:
+        """Keep a desk's last changes, and no more of it."""
+        keeper.keep_now()
+        with self._lock:
+            if keeper in self._keepers:
+                self._keepers.remove(keeper)
+
+    def _setup_id(self, wanted: str) -> int:
+        if wanted.isdigit():
+            with contextlib.suppress(NotebookError):
+                found = self.notebook.setups.get(int(wanted))
+                if found.deleted is None:
+                    return found.id
+        entries = [one for car in self.notebook.cars.listed() for one in self.notebook.setups.listed(car.id)]
+        if not entries:
+            raise NotebookError(
+                "The notebook has no set-up. Restore one, or make a car, on the notebook's page."
+            )
+        own = [one for one in entries if one.head.made_by != MADE_BY]
+        if own:
+            return max(own, key=lambda one: one.head.made).id
+        return next((one.id for one in entries if one.head.car_id == self._first_car()), entries[0].id)
+
+    def _first_car(self) -> int:
+        """Return the car that a newcomer meets first."""
+        cars = self.notebook.cars.listed()
+        return next((one.id for one in cars if one.name == demo_car(FIRST_CAR).name), cars[0].id)
+
+    def close(self) -> None:
+        """Keep what is not yet kept, stop what runs."""
+        for keeper in list(self._keepers):
+            self.forget(keeper)
+        self.jobs.close()
+        self.engine.close()
+        self.notebook.close()
+
+
+def fitting(car: Car, setup: Setup) -> Setup:
+    """Return a set-up with every adjuster the car has, each at the nearest position that it has."""
+    return setup.model_copy(
+        update={
+            "car": car.name,
+            "values": {one.name: one.nearest(setup.position(one)) for one in car.adjusters},
+        }
+    )

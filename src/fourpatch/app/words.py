@@ -1,0 +1,119 @@
+"""Numbers as they stand on the screen: one place for their form, sign and word."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from fourpatch.app.answers.bench import BenchAnswer, BenchCell
+from fourpatch.picture.shown import measure_of, pretty, rounded
+from fourpatch.units import Unit
+
+_EVEN = 0.05
+"""Points below which neither axle runs out first."""
+
+_FULL_BAR = 15.0
+"""Points at which a cell's bar is full."""
+
+_COLUMNS = ("slow corner", "medium corner", "fast corner")
+
+
+def bench_cells(answer: BenchAnswer) -> dict[str, Mapping[str, Any]]:
+    """Return the cells of the bench by "row|column"."""
+    cells: dict[str, Mapping[str, Any]] = {}
+    places: dict[str, int] = {}
+    for cell in answer.cells:
+        if cell.part:
+            cells[f"{cell.part}|{cell.event}"] = _balance(cell)
+        else:
+            place = places.setdefault(cell.event, 0)
+            places[cell.event] += 1
+            cells[f"{cell.event}|{_COLUMNS[place]}"] = _bump(cell)
+    return cells
+
+
+def balance_text(points: float) -> str:
+    """Return a balance in words: which axle runs out first, and by how many points of its grip."""
+    if abs(points) < _EVEN:
+        return "even"
+    return f"{'front' if points > 0 else 'rear'} {abs(points):.1f}"
+
+
+def balance_change_text(points: float) -> str:
+    """Return a change of balance: by how much it moves to which axle; empty below what counts."""
+    if abs(points) < _EVEN:
+        return ""
+    return f"{abs(points):.1f} → {'front' if points > 0 else 'rear'}"
+
+
+def capital(text: str) -> str:
+    """Return text that begins with a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def physical_text(unit: Unit, value: float) -> tuple[str, str]:
+    """Return an SI value in its usual unit as short as a stepper has room for, and that unit."""
+    if unit.si == "N*s/m":
+        return f"{value / 1000.0:.3g}", "N·s/mm"
+    number, _, name = unit.brief(value, 3).partition(" ")
+    return number.replace("-", "−"), pretty(name)
+
+
+def step_text(up: BenchAnswer | None, down: BenchAnswer | None, here: BenchAnswer) -> str:
+    """Return what one step up and one step down do most, by phase and over bumps.
+
+    Parameters
+    ----------
+    up, down : with the adjuster one step further; None at its stop.
+    here : as the set-up stands.
+    """
+    parts = []
+    for word, answer in (("up", up), ("down", down)):
+        if answer is not None:
+            parts.append(f"One step {word}: {_largest(answer, here)}.")
+    return " ".join(parts)
+
+
+def _largest(answer: BenchAnswer, here: BenchAnswer) -> str:
+    standing = {cell.measure: cell.value for cell in here.cells}
+    moves = [(cell.value - standing.get(cell.measure, cell.value), cell) for cell in answer.cells]
+    said = []
+    balance = max((m for m in moves if m[1].part), key=lambda m: abs(m[0]), default=None)
+    if balance and abs(balance[0]) >= _EVEN:
+        said.append(f"{balance[1].part} of the {balance[1].event} {balance_change_text(balance[0])}")
+    bump = max((m for m in moves if m[1].unit == "1"), key=lambda m: abs(m[0]), default=None)
+    if bump and abs(bump[0]) >= 5e-5:
+        axle = bump[1].measure.rpartition(".")[2]
+        said.append(f"{bump[1].event}, {axle}: grip lost {signed(100.0 * bump[0], 2)} %")
+    return "; ".join(said) or "nothing that could be felt here"
+
+
+def signed(number: float, decimals: int) -> str:
+    """Return a change with its sign, a true minus, and a bare 0 where nothing is left of it."""
+    return rounded(number, decimals, signed=True).replace("-", "−")
+
+
+def _balance(cell: BenchCell) -> dict[str, Any]:
+    side = "even" if abs(cell.value) < _EVEN else "front" if cell.value > 0 else "rear"
+    moved = balance_change_text(cell.change)
+    return {
+        "now": balance_text(cell.value),
+        "change": moved,
+        "tone": side,
+        "sense": ("front" if cell.change > 0 else "rear") if moved else "",
+        "share": cell.value / _FULL_BAR,
+        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its grip "
+        f"than the rear; with A {signed(cell.reference, 2)}",
+    }
+
+
+def _bump(cell: BenchCell) -> dict[str, Any]:
+    measure, decimals = measure_of(cell.unit), 1 if cell.unit == "m" else 2
+    change = signed(cell.change / measure.scale, decimals)
+    unit = pretty(measure.shown)
+    return {
+        "now": f"{cell.value / measure.scale:.{decimals}f} {unit}",
+        "change": "" if change == "0" else change,
+        "tone": "even",
+        "sense": "" if change == "0" else "worse" if cell.change > 0 else "better",
+        "share": 0.0,
+        "say": f"{cell.meaning}; with A {cell.reference / measure.scale:.{decimals}f} {unit}",
+    }

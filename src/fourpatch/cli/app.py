@@ -1,0 +1,27 @@
+"""The app in a browser."""
+
+import click
+
+from fourpatch.cli.output import note
+
+
+@click.command(name="app")
+@click.option("--port", type=click.IntRange(1, 65535), help="To listen at; any free one if left out.")
+@click.option("--notebook", metavar="FILE", help="Notebook to keep everything in; your own if left out.")
+@click.option("--no-browser", is_flag=True, help="Say the address and open nothing.")
+def app(port: int | None, notebook: str | None, no_browser: bool) -> None:
+    """Open the workbench in a browser, served from this machine to this machine alone.
+
+    It ends with Ctrl-C.
+    """
+    from fourpatch.app.main import serve
+    from fourpatch.app.shop import Shop
+    from fourpatch.notebook.notebook import open_notebook
+
+    opened = open_notebook(notebook)
+    note(f"The notebook is {opened.path}")
+    serve(Shop(opened), port=port, show=not no_browser, say=_address)
+
+
+def _address(address: str) -> None:
+    click.echo(f"Fourpatch is at {address} (Ctrl-C ends it)")

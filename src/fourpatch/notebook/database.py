@@ -1,0 +1,173 @@
+"""The file of a notebook as a database: opened, refused, written as a whole or not at all.
+
+Every transaction that writes takes the write lock when it begins, so that what it reads cannot change under
+it; readers never wait. Once a transaction has ended its changes are on the disk.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.orm import Session
+
+from fourpatch.errors import NotebookError
+from fourpatch.notebook.tables import APPLICATION, FORMAT
+
+PATIENCE = 15.0
+"""How long to wait for another process to finish writing. [s]"""
+
+_SETTINGS: Final = (
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+)
+_SIGN: Final = b"SQLite format 3\x00"
+
+
+class Database:
+    """A notebook's file, for any number of threads; others may have it open too."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._engine = _engine(path)
+        self._writing = self._engine.execution_options(begin="IMMEDIATE")
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Give a session that sees the notebook as it is now, whatever is written meanwhile."""
+        with plain_errors(self.path), Session(self._engine) as session:
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Give a session whose changes are kept together when it ends, or not at all."""
+        with plain_errors(self.path), Session(self._writing, expire_on_commit=False) as session:
+            with session.begin():
+                yield session
+
+    @contextmanager
+    def remaking(self) -> Iterator[Connection]:
+        """Give a connection that may change tables, all at once or not at all."""
+        with plain_errors(self.path), self._writing.begin() as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._engine.dispose()
+
+
+def _engine(path: Path) -> Engine:
+    engine = create_engine(
+        URL.create("sqlite", database=str(path)),
+        connect_args={"timeout": PATIENCE, "check_same_thread": False},
+    )
+
+    @event.listens_for(engine, "connect")
+    def _set_up(connection: sqlite3.Connection, record: object) -> None:
+        connection.isolation_level = None  # transactions begin where `_begin` says so, and nowhere else
+        for setting in _SETTINGS:
+            connection.execute(setting)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        kind = connection.get_execution_options().get("begin", "DEFERRED")
+        connection.exec_driver_sql(f"BEGIN {kind}")
+
+    return engine
+
+
+def format_of(path: Path) -> str | None:
+    """Return the format of the notebook in a file; None where there is none yet. The file is not touched.
+
+    Raises
+    ------
+    NotebookError
+        If the file is no notebook, or cannot be read.
+    """
+    if path.is_dir():
+        raise NotebookError(f"{path}: is a folder. Name a file in it for the notebook.")
+    try:
+        with path.open("rb") as file:
+            sign = file.read(len(_SIGN))
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise NotebookError(f"{path}: the notebook cannot be read: {error.strerror}.") from None
+    if not sign:
+        return None
+    if sign != _SIGN:
+        raise NotebookError(
+            f"{path}: is not a notebook, and was left as it is. Name another file for the notebook."
+        )
+    with plain_errors(path), _looking(path) as connection:
+        return _format(path, connection)
+
+
+@contextmanager
+def _looking(path: Path) -> Iterator[sqlite3.Connection]:
+    connection = sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True, timeout=PATIENCE)
+    try:
+        yield connection
+    finally:
+        connection.close()
+
+
+def _format(path: Path, connection: sqlite3.Connection) -> str | None:
+    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if not tables:
+        return None
+    (application,) = connection.execute("PRAGMA application_id").fetchone()
+    if application != APPLICATION:
+        raise NotebookError(
+            f"{path}: is the database of another program, and was left as it is. Name another file for the "
+            "notebook."
+        )
+    (reached,) = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+    return str(reached)
+
+
+def migrate(connection: Connection) -> None:
+    """Bring a notebook, or an empty file, to this version's format."""
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config(attributes={"connection": connection})
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+    connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION}")
+    command.upgrade(config, FORMAT)
+
+
+@contextmanager
+def plain_errors(path: Path) -> Iterator[None]:
+    """Say in plain words what keeps a notebook from being read or written."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise _in_plain_words(path, error.orig) from error
+    except sqlite3.Error as error:
+        raise _in_plain_words(path, error) from error
+
+
+_RIGHTS: Final = "Check the rights of file and folder, or name another file"
+_RESTORE: Final = "Backups lie beside it: put the newest in its place"
+_WORDS: Final = {
+    sqlite3.SQLITE_FULL: "there is no room left for it. Make room; what was kept before is safe",
+    sqlite3.SQLITE_READONLY: f"it may not be written. {_RIGHTS}",
+    sqlite3.SQLITE_CANTOPEN: f"it cannot be opened. {_RIGHTS}",
+    sqlite3.SQLITE_PERM: f"it may not be opened. {_RIGHTS}",
+    sqlite3.SQLITE_BUSY: f"another program has been writing to it for {PATIENCE:.0f} s. Try again",
+    sqlite3.SQLITE_IOERR: f"the disk refused to read or write it. Check the disk. {_RESTORE}",
+    sqlite3.SQLITE_CORRUPT: f"it is damaged. {_RESTORE}",
+    sqlite3.SQLITE_NOTADB: f"it is not a notebook, or is damaged. {_RESTORE}",
+}
+"""By the primary result code of SQLite."""
+
+
+def _in_plain_words(path: Path, error: Any) -> NotebookError:
+    code = getattr(error, "sqlite_errorcode", None)
+    words = _WORDS.get(code & 0xFF) if isinstance(code, int) else None
+    return NotebookError(f"{path}: {words or f'the notebook cannot be used: {error}'}.")

@@ -1,0 +1,212 @@
+"""What a document may be, and how its text is read and written: just as the command line does with files."""
+
+import hashlib
+import json
+import re
+import tempfile
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Generic, Literal, TypeVar
+
+import tomlkit
+from pydantic import Field
+
+from fourpatch.car.car import Car
+from fourpatch.car.files import load_car, save_car
+from fourpatch.document.part import Part
+from fourpatch.document.saving import write_texts
+from fourpatch.errors import FileError, NotebookError
+from fourpatch.events.driver_style import DriverStyle
+from fourpatch.events.style_file import load_style, save_style
+
+if TYPE_CHECKING:
+    from fourpatch.track.track import Track
+
+KindName = Literal["car", "track", "style"]
+ValueT = TypeVar("ValueT", bound=Part)
+
+LONGEST_NAME = 80
+_UNFIT_FOR_A_FILE = re.compile(r'[<>:"/\\|?*\x00-\x1f]')
+
+
+class Written(Part):
+    """A document as text: its TOML file, and the CSV files it names."""
+
+    text: str
+    """Of the TOML file, as typed: comments and provenance included."""
+    beside: dict[str, str] = Field(default_factory=dict)
+    """Text of each file that it names, by that name."""
+
+    def digest(self) -> str:
+        """Return what is the same for the same content alone."""
+        content = json.dumps([self.text, self.beside], sort_keys=True)
+        return hashlib.sha256(content.encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind(Generic[ValueT]):
+    """A kind of document."""
+
+    name: KindName
+    load: Callable[[Path], ValueT]
+    save: Callable[[ValueT, Path], None]
+    has_name: bool
+    """Whether the file itself says what it is called."""
+
+    def read(self, written: Written, name: str) -> ValueT:
+        """Return what a text says.
+
+        Raises
+        ------
+        FileError
+            As the reader of such a file, which is called by ``name`` in the message.
+        """
+        absent = [one for one in _files_in(written.text) if one not in written.beside]
+        if absent:
+            raise FileError(
+                f"{file_name(name)}: names {', '.join(absent)}, which is not with it. Give it too."
+            )
+        with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
+            path = Path(folder) / file_name(name)
+            _put(written, path)
+            return self.load(path)
+
+    def write(self, value: ValueT) -> Written:
+        """Return a value as text."""
+        with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
+            path = Path(folder) / file_name("document")
+            self.save(value, path)
+            return take(path)
+
+    def named(self, written: Written, name: str) -> tuple[Written, str]:
+        """Return a text and its name, after it has been given that name if there is one.
+
+        Raises
+        ------
+        NotebookError
+            If the name is empty or too long.
+        """
+        if not self.has_name:
+            return written, checked_name(name)
+        document = tomlkit.parse(written.text)
+        if name and document["name"] != name:
+            document["name"] = checked_name(name)
+            return Written(text=tomlkit.dumps(document), beside=written.beside), name
+        return written, str(document["name"])
+
+
+def _load_track(path: Path) -> "Track":
+    from fourpatch.track.files import load_track  # brings half of scipy: not before a track is asked for
+
+    return load_track(path)
+
+
+def _save_track(track: "Track", path: Path) -> None:
+    from fourpatch.track.files import save_track
+
+    save_track(track, path)
+
+
+CAR: Final[Kind[Car]] = Kind(name="car", load=load_car, save=save_car, has_name=True)
+TRACK: Final["Kind[Track]"] = Kind(name="track", load=_load_track, save=_save_track, has_name=True)
+STYLE: Final[Kind[DriverStyle]] = Kind(name="style", load=load_style, save=save_style, has_name=False)
+
+
+def checked_name(name: str) -> str:
+    """Return a name that can be one.
+
+    Raises
+    ------
+    NotebookError
+        If it is empty or too long.
+    """
+    if not name.strip() or len(name) > LONGEST_NAME:
+        raise NotebookError(f'The name "{name}" has {len(name)} signs; give it 1 to {LONGEST_NAME}.')
+    return name
+
+
+def file_name(name: str) -> str:
+    """Return the name of the TOML file for what is called so, on any system."""
+    return f"{_UNFIT_FOR_A_FILE.sub('-', name).strip(' .')[:LONGEST_NAME] or 'unnamed'}.toml"
+
+
+def take(path: Path) -> Written:
+    """Return the text of a TOML file that can be read, and of the files it names.
+
+    Raises
+    ------
+    FileError
+        If one cannot be read.
+    """
+    text = _text(path)
+    return Written(text=text, beside={name: _text(path.parent / name) for name in _files_in(text)})
+
+
+def _files_in(text: str) -> list[str]:
+    """Return the names of the files that a TOML text names; none if it cannot be read."""
+    try:
+        return sorted(set(_named(tomllib.loads(text))))
+    except (ValueError, RecursionError):
+        return []
+
+
+def _named(value: object) -> Iterator[str]:
+    if isinstance(value, list):
+        for element in value:
+            yield from _named(element)
+    elif isinstance(value, dict):
+        if isinstance(value.get("file"), str):
+            yield value["file"]
+        for element in value.values():
+            yield from _named(element)
+
+
+def put(written: Written, path: Path) -> None:
+    """Write a text to a file, and the files it names beside it; none of those is written over.
+
+    Raises
+    ------
+    FileError
+        If one cannot be written, or a file beside is there and says something else.
+    """
+    for name, text in written.beside.items():
+        there = path.parent / name
+        if there.exists() and _text(there) != text:
+            raise FileError(
+                f"{there}: is there and says something else than the notebook's own {name}. Move it away, or "
+                "choose another folder."
+            )
+    _put(written, path)
+
+
+def _put(written: Written, path: Path) -> None:
+    beside = {path.parent / name: text for name, text in written.beside.items()}
+    if any(file.parent != path.parent for file in beside):
+        raise FileError(f"{path.name}: names a file in another folder. Put it beside, and name it alone.")
+    write_texts({path: written.text, **beside})
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise FileError(f"{path}: has a byte that is not UTF-8 text. Save it as UTF-8.") from None
+    except OSError as error:
+        raise FileError(f"{path}: cannot be read: {error.strerror}.") from None
+
+
+def demo_texts() -> Mapping[KindName, list[Written]]:
+    """Return the texts of the demo cars and tracks. All are invented, and say so."""
+    from fourpatch.car import demo as demo_cars
+    from fourpatch.track import demo as demo_tracks
+
+    cars = [_resource(demo_cars.__name__, name) for name in demo_cars.demo_names()]
+    tracks = [_resource(demo_tracks.__name__, name) for name in demo_tracks.demo_track_names()]
+    return {"car": cars, "track": tracks}
+
+
+def _resource(package: str, name: str) -> Written:
+    return Written(text=(files(package) / f"{name}.toml").read_text(encoding="utf-8"))

@@ -1,0 +1,1 @@
+"""How a notebook of an older format becomes one of the present."""

@@ -1,0 +1,1 @@
+"""A file for each change of format, in order."""

@@ -1,0 +1,97 @@
+"""A real server, started by the real command, and a real browser in front of it."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+
+CHROMIUM = (
+    os.environ.get("FOURPATCH_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+)
+
+QUIET = (  # no connections of the browser's own
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+)
+
+
+class Server:
+    """The running app."""
+
+    def __init__(self, notebook: Path) -> None:
+        self.notebook = notebook
+        plain = {k: v for k, v in os.environ.items() if not k.startswith(("PYTEST", "NICEGUI"))}
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", "from fourpatch.cli import main; main()", "app", "--no-browser"],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            env={**plain, "FOURPATCH_NOTEBOOK": str(notebook)},
+        )
+        self.output: list[str] = []
+        assert self._process.stdout is not None
+        for line in self._process.stdout:
+            self.output.append(line)
+            if found := re.search(r"http://127\.0\.0\.1:(\d+)/", line):
+                self.port = int(found[1])
+                break
+        else:
+            raise AssertionError(f"the app did not start:\n{''.join(self.output)}")
+        self.address = f"http://127.0.0.1:{self.port}"
+        self._reader = threading.Thread(target=self.output.extend, args=(self._process.stdout,), daemon=True)
+        self._reader.start()
+
+    def stop(self) -> None:
+        """End it as Ctrl-C would."""
+        self._process.terminate()
+        self._process.wait(timeout=20)
+        self._reader.join(timeout=20)
+        if self._process.stdout is not None:
+            self._process.stdout.close()
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    with tempfile.TemporaryDirectory() as folder:
+        running = Server(Path(folder) / "notebook.sqlite")
+        yield running
+        running.stop()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser: Browser, server: Server) -> Iterator[Page]:
+    """A tab of its own at the width of a laptop; an error in its console fails the test."""
+    context = browser.new_context(base_url=server.address, viewport={"width": 1440, "height": 900})
+    tab = context.new_page()
+    tab.set_default_timeout(60_000)
+    said: list[str] = []
+
+    def listen(message: ConsoleMessage) -> None:
+        if message.type == "error":
+            said.append(message.text)
+
+    tab.on("console", listen)
+    tab.on("pageerror", lambda error: said.append(str(error)))
+    yield tab
+    context.close()
+    assert not said, f"the browser's console: {said}\nthe server: {''.join(server.output)}"
