@@ -76,30 +76,53 @@ const MARKUP = `
 
 // ---- the data --------------------------------------------------------------------------------------
 
+// Plain loops: callbacks over 100,000 numbers cost tenths of a second while a set-up is being moved.
+
 function floats(text) {
-  const bytes = Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
+  const characters = atob(text), n = characters.length;
+  const bytes = new Uint8Array(n);
+  for (let i = 0; i < n; i++) bytes[i] = characters.charCodeAt(i);
   return new Float32Array(bytes.buffer);
+}
+
+function largest(values) {
+  let most = 0;
+  for (let i = 0; i < values.length; i++) if (values[i] > most) most = values[i];
+  return most;
+}
+
+function largestSize(values) {
+  let most = 0;
+  for (let i = 0; i < values.length; i++) {
+    const size = values[i] < 0 ? -values[i] : values[i];
+    if (size > most) most = size;
+  }
+  return most;
 }
 
 /** One run, decoded, with what the drawing derives from it once. */
 function decodedRun(sent, time, car) {
-  const n = time.length;
   const run = { label: sent.label };
   for (const key of ["loads", "travel", "heave", "pitch", "roll", "ax", "ay", "speed"]) run[key] = floats(sent[key]);
   run.steer = sent.steer ? floats(sent.steer) : null;
   run.road = sent.road ? floats(sent.road) : null;
   run.off = sent.off ? floats(sent.off) : run.loads.map((load) => (load <= 0 ? 1 : 0));
-  run.distance = new Float32Array(n);
-  for (let i = 1; i < n; i++) {
-    run.distance[i] = run.distance[i - 1] + 0.5 * (run.speed[i] + run.speed[i - 1]) * (time[i] - time[i - 1]);
-  }
-  run.heaviest = run.loads.reduce((most, load) => Math.max(most, load), 0);
+  run.distance = distances(run.speed, time);
+  run.heaviest = largest(run.loads);
+  run.steered = run.steer ? largestSize(run.steer) : 0;
   run.liveliest = liveliest(run, car);
+  run.sunk = sunkFloor(run, car);
   run.flights = flights(run.off, time);
-  const highest = run.road ? run.road.reduce((most, height) => Math.max(most, height), 0) : 0;
-  const level = run.road ? run.road.reduce((count, height) => count + (Math.abs(height) < 1e-3 ? 1 : 0), 0) : 0;
-  run.kerb = highest > 0.01 && level > 0.3 * run.road.length ? highest : 0;
+  run.kerb = run.road ? kerbHeight(run.road) : 0;
   return run;
+}
+
+function distances(speed, time) {
+  const distance = new Float32Array(speed.length);
+  for (let i = 1; i < speed.length; i++) {
+    distance[i] = distance[i - 1] + 0.5 * (speed[i] + speed[i - 1]) * (time[i] - time[i - 1]);
+  }
+  return distance;
 }
 
 /** Wheel `k` above its place at rest: its travel and what the body does there. [m] */
@@ -107,26 +130,49 @@ function wheelHeight(car, k, travel, heave, pitch, roll) {
   return travel + heave - pitch * car.x[k] + roll * car.y[k];
 }
 
+/** The largest motion of body or wheel at any corner. [m] */
 function liveliest(run, car) {
+  const { travel, heave, pitch, roll } = run;
   let most = 1e-4;
-  for (let i = 0; i < run.heave.length; i++) {
-    for (let k = 0; k < 4; k++) {
-      const wheel = wheelHeight(car, k, run.travel[4 * i + k], run.heave[i], run.pitch[i], run.roll[i]);
-      most = Math.max(most, Math.abs(wheel), Math.abs(wheel - run.travel[4 * i + k]));
+  for (let k = 0; k < 4; k++) {
+    const x = car.x[k], y = car.y[k];
+    for (let i = 0; i < heave.length; i++) {
+      const body = heave[i] - pitch[i] * x + roll[i] * y;
+      const wheel = body + travel[4 * i + k];
+      const larger = Math.max(body, -body, wheel, -wheel);
+      if (larger > most) most = larger;
     }
   }
   return most;
 }
 
+/** How far the floor comes down at an axle, over its height at rest: drawn beyond 1 it would be in the road. */
+function sunkFloor(run, car) {
+  const { heave, pitch } = run, { front, rear } = car, [frontFloor, rearFloor] = car.floor;
+  let most = 0;
+  for (let i = 0; i < heave.length; i++) {
+    most = Math.max(most, (pitch[i] * front - heave[i]) / frontFloor, (pitch[i] * rear - heave[i]) / rearFloor);
+  }
+  return most;
+}
+
+/** Highest point of a road that is mostly level, so of a kerb; 0 of any other road. [m] */
+function kerbHeight(road) {
+  const highest = largest(road);
+  let level = 0;
+  for (let i = 0; i < road.length; i++) if (road[i] < 1e-3 && road[i] > -1e-3) level++;
+  return highest > 0.01 && level > 0.3 * road.length ? highest : 0;
+}
+
 function flights(off, time) {
-  const found = [];
+  const found = [], n = time.length;
   for (let k = 0; k < 4; k++) {
     let from = -1;
-    for (let i = 0; i <= time.length; i++) {
-      const up = i < time.length && off[4 * i + k] > 0;
+    for (let i = 0; i <= n; i++) {
+      const up = i < n && off[4 * i + k] > 0;
       if (up && from < 0) from = i;
       if (!up && from >= 0) {
-        found.push({ corner: k, start: time[from], end: time[Math.min(i, time.length - 1)] });
+        found.push({ corner: k, start: time[from], end: time[Math.min(i, n - 1)] });
         from = -1;
       }
     }
@@ -445,14 +491,15 @@ class CarPicture {
     const car = placed(sent.car);
     const time = floats(sent.time);
     const runs = sent.runs.slice(0, 2).map((run) => decodedRun(run, time, car));
-    const steered = Math.max(...runs.map((run) => (run.steer ? run.steer.reduce((most, angle) => Math.max(most, Math.abs(angle)), 0) : 0)));
+    const steered = Math.max(...runs.map((run) => run.steered));
     const sameCar = this.data && JSON.stringify(this.data.sentCar) === JSON.stringify(sent.car);
     this.data = {
       car, time, runs, phases: sent.phases ?? [], sentCar: sent.car,
       shape: sameCar ? this.data.shape : outlines(car),
       full: fullScale(Math.max(...runs.map((run) => run.heaviest))),
       liveliest: Math.max(...runs.map((run) => run.liveliest)),
-      steer: steered > 1e-3 && steered * STEER < 0.7 ? STEER : 1,
+      sunk: Math.max(...runs.map((run) => run.sunk)),
+      steer: steered > 0.01 && steered * STEER < 0.7 ? STEER : 1,
     };
     this.start = time[0];
     this.end = time[time.length - 1];
@@ -626,7 +673,7 @@ class CarPicture {
         const travel = Math.round(at.travel[k] * 1000);
         words.travel[k] = travel === 0 ? "0 mm" : travel > 0 ? `bump ${travel} mm` : `rebound ${-travel} mm`;
         words.briefTravel[k] = travel === 0 ? "0 mm" : travel > 0 ? `↑ ${travel} mm` : `↓ ${-travel} mm`;
-        words.gap[k] = `${Math.max(1, Math.round(this.gap(at, k) * 1000))} mm up`;
+        words.gap[k] = `${Math.max(0, Math.round(this.gap(at, k) * 1000))} mm up`;
       }
       words.a = `${Math.hypot(at.ax, at.ay).toFixed(1)} m/s²`;
       words.speed = `${Math.round(at.speed * 3.6)} km/h`;
@@ -689,7 +736,8 @@ class CarPicture {
   }
 
   fittest() {
-    const fits = FACTORS.filter((factor) => factor * this.data.liveliest <= ROOM);
+    const { liveliest: most, sunk } = this.data;
+    const fits = FACTORS.filter((factor) => factor * most <= ROOM && (factor <= 5 || factor * sunk <= 1));
     return fits.length ? fits[fits.length - 1] : 1;
   }
 
@@ -830,7 +878,7 @@ class CarPicture {
     c.save();
     c.translate(x0, y0);
     c.scale(s, s);
-    this.planRoad(panel.run, (y0 - rect.y - 18) / s, (y0 - rect.y - rect.h) / s, s);
+    this.planRoad(panel.run, car.front + ahead, car.rear - behind, s);
     this.filled(shape.plan);
     this.edged(shape.plan, s, false);
     for (let k = 0; k < 4; k++) {
@@ -1202,10 +1250,10 @@ class CarPicture {
     c.save();
     c.translate(x0, y0);
     c.scale(s, s);
-    this.axleRoad(at, n, rect.w / 2 / s, s);
     this.axleBody(at, n, s, false, false);
     if (panel.ghost >= 0) this.axleBody(this.instants[panel.ghost], n, s, true, true);
     this.axleBody(at, n, s, true, false);
+    this.axleRoad(at, n, rect.w / 2 / s, s);
     for (const k of [2 * n, 2 * n + 1]) {
       this.axleLinks(at, k, n, s);
       if (panel.ghost >= 0) this.axleWheel(this.instants[panel.ghost], k, s, true);
@@ -1215,9 +1263,9 @@ class CarPicture {
     for (const k of [2 * n, 2 * n + 1]) {
       const x = x0 - car.y[k] * s;
       const left = car.y[k] > 0;
-      const narrow = rect.w < 190, align = left ? "left" : "right", edge = left ? rect.x : rect.x + rect.w;
-      if (at.off[k]) this.gapMark(at, k, x, y0, s, left ? 17 : -17, !narrow);
-      if (at.off[k] && narrow) this.text(at.words.gap[k], edge, rect.y + rect.h - 5, "bold", this.inks.warn, align);
+      const narrow = rect.w < 190, cramped = rect.w < 260, align = left ? "left" : "right", edge = left ? rect.x : rect.x + rect.w;
+      if (at.off[k]) this.gapMark(at, k, x, y0, s, left ? 17 : -17, !cramped);
+      if (at.off[k] && cramped) this.text(at.words.gap[k], edge, rect.y + rect.h - 5, "bold", this.inks.warn, align);
       else this.text((narrow ? at.words.briefTravel : at.words.travel)[k], edge, rect.y + rect.h - 5, "note", this.inks.ink, align);
     }
   }
@@ -1230,16 +1278,23 @@ class CarPicture {
     c.lineTo(-0.25, l);
     c.lineTo(0.25, r);
     c.lineTo(half, r);
-    c.strokeStyle = this.inks.ink;
-    c.lineWidth = 1.6 / s;
-    c.stroke();
-    c.lineTo(half, 6 / s);
-    c.lineTo(-half, 6 / s);
+    c.lineTo(half, 8 / s);
+    c.lineTo(-half, 8 / s);
     c.closePath();
+    c.fillStyle = this.inks.paper;
+    c.fill();
     c.globalAlpha = 0.45;
     c.fillStyle = this.inks.line;
     c.fill();
     c.globalAlpha = 1;
+    c.beginPath();
+    c.moveTo(-half, l);
+    c.lineTo(-0.25, l);
+    c.lineTo(0.25, r);
+    c.lineTo(half, r);
+    c.strokeStyle = this.inks.ink;
+    c.lineWidth = 1.6 / s;
+    c.stroke();
   }
 
   axleBody(at, n, s, edge, ghost) {
