@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.course import Course
+from fourpatch.advice.driven_corner import PACE, DrivenAnswer, DrivenCorner, driven_corner
 from fourpatch.advice.target import Target
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
@@ -21,6 +22,7 @@ Array = NDArray[np.float64]
 
 _SHARES = (1.0, 0.95, 0.9, 0.85)  # of a standard corner's lateral acceleration, tried until all cars hold it
 _SAME = 1e-6  # change of road-wheel angle that is none [rad]
+_WRONG_WAY = 0.02  # points of balance in a driven corner that are none: a fifth of what can be measured
 _PEDALS = np.linspace(0.15, 1.0, 18)
 _STOP = 0.8  # time at that pedal: long enough to lock, not to stop [s]
 
@@ -38,19 +40,34 @@ class DriveNumber:
     """Whether it moves the way the complaint asks for; None where it is shown for information."""
 
 
-def drive_check(standing: Car, changed: Car, targets: Sequence[Target], course: Course) -> list[DriveNumber]:
+def drive_check(
+    standing: Car,
+    changed: Car,
+    targets: Sequence[Target],
+    course: Course,
+    *,
+    driven: Sequence[DrivenCorner | None] | None = None,
+) -> list[DriveNumber]:
     """Return what the drive says of a changed car.
+
+    Parameters
+    ----------
+    driven : of `driven_corners`, if they are known already.
 
     Notes
     -----
-    Balance at mid-corner: the road-wheel angle that a steady turn takes, as near to the standard corner's
-    lateral acceleration as both cars can hold; less of it is towards oversteer. Braking: the lowest pedal, in
+    Balance on entry and exit: a corner driven as the rig goes through it (`driven_corner`), the middle one of
+    those complained of. Balance at mid-corner: the road-wheel angle that a steady turn takes, as near to the
+    corner's lateral acceleration as both cars can hold; less of it is towards oversteer. Braking: the lowest pedal, in
     twentieths, at which a front and a rear wheel lock. Always: how quickly the yaw rate answers a step of
-    steer. Entry and exit are not yet driven.
+    steer, which is the standard test of nervous and of slow to answer.
     """
     cars = [standing, changed]
     found: list[DriveNumber] = []
-    for target in targets:
+    through = driven_corners(standing, targets, course) if driven is None else driven
+    for target, driven_one in zip(targets, through, strict=True):
+        if driven_one is not None:
+            found += _through_corner(target, cars, driven_one)
         for event, corner in _steady_corners(target, course):
             found += _steady_turn(target, cars, event, corner)
         complaint = target.complaint
@@ -61,21 +78,94 @@ def drive_check(standing: Car, changed: Car, targets: Sequence[Target], course: 
 
 
 def contradicted(
-    standing: Car, changed: Sequence[Car], targets: Sequence[Target], course: Course
+    standing: Car,
+    changed: Sequence[Car],
+    targets: Sequence[Target],
+    course: Course,
+    driven: Sequence[DrivenCorner | None],
 ) -> list[bool]:
-    """Say of each changed car whether the drive moves a complaint not at all or the wrong way.
+    """Say of each changed car whether the drive contradicts what it is to do for a complaint.
+
+    Parameters
+    ----------
+    driven : of `driven_corners`.
 
     Notes
     -----
-    Steady turns alone, so complaints of balance at mid-corner, summed over their corners.
+    At mid-corner a steady turn must move the right way, summed over the corners; on entry and exit the driven
+    corner must not move the wrong way by more than `_WRONG_WAY`: there the driver's own corrections are in
+    the numbers.
     """
     wrong = np.zeros(len(changed), dtype=bool)
-    for target in targets:
+    for target, driven_one in zip(targets, driven, strict=True):
+        if driven_one is not None and changed:
+            balance = _answers(driven_one, [standing, *changed], target)
+            if balance is not None:
+                moved_points = target.sign * (balance.balance[0] - balance.balance[1:])
+                wrong |= ~(moved_points > -_WRONG_WAY)
         turns = [_steer([standing, *changed], corner) for _, corner in _steady_corners(target, course)]
         moved = [target.sign * (turn.steer[0] - turn.steer[1:]) for turn in turns if turn is not None]
         if moved:
             wrong |= np.sum(moved, axis=0) <= _SAME
     return [bool(one) for one in wrong]
+
+
+def driven_corners(
+    standing: Car, targets: Sequence[Target], course: Course
+) -> tuple[DrivenCorner | None, ...]:
+    """Return for each complaint of balance on entry or exit a corner to be driven; None for others."""
+    found: list[DrivenCorner | None] = []
+    for target in targets:
+        corners = [name for name in course.corners if name in {one for one, _ in target.phases()}]
+        if not _driven_phases(target) or not corners:
+            found.append(None)
+            continue
+        typical = course.typical(corners)
+        name = typical[len(typical) // 2]
+        try:
+            found.append(driven_corner(standing, course.corners[name], name))
+        except SolveError:
+            found.append(None)
+    return tuple(found)
+
+
+def _driven_phases(target: Target) -> tuple[str, ...]:
+    if target.complaint.behaviour not in ("understeer", "oversteer"):
+        return ()
+    return tuple(sorted({phase for _, phase in target.phases()} & {"entry", "exit"}))
+
+
+def _answers(corner: DrivenCorner, cars: Sequence[Car], target: Target) -> DrivenAnswer | None:
+    """Return what cars do in the phases of a complaint; None if the first does not get through."""
+    phases = [phase for phase in _driven_phases(target) if phase in corner.phases]
+    try:
+        found = corner.answers(cars, phases)
+    except SolveError:
+        return None
+    return None if np.isnan(found.balance[0]) else found
+
+
+def _through_corner(target: Target, cars: list[Car], corner: DrivenCorner) -> Iterator[DriveNumber]:
+    found = _answers(corner, cars, target)
+    if found is None or np.isnan(found.balance).any():
+        return
+    moved = target.sign * float(found.balance[0] - found.balance[1])
+    phases = " and ".join(phase for phase in _driven_phases(target) if phase in corner.phases)
+    at = f"{phases}, {corner.name} driven at {100.0 * PACE:.0f} % of the rig's speeds"
+    yield DriveNumber(
+        name=f"balance, {at}",
+        unit="points",
+        before=float(found.balance[0]),
+        after=float(found.balance[1]),
+        agrees=None if abs(moved) < _WRONG_WAY else moved > 0.0,
+    )
+    yield DriveNumber(
+        name=f"road-wheel angle beyond the path's, {at}",
+        unit="rad",
+        before=float(found.steer[0]),
+        after=float(found.steer[1]),
+        agrees=None,
+    )
 
 
 class _Turn(NamedTuple):

@@ -1,6 +1,6 @@
 """What one step of every adjuster does: the first answer."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,6 +20,7 @@ from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.events.trial import Trial, pressed_on, rig_motion
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 
 Array = NDArray[np.float64]
 
@@ -75,7 +76,8 @@ def sensitivity(
     setup: Setup,
     *,
     events: Mapping[str, Trial] | None = None,
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
 
@@ -83,7 +85,12 @@ def sensitivity(
     ----------
     setup : where to step from.
     events : by name; by default three corners, a rough road and a kerb scaled to the car.
-    progress : told what is being computed.
+    progress, cancelled : as `long_work`.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled between two events.
 
     Notes
     -----
@@ -94,7 +101,7 @@ def sensitivity(
     base = apply_setup(car, setup)
     cars, places = _stepped_cars(car, setup, base)
     chosen = standard_events(base) if events is None else events
-    measures, table = measured(cars, chosen, progress=progress)
+    measures, table = measured(cars, chosen, progress=progress, cancelled=cancelled)
     effects = np.full((len(car.adjusters), len(DIRECTIONS), len(measures)), np.nan)
     for row, (adjuster, direction) in enumerate(places, start=1):
         effects[adjuster, direction] = table[row] - table[0]
@@ -110,14 +117,23 @@ def sensitivity(
 
 
 def measured(
-    cars: Sequence[Car], events: Mapping[str, Trial], *, progress: Callable[[str], None] = lambda text: None
+    cars: Sequence[Car],
+    events: Mapping[str, Trial],
+    *,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> tuple[list[Measure], Array]:
     """Put cars through events and return what is measured, and its values, (cars, measures).
 
     Parameters
     ----------
     cars : the first one sets the motion, and swings are counted from it.
-    progress : told what is being computed.
+    progress, cancelled : as `long_work`.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled between two events.
 
     Notes
     -----
@@ -127,8 +143,9 @@ def measured(
     interval = stable_step(level)
     measures: list[Measure] = []
     values: list[Array] = []
-    for name, event in events.items():
-        progress(name)
+    for place, (name, event) in enumerate(events.items()):
+        go_on(cancelled, f"{place} of {len(events)} events were run")
+        progress(place / len(events), name)
         if isinstance(event, StepSteer):
             found = _response_measures(name, cars, event)
         else:

@@ -1,10 +1,10 @@
 """`fourpatch advise cure`: a complaint in, changes out."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
 
+from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import (
     Subject,
@@ -84,16 +84,26 @@ def cure(
     track = track_by_name(track_name) if track_name else None
     found = _cured(about, reading.complaints, track, wanted)
     first = found.sets[0] if found.sets else None
+    sure = None
+    if draws and not found.stopped:
+        with long_work() as work:
+            sure = sureness(
+                about.car,
+                about.setup,
+                found,
+                draws=draws,
+                seed=seed,
+                progress=work.progress,
+                cancelled=work.cancelled,
+            )
     answer = CureAnswer(
         reading=reading,
         cure=found,
         setup=about.setup,
         reasons=reasons(about.car, about.setup, found, first) if first else [],
         drive=_driven(about, found) if first else [],
-        sureness=sureness(about.car, about.setup, found, draws=draws, seed=seed, progress=_progress)
-        if draws
-        else None,
-        drawn=bool(draws),
+        sureness=sure,
+        drawn=bool(draws) and not found.stopped,
     )
     if as_json:
         write_json("advise cure", {**about.content(), "mode": "rig", **cure_content(answer)})
@@ -103,6 +113,8 @@ def cure(
         write_text(CAUTION)
     if figure:
         _draw(found, figure)
+    if found.stopped or (sure and sure.stopped):
+        leave_stopped()
 
 
 def _cured(
@@ -119,14 +131,16 @@ def _cured(
             "leave it out."
         )
     announce_compilation()
-    return compute(
-        about.car,
-        about.setup,
-        complaints,
-        track=track,
-        wanted=None if wanted is None else [wanted],
-        progress=_progress,
-    )
+    with long_work() as work:
+        return compute(
+            about.car,
+            about.setup,
+            complaints,
+            track=track,
+            wanted=None if wanted is None else [wanted],
+            progress=work.progress,
+            cancelled=work.cancelled,
+        )
 
 
 def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
@@ -134,12 +148,7 @@ def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
     from fourpatch.car.setup import apply_setup
 
     changed = apply_setup(about.car, found.sets[0].setup)
-    return drive_check(about.standing, changed, found.targets, found.course)
-
-
-def _progress(text: str) -> None:
-    if sys.stderr.isatty():
-        note(f"{text} ...")
+    return drive_check(about.standing, changed, found.targets, found.course, driven=found.driven)
 
 
 def _draw(found: "Cure", figure: str) -> None:

@@ -29,8 +29,8 @@ than one of one at 1.3 Hz, most of it at a steady throttle. [s]"""
 
 
 THINNED: Final = 2
-"""Stored instants of a track's corner taken as one, 8 ms: means over phases of some tenths of a second or more
-are of movements below 10 Hz."""
+"""Stored instants of a track's corner taken as one, 8 ms: means over phases of tenths of a second or more, of
+movements below 10 Hz."""
 
 
 def rig_motion(trial: RigTrial, car: Car, step: float) -> RigMotion:

@@ -8,6 +8,7 @@ from typing import Any
 from fourpatch.advice.because import Reason, counted, step_words
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_text import Reading
+from fourpatch.advice.course import MARGINS
 from fourpatch.advice.cure import ChangeSet, Cure, Lever, left_alone
 from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
@@ -55,6 +56,8 @@ def write_cure(answer: CureAnswer, named: str) -> None:
     _write_drive(answer)
     _write_limits(found)
     _write_sureness(answer)
+    if found.stopped:
+        write_text("Stopped: sets of changes were not computed.")
 
 
 def _read_as(reading: Reading) -> str:
@@ -126,7 +129,8 @@ def _write_levers(answer: CureAnswer) -> None:
     against = [_lever_name(found, lever) for lever in found.levers if lever.against]
     if against:
         write_text(
-            "Not used either, for in a steady turn by the drive they do nothing or the opposite: "
+            "Not used either, for in the drive they do nothing at mid-corner, or the opposite of what the "
+            "rig says: "
             f"{'; '.join(against)}."
         )
     least = [
@@ -243,6 +247,11 @@ def _outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
         yield f"Costs: {said}{more}."
     else:
         yield "Nothing else becomes worse by more than a tenth of what is tolerated."
+    if one.lap is not None:
+        yield (
+            f"Lap: {one.lap:+.2f} s (quasi-steady, with {100.0 * MARGINS.braking:.0f} to "
+            f"{100.0 * MARGINS.lateral:.0f} % of the grip)."
+        )
 
 
 def _cost(guard: Guard, worse: float) -> str:
@@ -292,6 +301,8 @@ def _write_drive(answer: CureAnswer) -> None:
 def _driven(value: float | None, unit: str) -> str:
     if value is None:
         return "never"
+    if unit == "points":
+        return f"{value:+.2f} points"
     measure = measure_of(unit)
     decimals = {"rad": 3, "s": 1, "1": 1, "1/s": 3}[unit]
     return f"{value / measure.scale:.{decimals}f} {pretty(measure.shown)}"
@@ -356,6 +367,7 @@ def _write_sureness(answer: CureAnswer) -> None:
         )
         return
     lost = f" {sure.lost} more could not be run." if sure.lost else ""
+    lost += " Stopped before all were asked." if sure.stopped else ""
     write_text(
         f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed "
         f"{sure.seed}).{lost}"
@@ -417,6 +429,8 @@ def cure_content(answer: CureAnswer) -> dict[str, Any]:
             for one in answer.drive
         ],
         "sureness": _sureness_content(answer),
+        "course": {"name": found.course.name, "notes": list(found.course.notes)},
+        "stopped": found.stopped or (answer.sureness is not None and answer.sureness.stopped),
     }
 
 
@@ -512,6 +526,7 @@ def _set_content(answer: CureAnswer, one: ChangeSet) -> dict[str, Any]:
             for guard, worse in one.worse
         ],
         "breaks": [guard.label for guard, _ in one.broken],
+        "lap": None if one.lap is None else {**number(one.lap, "s"), "computed": "quasi-steady"},
     }
 
 
