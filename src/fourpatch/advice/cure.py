@@ -88,8 +88,8 @@ class ChangeSet:
     """(measures,) of the changed car."""
     cost: float
     lap: float | None = None
-    """Change of the lap time on the track, if there is one, quasi-steady with `course.MARGINS`; None without,
-    or if there is no such lap. [s]"""
+    """Of the first set: change of the lap time on the track, quasi-steady with `course.MARGINS`; None without
+    a track, or if there is no such lap. [s]"""
 
     @property
     def cured(self) -> bool:
@@ -459,7 +459,8 @@ def _confirmed_sets(
     likely = sorted(tried.values(), key=_order)[:_ASKED]
     wrong = asked.against(question, [one.setup for one in likely])
     kept = _different([one for one, against in zip(likely, wrong, strict=True) if not against])[:_SHOWN]
-    return [asked.with_lap(one) for one in kept]
+    # A lap takes as long as all corners of a table together: the set that is looked at first has one.
+    return [asked.with_lap(one) for one in kept[:1]] + kept[1:]
 
 
 def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:

@@ -56,11 +56,11 @@ def drive_check(
 
     Notes
     -----
-    Balance on entry and exit: a corner driven as the rig goes through it (`driven_corner`), the middle one of
-    those complained of. Balance at mid-corner: the road-wheel angle that a steady turn takes, as near to the
-    corner's lateral acceleration as both cars can hold; less of it is towards oversteer. Braking: the lowest pedal, in
-    twentieths, at which a front and a rear wheel lock. Always: how quickly the yaw rate answers a step of
-    steer, which is the standard test of nervous and of slow to answer.
+    Balance on entry and exit: a corner driven as the rig goes through it (`driven_corner`), the middle one
+    of those complained of. Balance at mid-corner: the road-wheel angle that a steady turn takes, as near to
+    the corner's lateral acceleration as both cars can hold; less of it is towards oversteer. Braking: the
+    lowest pedal, in twentieths, at which a front and a rear wheel lock. Always: how quickly the yaw rate
+    answers a step of steer, which is the standard test of nervous and of slow to answer.
     """
     cars = [standing, changed]
     found: list[DriveNumber] = []

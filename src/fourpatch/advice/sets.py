@@ -73,7 +73,7 @@ class Question:
             / guard.tolerance
             for guard in self.guards
         ]
-        return np.stack(parts, axis=-1)
+        return np.stack(parts, axis=-1) if parts else np.empty((*values.shape[:-1], 0))
 
     def cost(self, values: Array, changes: int | Array, steps: Array) -> Array:
         """Return what is wrong with sets of changes: not cured, broken, side effects, many changes."""

@@ -539,6 +539,7 @@ def _sureness_content(answer: CureAnswer) -> dict[str, Any] | None:
         "lost": sure.lost,
         "seed": sure.seed,
         "uncertain": sure.uncertain,
+        "stopped": sure.stopped,
         "set_holds": list(sure.set_holds),
         "set_cures": list(sure.set_cures),
         "unknowns": [
