@@ -135,7 +135,8 @@ def _use_of_forces(parameters: Array, outputs: Array, *, curvature: Array, speed
         parameters[None], np.ascontiguousarray(outputs[None]), curvature=curvature, speed=speed
     )
     axles = [row.reshape(-1, 2, 2).sum(axis=2) for row in (across, along)]
-    return np.hypot(axles[0] / most.lateral_capacity[0], axles[1] / most.longitudinal_capacity[0])
+    across_use, along_use = axles[0] / most.lateral_capacity[0], axles[1] / most.longitudinal_capacity[0]
+    return np.asarray(np.hypot(across_use, along_use))
 
 
 def driven_corner(car: Car, corner: CornerTrial, name: str) -> DrivenCorner:
