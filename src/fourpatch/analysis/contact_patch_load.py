@@ -1,9 +1,9 @@
 """What bumps and kerbs do to the four contact patches."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 from scipy.fft import dct
 
@@ -14,6 +14,9 @@ from fourpatch.events.run import share_out
 from fourpatch.physics.grip import lagged_grip, peak_lateral
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, Y
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which a live answer needs nothing
 
 Array = NDArray[np.float64]
 
@@ -52,7 +55,7 @@ def contact_patch_load(
     *,
     since: float,
     grip_too: bool = True,
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Label the `contact_patch_numbers` of a rig run over bumps.
 
     Parameters
@@ -67,6 +70,13 @@ def contact_patch_load(
         Dimensions ``setup`` and, per tyre, ``corner``; variables and units as `UNITS`.
     """
     values = contact_patch_numbers(parameters, history, motion, since=since, grip_too=grip_too)
+    return labelled(values, setups, event=motion.name)
+
+
+def labelled(numbers: Mapping[str, Array], setups: Sequence[str], *, event: str) -> "xr.Dataset":
+    """Return `contact_patch_numbers` with their names, units and dimensions."""
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (
@@ -74,10 +84,10 @@ def contact_patch_load(
                 value,
                 {"units": UNITS[name][0], "long_name": UNITS[name][1]},
             )
-            for name, value in values.items()
+            for name, value in numbers.items()
         },
         coords={"setup": list(setups), "corner": CORNERS},
-        attrs={"event": motion.name, "computed_on": "rig"},
+        attrs={"event": event, "computed_on": "rig"},
     )
 
 

@@ -1,13 +1,12 @@
 """Grip over the plane of bump and rebound: where an axle's dampers work best on a road or a kerb."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from queue import Empty, SimpleQueue
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.contact_patch_load import contact_patch_load
@@ -17,8 +16,12 @@ from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import empty_history, run_rig, stable_step, stored_instants
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics.integrate import LANES
 from fourpatch.physics.layout import CORNER_BASE, KNOTS, N_CORNER, C
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -80,7 +83,9 @@ def damper_map(
     axle: Literal["front", "rear"],
     part: Part = "all",
     size: int = 21,
-) -> xr.Dataset:
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
+) -> "xr.Dataset":
     """Measure contact-patch load and grip over factors on an axle's bump and rebound damping.
 
     Parameters
@@ -88,11 +93,15 @@ def damper_map(
     part : which part of the damper curves is multiplied; see `damped`.
     size : factors in each direction, spaced evenly on a logarithmic scale; odd, so that the present
         damping is among them.
+    progress : told the share that is done and what is computed.
+    cancelled : asked between chunks of set-ups whether to stop.
 
     Raises
     ------
     SolveError
         If a set-up of the map finds no place to rest, or its run does not end in numbers.
+    Stopped
+        If ``cancelled`` said so.
 
     Returns
     -------
@@ -112,12 +121,21 @@ def damper_map(
     vectors = np.stack([damped(vector, axle=axle, bump=b, rebound=r, part=part) for b, r in grid])
     columns = {name: np.empty(len(grid)) for name in MEASURES}
     attributes: dict[str, dict[str, str]] = {}
+    done: list[int] = []
+
+    def told(places: int) -> None:
+        go_on(cancelled, "the damper map was not complete")
+        done.append(places)
+        progress(sum(done) / len(grid), f"{axle} dampers, {size} by {size} pairs of bump and rebound")
+
     for chosen, motion in _motions(car, event, vectors):
-        for places, found in _measured(vectors, chosen, motion):
+        for places, found in _measured(vectors, chosen, motion, told):
             of_axle = found[list(_PER_AXLE)].isel(corner=list(AXLES[axle])).mean("corner", keep_attrs=True)
             for name, values in {**of_axle.data_vars, **found[list(_PER_CAR)].data_vars}.items():
                 columns[str(name)][places] = values.values
                 attributes[str(name)] = values.attrs
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (("bump", "rebound"), values.reshape(size, size), attributes[name])
@@ -147,8 +165,15 @@ def _motions(car: Car, event: BumpEvent, vectors: Array) -> Iterator[tuple[Place
         yield np.flatnonzero(steps == step), event.motion(car, float(step))
 
 
-def _measured(vectors: Array, chosen: Places, motion: RigMotion) -> list[tuple[Places, xr.Dataset]]:
-    """Run and measure some set-ups in chunks, a core each; every core writes over its own history."""
+def _measured(
+    vectors: Array, chosen: Places, motion: RigMotion, told: Callable[[int], None]
+) -> "list[tuple[Places, xr.Dataset]]":
+    """Run and measure some set-ups in chunks, a core each; every core writes over its own history.
+
+    Parameters
+    ----------
+    told : hears how many set-ups were measured, after each chunk; may raise to stop.
+    """
     chunks: SimpleQueue[Places] = SimpleQueue()
     for first in range(0, chosen.size, _CHUNK):
         chunks.put(chosen[first : first + _CHUNK])
@@ -166,6 +191,7 @@ def _measured(vectors: Array, chosen: Places, motion: RigMotion) -> list[tuple[P
             labels = [str(place) for place in places]
             since = motion.phases[1].start
             found.append((places, contact_patch_load(chunk, history, motion, labels, since=since)))
+            told(places.size)
 
     workers = min(os.cpu_count() or 1, chunks.qsize())
     with ThreadPoolExecutor(workers) as pool:
@@ -201,7 +227,7 @@ class Best(NamedTuple):
     """Whether it lies on the edge of the map, so that beyond it may be better still."""
 
 
-def best_damping(damper_map: xr.Dataset, measure: str = "grip_lost") -> Best:
+def best_damping(damper_map: "xr.Dataset", measure: str = "grip_lost") -> Best:
     """Return the factors on bump and rebound at which a measure is least on the map.
 
     Notes
@@ -219,13 +245,13 @@ def best_damping(damper_map: xr.Dataset, measure: str = "grip_lost") -> Best:
     )
 
 
-def present_value(damper_map: xr.Dataset, measure: str = "grip_lost") -> float:
+def present_value(damper_map: "xr.Dataset", measure: str = "grip_lost") -> float:
     """Return a measure of the set-up as it stands: the middle of the map."""
     middle = damper_map.sizes["bump"] // 2
     return float(damper_map[measure][middle, middle])
 
 
-def valley(damper_map: xr.Dataset, measure: str = "grip_lost") -> Array:
+def valley(damper_map: "xr.Dataset", measure: str = "grip_lost") -> Array:
     """Return for each bump factor the rebound factor at which a measure is least, (size,)."""
     return np.asarray(damper_map.rebound.values[np.argmin(damper_map[measure].values, axis=1)])
 
@@ -245,7 +271,7 @@ class Ratios(NamedTuple):
         return self.high / self.low
 
 
-def good_ratios(damper_map: xr.Dataset, *, cost: float, measure: str = "grip_lost") -> Ratios:
+def good_ratios(damper_map: "xr.Dataset", *, cost: float, measure: str = "grip_lost") -> Ratios:
     """Return the range of rebound over bump, as factors on the present ratio, that costs at most ``cost``.
 
     Parameters

@@ -1,14 +1,17 @@
 """How fast the dampers move: share of time per damper speed at each corner, and what sums it up."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.events.motion import RigMotion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 
@@ -44,7 +47,7 @@ UNITS = {
 
 def damper_speed(
     history: History, motion: RigMotion, setups: Sequence[str], *, since: float, split: float = SPLIT
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Count how long each damper moves at which speed.
 
     Parameters
@@ -71,12 +74,53 @@ def damper_speed(
     interval = motion.step * motion.store_every
     first = int(np.ceil(since / interval - 1e-9))
     speed = np.ascontiguousarray(history.outputs[:, first:, O.damper_speed : O.damper_speed + 4])
-    middles, share = _histogram(speed)
+    return labelled(damper_speed_numbers(speed, split=split), setups, event=motion.name, split=split)
+
+
+def labelled(
+    numbers: Mapping[str, Array], setups: Sequence[str], *, event: str, split: float
+) -> "xr.Dataset":
+    """Return `damper_speed_numbers` with their names, units and dimensions."""
+    import xarray as xr
+
+    return xr.Dataset(
+        {
+            name: (("setup", "corner", "damper_speed")[: value.ndim], value, _attributes(name))
+            for name, value in numbers.items()
+        },
+        coords={
+            "setup": list(setups),
+            "corner": CORNERS,
+            "damper_speed": ("damper_speed", middles(), {"units": "m/s"}),
+        },
+        attrs={"event": event, "computed_on": "rig", "split": split, "bin_width": BIN_WIDTH},
+    )
+
+
+def middles() -> Array:
+    """Return the middles of the histogram's bins, (bins,). [m/s]"""
+    bins = 2 * round(REACH / BIN_WIDTH)
+    return np.asarray((np.arange(bins, dtype=np.float64) - bins // 2 + 0.5) * BIN_WIDTH)
+
+
+def damper_speed_numbers(speed: Array, *, split: float = SPLIT) -> dict[str, Array]:
+    """Count how long each damper moves at which speed; notes and source stand with `damper_speed`.
+
+    Parameters
+    ----------
+    speed : (cars, samples, 4) at the dampers, bump positive. [m/s]
+    split : damper speed that parts low from high, > 0. [m/s]
+
+    Returns
+    -------
+    dict
+        As `UNITS`: (cars, 4), the share (cars, 4, bins).
+    """
     bump = speed >= 0.0
     fast = np.abs(speed) >= split
     in_bump, samples = bump.sum(axis=1), speed.shape[1]
-    values: dict[str, Array] = {
-        "share": share,
+    return {
+        "share": _histogram(speed),
         "low_bump": (bump & ~fast).mean(axis=1),
         "high_bump": (bump & fast).mean(axis=1),
         "low_rebound": (~bump & ~fast).mean(axis=1),
@@ -88,29 +132,16 @@ def damper_speed(
         "mean_rebound_speed": -np.where(bump, 0.0, speed).sum(axis=1) / np.maximum(samples - in_bump, 1),
         "skew": _skew(speed),
     }
-    return xr.Dataset(
-        {
-            name: (("setup", "corner", "damper_speed")[: value.ndim], value, _attributes(name))
-            for name, value in values.items()
-        },
-        coords={
-            "setup": list(setups),
-            "corner": CORNERS,
-            "damper_speed": ("damper_speed", middles, {"units": "m/s"}),
-        },
-        attrs={"event": motion.name, "computed_on": "rig", "split": split, "bin_width": BIN_WIDTH},
-    )
 
 
-def _histogram(speed: Array) -> tuple[Array, Array]:
-    """Middles of the bins, (bins,), and the share of time in each, (cars, 4, bins)."""
+def _histogram(speed: Array) -> Array:
+    """Share of time in each bin, (cars, 4, bins)."""
     bins = 2 * round(REACH / BIN_WIDTH)
     place = np.clip(np.floor(speed / BIN_WIDTH).astype(np.int64) + bins // 2, 0, bins - 1)
     cars, samples = speed.shape[:2]
     series = np.arange(cars * 4).reshape(cars, 1, 4)
     counts = np.bincount((series * bins + place).ravel(), minlength=cars * 4 * bins)
-    middles: Array = (np.arange(bins, dtype=np.float64) - bins // 2 + 0.5) * BIN_WIDTH
-    return middles, np.asarray(counts.reshape(cars, 4, bins) / samples, dtype=np.float64)
+    return np.asarray(counts.reshape(cars, 4, bins) / samples, dtype=np.float64)
 
 
 def _skew(speed: Array) -> Array:

@@ -110,6 +110,9 @@ class LapProfile:
     """Index in `DOING`."""
     limit: NDArray[np.int64]
     """Index in `LIMITS`."""
+    balance: Array
+    """Front use less rear use of grip where the tyres would give way: cornering, or braking or driving beside
+    the sideways force of that place; positive where the front axle would. [1]"""
 
     @property
     def lap_time(self) -> float:
@@ -363,7 +366,8 @@ def _profile(limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, hi
     brakes = -np.interp(speed, limits.engine_speed, limits.brakes)
     at_highest = speed > highest * (1.0 - _AT_HIGHEST)
     doing = np.where(at_highest, 0, np.where(along < 0.0, 1, 2))
-    by_axle = np.where(np.choose(doing, [cornering, balance[:, 1], balance[:, 0]]) > 0.0, 0, 1)
+    there = np.choose(doing, [cornering, balance[:, 1], balance[:, 0]])
+    by_axle = np.where(there > 0.0, 0, 1)
     limit = np.where((doing == 2) & (engine < found[:, 0]), 2, by_axle)
     limit = np.where((doing == 1) & (brakes > found[:, 1]), 3, limit)
     limit = np.where(at_highest & (highest >= limits.fastest), 4, limit)
@@ -379,4 +383,5 @@ def _profile(limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, hi
         tyre_normal=normal,
         doing=doing,
         limit=limit,
+        balance=there,
     )

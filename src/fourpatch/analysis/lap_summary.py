@@ -151,6 +151,7 @@ def study_lap(
     use: Margins | None = None,
     line: Line | None = None,
     start_speed: float | None = None,
+    near: LimitsMap | None = None,
 ) -> LapStudy:
     """Compute a lap of a track quasi-steadily.
 
@@ -159,6 +160,7 @@ def study_lap(
     use : of the worse axle's grip; all of it if left out.
     line : to follow; that of least curvature if left out.
     start_speed : of an open track; as fast as the first place allows if left out. [m/s]
+    near : as `limits_map`.
 
     Raises
     ------
@@ -166,7 +168,7 @@ def study_lap(
         As `driven_line`, `limits_map` and `lap_profile`.
     """
     followed = driven_line(car, track) if line is None else line
-    limits = limits_map(car, use=use)
+    limits = limits_map(car, use=use, near=near)
     profile = lap_profile(limits, followed, start_speed=start_speed)
     summary = lap_summary(profile, lay_out(track))
     return LapStudy(track=track, line=followed, limits=limits, profile=profile, summary=summary)

@@ -1,15 +1,18 @@
 """A corner's phases: who runs out first, and where the load is meanwhile."""
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import axle_use, tyre_use
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O, Y
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which a live answer needs nothing
 
 Array = NDArray[np.float64]
 
@@ -59,6 +62,9 @@ _CORNERING = (
     0.05  # share of the event's largest lateral acceleration below which there is no transfer to split
 )
 
+_CORNERING_NOW = 0.15
+"""The same of a single instant: where little load moves, its share says nothing."""
+
 
 def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
     """Return the stored samples inside a phase."""
@@ -70,7 +76,7 @@ def phase_window(motion: RigMotion, phase: Phase, samples: int) -> slice:
 
 def phase_balance(
     parameters: Array, history: History, motion: RigMotion, setups: Sequence[str]
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Average a rig run over its phases.
 
     Parameters
@@ -85,6 +91,15 @@ def phase_balance(
     """
     series = phase_series(parameters, history, motion)
     series["tyre_use"] = tyre_use(parameters, history, motion)
+    return labelled(phase_numbers(series, motion), motion.phases, setups, event=motion.name)
+
+
+def labelled(
+    numbers: Mapping[str, Array], phases: Sequence[Phase], setups: Sequence[str], *, event: str
+) -> "xr.Dataset":
+    """Return `phase_numbers` with their names, units and dimensions."""
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (
@@ -92,15 +107,15 @@ def phase_balance(
                 values,
                 {"units": UNITS[name][0], "long_name": UNITS[name][1]},
             )
-            for name, values in phase_numbers(series, motion).items()
+            for name, values in numbers.items()
         },
         coords={
             "setup": list(setups),
-            "phase": [phase.name for phase in motion.phases],
+            "phase": [phase.name for phase in phases],
             "axle": AXLES,
             "corner": CORNERS,
         },
-        attrs={"event": motion.name, "computed_on": "rig"},
+        attrs={"event": event, "computed_on": "rig"},
     )
 
 
@@ -131,6 +146,39 @@ def phase_series(parameters: Array, history: History, motion: RigMotion) -> dict
         "roll": history.states[:, :, Y.roll],
         "pitch": history.states[:, :, Y.pitch],
     }
+
+
+PARTS = ("elastic", "geometric", "unsprung", "damper")
+"""Paths of the lateral load transfer."""
+
+
+def transfer_parts(series: Mapping[str, Array]) -> dict[str, Array]:
+    """Return the parts of the lateral transfer, by `PARTS`, at every instant. [N]
+
+    Parameters
+    ----------
+    series : of `phase_series`, or of one car of it.
+
+    Notes
+    -----
+    What springs, dampers and links do not put on the tyres is the unsprung part: the wheels' own mass.
+    """
+    parts = {part: series[f"{part}_transfer"] for part in PARTS if part != "unsprung"}
+    return {**parts, "unsprung": series["lateral_transfer"] - sum(parts.values())}
+
+
+def front_share_in_time(series: Mapping[str, Array]) -> Array:
+    """Return the front part of the lateral transfer at every instant; not a number where the car is straight.
+
+    Parameters
+    ----------
+    series : of `phase_series`, or of one car of it.
+    """
+    size = np.abs(series[_LATERAL])
+    transfer = series["lateral_transfer"]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = transfer[..., 0] / transfer.sum(axis=-1)
+    return np.where(size > _CORNERING_NOW * max(size.max(), 1e-9), share, np.nan)
 
 
 def phase_numbers(

@@ -1,9 +1,11 @@
 """The tests every car is put through for a first answer, scaled to what the car can do."""
 
 from collections.abc import Collection
+from math import floor
 
 from fourpatch.analysis.steady_limits import braking_limit, corner_speed, top_speed, traction_limit
 from fourpatch.car.car import Car
+from fourpatch.errors import EventError
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
@@ -40,19 +42,42 @@ def standard_corners(car: Car, only: Collection[str] = tuple(CORNER_RADII)) -> d
 
 
 def _corners(car: Car, top: float, only: Collection[str] = tuple(CORNER_RADII)) -> dict[str, Corner]:
-    fastest = 0.95 * top
-    corners = {}
-    for name, radius in CORNER_RADII.items():
-        if name not in only:
-            continue
-        speed = corner_speed(car, radius=radius, use=CORNERING, fastest=0.9 * fastest)
-        corners[name] = Corner(
-            radius=radius,
-            speed=speed,
-            deceleration=min(braking_limit(car, speed=speed, use=BRAKING), (fastest - speed) / _BRAKED),
-            acceleration=traction_limit(car, speed=speed, use=BRAKING),
+    return {
+        name: _corner(car, radius, None, 0.95 * top) for name, radius in CORNER_RADII.items() if name in only
+    }
+
+
+def scaled_corner(car: Car, *, radius: float, speed: float | None = None) -> Corner:
+    """Return a left-hander of any radius, braked into and driven out of as the standard corners are.
+
+    Parameters
+    ----------
+    radius : of its middle. [m]
+    speed : in its middle, up to 90 % of 95 % of top speed; if left out, that of a standard corner. [m/s]
+
+    Raises
+    ------
+    EventError
+        If the speed is beyond that.
+    """
+    fastest = 0.95 * top_speed(car)
+    if speed is not None and speed > 0.9 * fastest:
+        raise EventError(
+            f"corner at {speed * 3.6:.0f} km/h: {car.name} does {fastest / 0.95 * 3.6:.0f} km/h at the most; "
+            f"take the corner at {floor(0.9 * fastest * 3.6)} km/h or slower."
         )
-    return corners
+    return _corner(car, radius, speed, fastest)
+
+
+def _corner(car: Car, radius: float, speed: float | None, fastest: float) -> Corner:
+    if speed is None:
+        speed = corner_speed(car, radius=radius, use=CORNERING, fastest=0.9 * fastest)
+    return Corner(
+        radius=radius,
+        speed=speed,
+        deceleration=min(braking_limit(car, speed=speed, use=BRAKING), (fastest - speed) / _BRAKED),
+        acceleration=traction_limit(car, speed=speed, use=BRAKING),
+    )
 
 
 def standard_road(car: Car) -> RoughRoad:

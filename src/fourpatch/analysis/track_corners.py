@@ -21,6 +21,9 @@ from fourpatch.physics.layout import I
 
 Array = NDArray[np.float64]
 
+CORNERS_USE = 0.97
+"""Of the worse axle's grip when corners are looked at: what a good driver can repeat."""
+
 _LEAD, _TAIL = 8.0, 6.0  # most that is driven before and after the slowest place of a corner [s]
 
 UNITS = {

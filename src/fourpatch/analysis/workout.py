@@ -101,6 +101,11 @@ class Outcome:
     """(measures,)"""
     history: Trace
     """In time."""
+    numbers: Mapping[str, Array]
+    """All that is known of it: of `phase_numbers` or `contact_patch_numbers`, without the cars' dimension."""
+    series: Mapping[str, Array]
+    """What a corner's numbers are means of, in time, as `phase_series`, (n,) or (n, 2); empty on a road or
+    kerb."""
 
     def value(self, name: str) -> float:
         """Return the value of the measure with this dotted name."""
@@ -288,12 +293,19 @@ def _through(
     if isinstance(event, Corner):
         refuse_overturned(car, event, motion, history)
         series = phase_series(vector, history, motion)
-        values = corner_values(phase_numbers(series, motion, first=first), motion)
+        numbers = phase_numbers(series, motion, first=first)
+        values = corner_values(numbers, motion)
     else:
-        values = bump_values(contact_patch_numbers(vector, history, motion, since=motion.phases[1].start))
-    use = None if series is None else series["use"][0]
-    trace = _trace(vector[0], history, motion, use)
-    return Outcome(measures=measures, values=values[0], history=trace), series
+        numbers = contact_patch_numbers(vector, history, motion, since=motion.phases[1].start)
+        values = bump_values(numbers)
+    found = Outcome(
+        measures=measures,
+        values=values[0],
+        history=_trace(vector[0], history, motion, None if series is None else series["use"][0]),
+        numbers={name: values[0] for name, values in numbers.items()},
+        series={} if series is None else {name: values[0] for name, values in series.items()},
+    )
+    return found, series
 
 
 def _trace(vector: Array, history: History, motion: RigMotion, use: Array | None) -> Trace:

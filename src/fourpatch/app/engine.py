@@ -5,8 +5,8 @@ from typing import Any
 from numba.core import event
 
 PREPARING = (
-    "Preparing the engine, once after an update: about half a minute for the rig, a minute more when something is "
-    "first driven. Everything answers at once from then on."
+    "Preparing the engine, once after an update: about half a minute for the rig, a minute more when "
+    "something is first driven. Everything answers at once from then on."
 )
 
 

@@ -34,6 +34,7 @@ PLACES = (
     Place("/corner", "Corner", "Where is the load in each phase?"),
     Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
     Place("/lap", "Track and lap", "What is it worth on a lap?"),
+    Place("/base", "Base", "Where to begin with this car?"),
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
     Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
@@ -43,8 +44,8 @@ PLACES = (
 """The pages, in the order of the head."""
 
 CAUTION = (
-    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come first; "
-    "support a raised car on stands, change one thing at a time, and try it with room to spare."
+    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come "
+    "first; support a raised car on stands, change one thing at a time, and try it with room to spare."
 )
 
 _MARK = (
@@ -74,6 +75,23 @@ def _choice(shop: Shop, desk: Desk | None) -> str:
     )
 
 
+def _head(here: str, shop: Shop, desk: Desk | None) -> str:
+    """Return the head of every page, as HTML."""
+    carried = f"?{urlencode(desk.query())}" if desk else ""
+    marked = {here: ' aria-current="page"'}
+    items = "".join(
+        f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"'
+        f"{marked.get(place.path, '')}>{place.name}</a></li>"
+        for place in PLACES
+    )
+    return (
+        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}'
+        f'Fourpatch</a><nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav>'
+        '<span class="fp-spacer"></span>'
+        f"{_choice(shop, desk)}{_LOOK}</header>"
+    )
+
+
 def _preparing(shop: Shop) -> None:
     """Say that the engine is being prepared, while it is."""
     strip = ui.label(PREPARING).classes("fp-strip").props('role="status"')
@@ -87,10 +105,17 @@ def _say_fault(error: Exception) -> None:
         text = str(error)
     else:
         log.exception(error)
-        text = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}. Reload the page."
-    ui.notification(text, type="warning", timeout=0, close_button="Close", multi_line=True).props(
-        'role="alert"'
-    )
+        text = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}."
+    said = ui.notification(text, type="warning", timeout=0, close_button="Close", multi_line=True)
+    said.props('role="alert"')
+
+
+_LOOK = (
+    '<label class="fp-small"><span class="fp-hidden">Look</span> <select class="fp-select fp-look" '
+    'title="Light or dark" onchange="fpKeepLook(this.value)" id="fp-look-choice">'
+    '<option value="system">light/dark</option><option value="light">light</option>'
+    '<option value="dark">dark</option></select></label>'
+)
 
 
 @contextmanager
@@ -105,25 +130,11 @@ def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Ite
     """
     ui.add_head_html(head_html())
     ui.page_title(f"{title} · Fourpatch")
-    carried = f"?{urlencode(desk.query())}" if desk else ""
     ui.html('<a class="fp-skip" href="#fp-content">To the content</a>', sanitize=False)
-    marked = {here: ' aria-current="page"'}
-    items = "".join(
-        f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"{marked.get(place.path, "")}>'
-        f"{place.name}</a></li>"
-        for place in PLACES
-    )
-    ui.html(
-        f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}Fourpatch</a>'
-        f'<nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav><span class="fp-spacer"></span>'
-        f"{_choice(shop, desk)}"
-        '<label class="fp-small"><span class="fp-hidden">Look</span> <select class="fp-select fp-look" title="Light or dark" onchange="fpKeepLook(this.value)" '
-        'id="fp-look-choice"><option value="system">light/dark</option><option value="light">light</option>'
-        '<option value="dark">dark</option></select></label></header>',
-        sanitize=False,
-    )
+    ui.html(_head(here, shop, desk), sanitize=False)
     _preparing(shop)
     ui.on_exception(_say_fault)
-    with ui.element("main").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
+    # The landmark of the main content is around all of it already.
+    with ui.element("div").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
         ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)
         yield

@@ -15,10 +15,10 @@ class Guard:
 
     Notes
     -----
-    A page of another host that makes a browser call 127.0.0.1 names itself in ``Origin``; one that has its own
-    name resolve to 127.0.0.1 (rebinding) is told by ``Host``. Both hold for web sockets too. A request without
-    ``Origin`` comes from a program or from following a link: it may read, and a form of another page cannot
-    write, since browsers name the origin of every request that is not a plain GET.
+    A page of another host that makes a browser call 127.0.0.1 names itself in ``Origin``; one that has its
+    own name resolve to 127.0.0.1 (rebinding) is told by ``Host``. Both hold for web sockets too. A request
+    without ``Origin`` comes from a program or from following a link: it may read, and a form of another page
+    cannot write, since browsers name the origin of every request that is not a plain GET.
     """
 
     def __init__(self, app: ASGIApp, port: int, hosts: Iterable[str] = LOOPBACK) -> None:

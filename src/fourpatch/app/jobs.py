@@ -96,6 +96,11 @@ class Jobs:
         found = [job for job in self._jobs.values() if job.kind == kind and key in (None, job.key)]
         return found[-1] if found else None
 
+    def latest(self, kind: str, beginning: str) -> Job | None:
+        """Return the latest job of a kind whose key begins so."""
+        found = [job for job in self._jobs.values() if job.kind == kind and job.key.startswith(beginning)]
+        return found[-1] if found else None
+
     def all(self) -> list[Job]:
         """Return the jobs, oldest first."""
         return list(self._jobs.values())

@@ -1,10 +1,9 @@
 """Autosave: what is turned on a desk is in the notebook a moment later, or said not to be."""
 
 import asyncio
+import contextlib
 import threading
 from collections.abc import Callable
-
-from nicegui import background_tasks
 
 from fourpatch.app.state import Desk
 from fourpatch.errors import FourpatchError, NotebookConflict
@@ -69,7 +68,9 @@ class Keeper:
     def _soon(self) -> None:
         if self._task is not None:
             self._task.cancel()
-        self._task = background_tasks.create(self._after_rest(), name="autosave")
+        with contextlib.suppress(RuntimeError):  # outside a page there is no loop: who turns it keeps it
+            loop = asyncio.get_running_loop()
+            self._task = loop.create_task(self._after_rest(), name="autosave")
 
     async def _after_rest(self) -> None:
         await asyncio.sleep(REST)

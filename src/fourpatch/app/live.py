@@ -6,8 +6,6 @@ from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from nicegui import background_tasks
-
 LONGEST_WAIT = 0.25
 """However fast the hand moves, what is refined is shown at least this often. [s]"""
 
@@ -44,7 +42,7 @@ class LiveLoop:
 
     def start(self) -> None:
         """Begin; needs a running event loop."""
-        self._task = background_tasks.create(self._run(), name="live loop")
+        self._task = asyncio.create_task(self._run(), name="live loop")
         self.wake()
 
     def wake(self) -> None:

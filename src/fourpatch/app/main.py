@@ -8,17 +8,64 @@ import webbrowser
 from collections.abc import Callable
 
 import uvicorn
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
 from nicegui import ui
 
 from fourpatch import __version__
+from fourpatch.app.api.base import base_routes
+from fourpatch.app.api.bench import bench_routes
+from fourpatch.app.api.bumps import bumps_routes
+from fourpatch.app.api.corner import corner_routes
+from fourpatch.app.api.cure import cure_routes
+from fourpatch.app.api.faults import answer_faults
+from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.rules import rules_routes
+from fourpatch.app.api.setups import setup_routes
+from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
+from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
+from fourpatch.app.pages.bumps import bumps_page
+from fourpatch.app.pages.corner import corner_page
+from fourpatch.app.pages.cure import cure_page
+from fourpatch.app.pages.lap import lap_page
+from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
+from fourpatch.app.pages.trade_off import trade_off_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
 HOST = "127.0.0.1"
+
+ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
+    bench_routes,
+    setup_routes,
+    corner_routes,
+    bumps_routes,
+    lap_routes,
+    cure_routes,
+    base_routes,
+    rules_routes,
+    trade_off_routes,
+    words_routes,
+    jobs_routes,
+)
+"""Of the API, one for each resource."""
+
+PAGES: tuple[Callable[[Shop], None], ...] = (
+    bench_page,
+    setup_page,
+    corner_page,
+    bumps_page,
+    lap_page,
+    cure_page,
+    base_page,
+    rules_page,
+    trade_off_page,
+)
+"""Each adds its page."""
 
 
 def make_server(shop: Shop, port: int) -> FastAPI:
@@ -26,13 +73,16 @@ def make_server(shop: Shop, port: int) -> FastAPI:
     server = FastAPI(
         title="Fourpatch",
         version=__version__,
-        description="Everything the pages do. Numbers are SI unless a name says otherwise; axes are ISO 8855.",
+        description="What the pages do. Numbers are SI unless a name says otherwise; axes are ISO 8855.",
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
     )
-    bench_page(shop)
-    setup_page(shop)
+    answer_faults(server)
+    for routes in ROUTES:
+        server.include_router(routes(shop))
+    for page in PAGES:
+        page(shop)
     ui.run_with(
         server,
         title="Fourpatch",
@@ -102,7 +152,8 @@ def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None
 
 
 _ICON = (
-    "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 22 22'%3E%3Cg fill='%230b6b4b'%3E"
-    "%3Cellipse cx='5' cy='5' rx='3' ry='4.2'/%3E%3Cellipse cx='17' cy='5' rx='2' ry='2.8'/%3E"
-    "%3Cellipse cx='5' cy='17' rx='3.6' ry='4.8'/%3E%3Cellipse cx='17' cy='17' rx='2.6' ry='3.5'/%3E%3C/g%3E%3C/svg%3E"
+    "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 22 22'%3E"
+    "%3Cg fill='%230b6b4b'%3E%3Cellipse cx='5' cy='5' rx='3' ry='4.2'/%3E"
+    "%3Cellipse cx='17' cy='5' rx='2' ry='2.8'/%3E%3Cellipse cx='5' cy='17' rx='3.6' ry='4.8'/%3E"
+    "%3Cellipse cx='17' cy='17' rx='2.6' ry='3.5'/%3E%3C/g%3E%3C/svg%3E"
 )

@@ -2,16 +2,18 @@
 
 import contextlib
 import itertools
+import json
 import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
 from pathlib import Path
 from threading import Lock
 
-from fourpatch.analysis.workout import Workout, workout
+from fourpatch.analysis.workout import RigEvent, Workout, workout
 from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
+from fourpatch.app.laps import Laps
 from fourpatch.app.state import Desk
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
@@ -23,7 +25,7 @@ from fourpatch.notebook.notebook import MADE_BY, Notebook
 FIRST_CAR = "gt"
 """Demo car that a newcomer meets first."""
 
-MOST_WORKOUTS = 8
+MOST_WORKOUTS = 16
 """Prepared workouts that are kept; one is a few megabytes."""
 
 
@@ -37,17 +39,24 @@ class Shop:
         self._workouts: OrderedDict[str, Workout] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
+        self.laps = Laps(self.jobs, notebook.tracks)
         self.engine = Engine()
 
-    def workout(self, car: Car, reference: Setup) -> Workout:
-        """Return the workout of a car with a reference set-up, prepared at the first call."""
+    def workout(self, car: Car, reference: Setup, events: Mapping[str, RigEvent] | None = None) -> Workout:
+        """Return the workout of a car with a reference set-up, prepared at the first call.
+
+        Parameters
+        ----------
+        events : by name; the standard ones if left out.
+        """
         standing = apply_setup(car, reference)
-        key = standing.model_dump_json()
+        asked = {name: event.model_dump_json() for name, event in (events or {}).items()}
+        key = standing.model_dump_json() + json.dumps(asked)
         with self._lock:
             if key in self._workouts:
                 self._workouts.move_to_end(key)
                 return self._workouts[key]
-        prepared = workout(standing)
+        prepared = workout(standing, events)
         with self._lock:
             self._workouts[key] = prepared
             while len(self._workouts) > MOST_WORKOUTS:
@@ -59,8 +68,8 @@ class Shop:
 
         Parameters
         ----------
-        open_ : the address's query: ``setup`` and, for the reference, ``a``; what is left out or unknown is the
-            set-up changed last, and its newest version.
+        open_ : the address's query: ``setup`` and, for the reference, ``a``; what is left out or unknown is
+            the set-up changed last, and its newest version.
         """
         with self._lock:
             keepers = list(self._keepers)

@@ -1,8 +1,9 @@
-"""Colours of the app, chosen by us, light and dark; a test computes their contrast and who can tell them apart.
+"""Colours of the app, chosen by us, light and dark; a test computes their contrast and who tells them apart.
 
 Colour never speaks alone: the front axle is blue *and* solid or marked "front", the rear rust *and* dashed or
-marked "rear"; left is the darker and right the lighter, dotted, of an axle's two inks; A is grey and dashed, B
-green and solid. The inks of axles and steps are those of the figures (`fourpatch.picture.palette`).
+marked "rear"; left is the darker and right the lighter of an axle's two inks; A is grey and dashed, B green
+and solid; a slow place of a lap is violet *and* wide, a fast one green and narrow. The inks of axles and
+steps are those of the figures (`fourpatch.picture.palette`).
 """
 
 from pathlib import Path
@@ -29,6 +30,11 @@ LIGHT = {
     "rr": "#b04c0c",
     "warn": DOWN.color,
     "road": ROAD.color,
+    "speed-0": "#3b1a5a",
+    "speed-1": "#54439a",
+    "speed-2": "#2a6a99",
+    "speed-3": "#0f7a6f",
+    "speed-4": "#567c14",
 }
 
 DARK = {
@@ -51,6 +57,11 @@ DARK = {
     "rr": "#e5854f",
     "warn": "#e79ad3",
     "road": "#c9b37a",
+    "speed-0": "#dcb8ff",
+    "speed-1": "#aca7f5",
+    "speed-2": "#79b8e8",
+    "speed-3": "#5ecbb5",
+    "speed-4": "#b8d867",
 }
 
 _START = """
@@ -84,5 +95,6 @@ def head_html() -> str:
     )
     return (
         f"<style>:root {{ {light} color-scheme: light; }} "
-        f":root[data-look=dark] {{ {dark} color-scheme: dark; }} {styles}</style><script>{_START}</script>"
+        f":root[data-look=dark] {{ {dark} color-scheme: dark; }} {styles}</style>"
+        f"<script>{_START}{(here / 'parts/term.head.js').read_text(encoding='utf-8')}</script>"
     )

@@ -1,5 +1,6 @@
 """Numbers as they stand on the screen: one place for their form, sign and word."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -86,6 +87,11 @@ def _largest(answer: BenchAnswer, here: BenchAnswer) -> str:
     return "; ".join(said) or "nothing that could be felt here"
 
 
+def true_minus(text: str) -> str:
+    """Return text with a true minus before its numbers, hyphens as they are."""
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+
+
 def signed(number: float, decimals: int) -> str:
     """Return a change with its sign, a true minus, and a bare 0 where nothing is left of it."""
     return rounded(number, decimals, signed=True).replace("-", "−")
@@ -100,8 +106,8 @@ def _balance(cell: BenchCell) -> dict[str, Any]:
         "tone": side,
         "sense": ("front" if cell.change > 0 else "rear") if moved else "",
         "share": cell.value / _FULL_BAR,
-        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its grip "
-        f"than the rear; with A {signed(cell.reference, 2)}",
+        "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its "
+        f"grip than the rear; with A {signed(cell.reference, 2)}",
     }
 
 

@@ -22,9 +22,6 @@ if TYPE_CHECKING:
 
     from fourpatch.analysis.lap_summary import LapStudy
 
-CORNERS_USE = 0.97
-"""Of the worse axle's grip when corners are looked at: what a good driver can repeat."""
-
 _start_speed = click.option(
     "--start-speed",
     type=SPEED,
@@ -86,7 +83,6 @@ def lap(
 @click.option(
     "--use",
     type=USE,
-    default=CORNERS_USE,
     metavar="QUANTITY",
     help="How much of the worse axle's grip the lap uses, such as 95%; 97% if left out.",
 )
@@ -97,17 +93,18 @@ def corners(
     car: str,
     track_name: str,
     setup_file: str | None,
-    use: float,
+    use: float | None,
     start_speed: float | None,
     as_json: bool,
     figure: str | None,
 ) -> None:
     """Phases of every corner of a lap of CAR: who runs out of grip first, and how stable the car is."""
     from fourpatch.analysis.quantity import json_ready
-    from fourpatch.analysis.track_corners import track_corners
+    from fourpatch.analysis.track_corners import CORNERS_USE, track_corners
     from fourpatch.cli.text.track_corners import write_track_corners
 
     about = subject(car, setup_file)
+    use = CORNERS_USE if use is None else use
     study = _study(about, track_name, use, start_speed)
     found = track_corners(about.standing, study.profile, study.summary.corners)
     title = f"{_source(about, study, use)}; phases computed on the rig"

@@ -129,7 +129,7 @@ def _study(about: Subject, track: Any, *, margin: float | None, **given: Any) ->
 
 
 def _source(about: Subject, study: "ScatterStudy") -> str:
-    from fourpatch.cli.text.lap_scatter import laps_text
+    from fourpatch.picture.lap_meaning import laps_text
 
     return f"{about.named}; {study.track.name}, {laps_text(study.summary)}, computed by the drive"
 

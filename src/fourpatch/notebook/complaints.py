@@ -6,7 +6,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
-from fourpatch.errors import NotebookConflict, NotebookError
+from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
 from fourpatch.notebook.database import Database
 from fourpatch.notebook.entries import Complaint, Outcome, Trial
 from fourpatch.notebook.shelf import moment, now
@@ -37,7 +37,7 @@ class Complaints:
         """
         found = self._found(ComplaintRow.id == complaint_id)
         if not found:
-            raise NotebookError(f"There is no complaint {complaint_id} in the notebook.")
+            raise NotebookMissing(f"There is no complaint {complaint_id} in the notebook.")
         return found[0]
 
     def add(
@@ -135,7 +135,7 @@ class Complaints:
         with self._database.writing() as session:
             row = session.get(TrialRow, trial_id)
             if row is None:
-                raise NotebookError(f"There is no trial {trial_id} in the notebook.")
+                raise NotebookMissing(f"There is no trial {trial_id} in the notebook.")
             if row.revision != revision:
                 raise NotebookConflict(
                     f"What came of the trial was changed by {row.changed_by}, {moment(row.changed)}, to "
@@ -192,14 +192,14 @@ def _car_of(session: Session, version_id: int) -> int:
         .where(VersionRow.id == version_id)
     )
     if car_id is None:
-        raise NotebookError(f"There is no version {version_id} of a set-up in the notebook.")
+        raise NotebookMissing(f"There is no version {version_id} of a set-up in the notebook.")
     return car_id
 
 
 def _complaint_row(session: Session, complaint_id: int) -> ComplaintRow:
     row = session.get(ComplaintRow, complaint_id)
     if row is None:
-        raise NotebookError(f"There is no complaint {complaint_id} in the notebook.")
+        raise NotebookMissing(f"There is no complaint {complaint_id} in the notebook.")
     return row
 
 

@@ -4,14 +4,16 @@ Every transaction that writes takes the write lock when it begins, so that what 
 it; readers never wait. Once a transaction has ended its changes are on the disk.
 """
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import StatementError
 from sqlalchemy.orm import Session
 
 from fourpatch.errors import NotebookError
@@ -25,6 +27,7 @@ _SETTINGS: Final = (
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
 )
+_MIGRATIONS: Final = Path(__file__).parent / "migrations"
 _SIGN: Final = b"SQLite format 3\x00"
 
 
@@ -64,6 +67,7 @@ def _engine(path: Path) -> Engine:
     engine = create_engine(
         URL.create("sqlite", database=str(path)),
         connect_args={"timeout": PATIENCE, "check_same_thread": False},
+        json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False),
     )
 
     @event.listens_for(engine, "connect")
@@ -136,7 +140,7 @@ def migrate(connection: Connection) -> None:
     from alembic.config import Config
 
     config = Config(attributes={"connection": connection})
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
     connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION}")
     command.upgrade(config, FORMAT)
 
@@ -146,9 +150,9 @@ def plain_errors(path: Path) -> Iterator[None]:
     """Say in plain words what keeps a notebook from being read or written."""
     try:
         yield
-    except DBAPIError as error:
+    except StatementError as error:
         raise _in_plain_words(path, error.orig) from error
-    except sqlite3.Error as error:
+    except (sqlite3.Error, ValueError, OverflowError) as error:
         raise _in_plain_words(path, error) from error
 
 
@@ -167,7 +171,9 @@ _WORDS: Final = {
 """By the primary result code of SQLite."""
 
 
-def _in_plain_words(path: Path, error: Any) -> NotebookError:
+def _in_plain_words(path: Path, error: object) -> NotebookError:
+    if isinstance(error, ValueError | OverflowError):  # half a sign, NaN in JSON, an id beyond all
+        return NotebookError(f"No notebook can hold this: {error}. Put it right and try again.")
     code = getattr(error, "sqlite_errorcode", None)
     words = _WORDS.get(code & 0xFF) if isinstance(code, int) else None
     return NotebookError(f"{path}: {words or f'the notebook cannot be used: {error}'}.")

@@ -1,7 +1,5 @@
 """What a document may be, and how its text is read and written: just as the command line does with files."""
 
-import hashlib
-import json
 import re
 import tempfile
 import tomllib
@@ -40,11 +38,6 @@ class Written(Part):
     beside: dict[str, str] = Field(default_factory=dict)
     """Text of each file that it names, by that name."""
 
-    def digest(self) -> str:
-        """Return what is the same for the same content alone."""
-        content = json.dumps([self.text, self.beside], sort_keys=True)
-        return hashlib.sha256(content.encode()).hexdigest()
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind(Generic[ValueT]):
@@ -64,11 +57,13 @@ class Kind(Generic[ValueT]):
         FileError
             As the reader of such a file, which is called by ``name`` in the message.
         """
-        absent = [one for one in _files_in(written.text) if one not in written.beside]
+        absent = [one for one in names_of_files(written.text) if one not in written.beside]
         if absent:
             raise FileError(
                 f"{file_name(name)}: names {', '.join(absent)}, which is not with it. Give it too."
             )
+        if not all(is_unicode(one) for one in (name, written.text, *written.beside.values())):
+            raise FileError("The text has half of a sign in it (a lone surrogate). Delete it.")
         with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
             path = Path(folder) / file_name(name)
             _put(written, path)
@@ -115,6 +110,11 @@ TRACK: Final["Kind[Track]"] = Kind(name="track", load=_load_track, save=_save_tr
 STYLE: Final[Kind[DriverStyle]] = Kind(name="style", load=load_style, save=save_style, has_name=False)
 
 
+def is_unicode(text: str) -> bool:
+    """Say whether a text can be written: JSON may bring half of a sign."""
+    return not re.search(r"[\ud800-\udfff]", text)
+
+
 def checked_name(name: str) -> str:
     """Return a name that can be one.
 
@@ -125,6 +125,8 @@ def checked_name(name: str) -> str:
     """
     if not name.strip() or len(name) > LONGEST_NAME:
         raise NotebookError(f'The name "{name}" has {len(name)} signs; give it 1 to {LONGEST_NAME}.')
+    if not is_unicode(name):
+        raise NotebookError("The name has half of a sign in it (a lone surrogate). Delete it.")
     return name
 
 
@@ -142,11 +144,11 @@ def take(path: Path) -> Written:
         If one cannot be read.
     """
     text = _text(path)
-    return Written(text=text, beside={name: _text(path.parent / name) for name in _files_in(text)})
+    return Written(text=text, beside={name: _text(path.parent / name) for name in names_of_files(text)})
 
 
-def _files_in(text: str) -> list[str]:
-    """Return the names of the files that a TOML text names; none if it cannot be read."""
+def names_of_files(text: str) -> list[str]:
+    """Return the names of the files that a TOML text names, none if it cannot be read."""
     try:
         return sorted(set(_named(tomllib.loads(text))))
     except (ValueError, RecursionError):

@@ -10,10 +10,12 @@ from sqlalchemy.orm import Session
 from fourpatch.car.setup import baseline_setup
 from fourpatch.errors import NotebookError
 from fourpatch.events.driver_style import DriverStyle
+from fourpatch.notebook.archive import gather, read_archive, write_archive
 from fourpatch.notebook.backup import back_up, backups, is_due
 from fourpatch.notebook.complaints import Complaints
 from fourpatch.notebook.database import Database, format_of, migrate
 from fourpatch.notebook.kinds import CAR, STYLE, TRACK, demo_texts
+from fourpatch.notebook.merging import Imported, check, merge
 from fourpatch.notebook.place import notebook_path
 from fourpatch.notebook.results import Results
 from fourpatch.notebook.setups import Setups, add_version, new_setup
@@ -54,6 +56,33 @@ class Notebook:
             If it cannot be written.
         """
         return back_up(self.path)
+
+    def export_all(self, path: Path) -> None:
+        """Write all that is in it to a zip, each thing as a file of the command line, with their histories.
+
+        Raises
+        ------
+        NotebookError
+            If it cannot be written.
+        """
+        with self._database.reading() as session:
+            archive = gather(session)
+        write_archive(archive, path)
+
+    def import_all(self, path: Path, *, by: str) -> Imported:
+        """Bring in all that a zip holds and is not here yet; nothing is written over.
+
+        Of the same name and other content a second one is made, called "name (imported DATE)".
+
+        Raises
+        ------
+        NotebookError, FileError
+            If the zip was cut off or changed, or holds something that cannot be meant: nothing was imported.
+        """
+        archive = read_archive(path)
+        check(archive)
+        with self._database.writing() as session:
+            return merge(session, archive, by)
 
     def close(self) -> None:
         """Let go of the file."""

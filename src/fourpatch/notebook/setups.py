@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from fourpatch.car.car import Car
 from fourpatch.car.files import load_setup, save_setup
 from fourpatch.car.setup import Setup, setup_faults
-from fourpatch.errors import NotebookConflict, NotebookError
+from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
 from fourpatch.notebook.database import Database
 from fourpatch.notebook.entries import SetupEntry, Version
 from fourpatch.notebook.kinds import checked_name
@@ -54,7 +54,7 @@ class Setups:
         """
         found = self._entries(SetupRow.id == setup_id)
         if not found:
-            raise NotebookError(f"There is no set-up {setup_id} in the notebook.")
+            raise NotebookMissing(f"There is no set-up {setup_id} in the notebook.")
         return found[0]
 
     def version(self, version_id: int) -> Version:
@@ -136,6 +136,8 @@ class Setups:
         NotebookError
             If the car cannot take it; all reasons together.
         """
+        if name is not None:
+            checked_name(name)
         before = self.version(head)
         told = {"values": dict(values) if values is not None else None, "name": name, "note": note}
         changed = {key: value for key, value in told.items() if value is not None}
@@ -157,7 +159,7 @@ class Setups:
             )
 
     def go_back(self, setup_id: int, *, to: int, head: int, reason: str = "", by: str) -> Version:
-        """Keep a new version that is as an earlier one, of this set-up or another of the car.
+        """Keep a new version with values and note of an earlier one, of this set-up or another of the car.
 
         It is kept even if the car as it is now cannot take it: `opened` says so.
 
@@ -170,10 +172,10 @@ class Setups:
         """
         source = self.version(to)
         with self._database.writing() as session:
-            row, _ = _head(session, setup_id, head)
+            row, present = _head(session, setup_id, head)
             if source.car_id != row.car_id:
                 raise NotebookError(f"Version {to} is of another car. Choose one of this car's.")
-            setup = _setup(None, source)
+            setup = _setup(None, source).model_copy(update={"name": present.name})
             return add_version(
                 session,
                 row,
@@ -335,7 +337,7 @@ def add_version(
 def _setup_row(session: Session, setup_id: int) -> SetupRow:
     row = session.get(SetupRow, setup_id)
     if row is None:
-        raise NotebookError(f"There is no set-up {setup_id} in the notebook.")
+        raise NotebookMissing(f"There is no set-up {setup_id} in the notebook.")
     return row
 
 
@@ -347,7 +349,7 @@ def _version_row(session: Session, version_id: int) -> tuple[VersionRow, int]:
         .where(VersionRow.id == version_id)
     ).first()
     if found is None:
-        raise NotebookError(f"There is no version {version_id} of a set-up in the notebook.")
+        raise NotebookMissing(f"There is no version {version_id} of a set-up in the notebook.")
     return found[0], found[1]
 
 

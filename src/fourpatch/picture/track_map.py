@@ -10,7 +10,7 @@ from fourpatch.picture.sheet import new_sheet, styled
 from fourpatch.track.corners import Corner
 from fourpatch.track.crossing import ComplexArray
 from fourpatch.track.layout import TrackLayout
-from fourpatch.track.track_kerb import TrackKerb
+from fourpatch.track.plan import beside, kerb_middle, number_place
 
 _WIDTH = 10.6  # of the sheet [in]
 _MAP_HEIGHTS = (2.6, 6.4)  # least and most [in]
@@ -20,7 +20,7 @@ _STRIP_HEIGHT = 1.9  # [in]
 def track_figure(study: TrackStudy, *, question: str, source: str) -> Figure:
     """Draw edges, kerbs, corners and the line of least curvature to scale, and curvature against distance."""
     layout = study.layout
-    edges = _across(layout, layout.left), _across(layout, -layout.right)
+    edges = beside(layout, layout.left), beside(layout, -layout.right)
     every = np.concatenate(edges)
     wide, high = np.ptp(every.real), np.ptp(every.imag)
     map_height = float(np.clip(0.9 * _WIDTH * high / wide + 0.9, *_MAP_HEIGHTS))
@@ -32,11 +32,6 @@ def track_figure(study: TrackStudy, *, question: str, source: str) -> Figure:
     return figure
 
 
-def _across(layout: TrackLayout, offset: np.ndarray) -> ComplexArray:
-    """Points beside the centre line, as x + i y."""
-    return np.asarray(layout.x + 1j * layout.y + 1j * np.exp(1j * layout.heading) * offset)
-
-
 def _draw_plan(axes: Axes, study: TrackStudy, edges: tuple[ComplexArray, ComplexArray]) -> None:
     layout, line = study.layout, study.line
     left, right = edges
@@ -45,7 +40,7 @@ def _draw_plan(axes: Axes, study: TrackStudy, edges: tuple[ComplexArray, Complex
     for edge in edges:
         axes.plot(edge.real, edge.imag, color=QUIET, linewidth=0.8)
     for at, kerb in enumerate(study.track.road.kerbs):
-        points = _kerb(layout, kerb)
+        points = kerb_middle(layout, kerb)
         label = "kerb" if at == 0 else "_"
         axes.plot(
             points.real, points.imag, color=ROAD.color, linewidth=3.2, solid_capstyle="butt", label=label
@@ -62,22 +57,9 @@ def _draw_plan(axes: Axes, study: TrackStudy, edges: tuple[ComplexArray, Complex
     _explain(axes)
 
 
-def _kerb(layout: TrackLayout, kerb: TrackKerb) -> ComplexArray:
-    """Middle of a kerb, as x + i y."""
-    along = np.linspace(kerb.start, kerb.start + kerb.length, max(2, round(kerb.length / 2.0)))
-    within = along % layout.length if layout.closed else along
-    edge, side = (layout.left, 1.0) if kerb.side == "left" else (layout.right, -1.0)
-    beyond = np.interp(within, layout.distance, edge) + kerb.offset + 0.5 * kerb.width
-    x, y, heading = (np.interp(within, layout.distance, row) for row in (layout.x, layout.y, layout.heading))
-    return np.asarray(x + 1j * y + 1j * np.exp(1j * heading) * side * beyond)
-
-
 def _number(axes: Axes, layout: TrackLayout, corner: Corner) -> None:
     """Write a corner's number outside of it, where there is room."""
-    at = int(np.argmin(np.abs(layout.distance - corner.apex)))
-    side, edge = (-1.0, layout.right) if corner.direction == "left" else (1.0, layout.left)
-    outward = 1j * np.exp(1j * layout.heading[at]) * side
-    point = layout.x[at] + 1j * layout.y[at] + outward * edge[at]
+    point, outward = number_place(layout, corner)
     axes.annotate(
         str(corner.number),
         (point.real, point.imag),

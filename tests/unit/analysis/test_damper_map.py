@@ -17,11 +17,11 @@ from fourpatch.analysis.damper_map import (
     valley,
 )
 from fourpatch.car.pack import pack
-from fourpatch.cli.text.damper_map import maps_meaning
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.physics.layout import CORNER_BASE, KNOTS, N_CORNER, C
+from fourpatch.picture.damper_map_meaning import maps_meaning
 
 KERB = KerbStrike(height=0.04, recovery=0.4)
 

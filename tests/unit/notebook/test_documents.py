@@ -203,3 +203,10 @@ def test_what_is_not_there_is_said(notebook: Notebook, gt: int) -> None:
             missing(12345)
     with pytest.raises(NotebookError, match=f"no track {gt}"):
         notebook.tracks.get(gt)  # a car is no track
+
+
+def test_half_of_a_sign_is_refused(notebook: Notebook, gt: int) -> None:
+    with pytest.raises(FileError, match="half of a sign"):
+        notebook.cars.add(Written(text=f"# \ud800\n{text_of(notebook, gt)}"), by="window 1")
+    with pytest.raises(NotebookError, match="half of a sign"):
+        notebook.cars.rename(gt, "\ud800", revision=1, by="window 1")

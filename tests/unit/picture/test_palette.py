@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
+from fourpatch.app import theme
 from fourpatch.picture import palette
 from fourpatch.picture.palette import BODY, DOWN, FRONT, GROUND, INK, QUIET, REAR, ROAD, SHADE, UP, Pen
 
@@ -93,6 +94,29 @@ def test_inks_that_meet_differ_for_every_eye_or_by_shape_and_width(one: str, oth
     matrix = np.eye(3) if eye == "usual" else np.array(EYES[eye])
     apart = np.linalg.norm(lab(matrix @ linear(PENS[one].color)) - lab(matrix @ linear(PENS[other].color)))
     # About 2.3 is just noticeable (CIE 1976, common practice); ten is plain at a glance.
+    assert apart > 10.0
+
+
+@pytest.mark.parametrize("colours", [theme.LIGHT, theme.DARK], ids=["light", "dark"])
+@pytest.mark.parametrize("ground", ["paper", "card"])
+def test_the_app_can_be_read_by_day_and_by_night(colours: dict[str, str], ground: str) -> None:
+    inks = ("ink", "ink-soft", "a", "b", "front", "rear", "fl", "fr", "rl", "rr", "warn", "road")
+    faint = {ink: contrast(colours[ink], colours[ground]) for ink in inks}
+    assert min(faint.values()) >= 4.5, faint  # WCAG 2, level AA, text of normal size
+    assert contrast(colours["edge"], colours[ground]) >= 3.0  # the same, the edge of a control
+    assert contrast(colours["on-b"], colours["b"]) >= 4.5
+
+
+@pytest.mark.parametrize("colours", [theme.LIGHT, theme.DARK], ids=["light", "dark"])
+@pytest.mark.parametrize(
+    ("one", "other"), [("front", "rear"), ("a", "b"), ("b", "warn"), ("fl", "rl"), ("fr", "rr")]
+)
+@pytest.mark.parametrize("eye", ["usual", *EYES])
+def test_what_the_app_sets_side_by_side_differs_for_every_eye(
+    colours: dict[str, str], one: str, other: str, eye: str
+) -> None:
+    matrix = np.eye(3) if eye == "usual" else np.array(EYES[eye])
+    apart = np.linalg.norm(lab(matrix @ linear(colours[one])) - lab(matrix @ linear(colours[other])))
     assert apart > 10.0
 
 

@@ -17,6 +17,11 @@ from fourpatch.app.words import capital, physical_text, signed
 from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
 
+_HISTORY = (
+    '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the latest '
+    "first. Going back makes a new version; nothing is lost.</p>"
+)
+
 MOST_SHOWN = 60
 """Versions that are listed; older ones stay in the notebook."""
 
@@ -43,14 +48,10 @@ class SetupPage:
                 self._draw_names()
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-both"'):
                     self._draw_choice_of_a()
-                    self._both = ui.element("div")
+                    self._both = ui.element("div").classes("fp-scroll")
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-history"'):
-                    ui.html(
-                        '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the '
-                        "latest first. Going back makes a new version; nothing is lost.</p>",
-                        sanitize=False,
-                    )
-                    self._history = ui.element("div")
+                    ui.html(_HISTORY, sanitize=False)
+                    self._history = ui.element("div").classes("fp-scroll")
         desk.changed.append(self._draw_both)
         self._panel.on_kept(self._draw_history)
         self._draw_both()
@@ -157,8 +158,9 @@ class SetupPage:
                 ui.label("A and B are the same. Turn something at the left.").classes("fp-soft")
                 return
             ui.html(
-                '<table class="fp-table"><thead><tr><th scope="col">Adjuster</th><th scope="col" class="fp-num">A</th>'
-                '<th scope="col" class="fp-num">B</th><th scope="col" class="fp-num">Steps</th>'
+                '<table class="fp-table"><thead><tr><th scope="col">Adjuster</th>'
+                '<th scope="col" class="fp-num">A</th><th scope="col" class="fp-num">B</th>'
+                '<th scope="col" class="fp-num">Steps</th>'
                 '<th scope="col">What that is</th></tr></thead><tbody>'
                 f"{''.join(self._both_row(row, rows, k) for k, row in enumerate(shown))}</tbody></table>",
                 sanitize=False,

@@ -13,6 +13,7 @@ const ARROW = 0.075; // [m] drawn per m/s^2
 const STEER = 3; // steered wheels are turned this many times as far, if that stays within 40 degrees
 const GAP = 12; // [px] between views
 const WIDE = 540; // [px] from which on the side view stands beside the plan
+const ROW = 800; // [px] from which on all views stand in one row, where the height is small
 const LABELS = 92; // [px] for the loads left and right of the plan, where they stand there
 
 const STYLE = `
@@ -31,6 +32,7 @@ const STYLE = `
   accent-color: var(--fp-ink, #22272e); }
 .fp-car-scrub output { width: 5.2em; text-align: right; font-variant-numeric: tabular-nums; font-weight: 600; }
 .fp-car-scrub output span { display: block; font-weight: 400; color: var(--fp-ink-soft, #5b6470); }
+.fp-car-scrub input:focus-visible { outline-offset: -2px; border-radius: 4px; }
 .fp-car-time { flex: 1 1 auto; min-width: 0; }
 .fp-car-phases { display: flex; margin: 0 8px; gap: 1px; }
 .fp-car .fp-car-phases button { flex: 1 1 0; min-width: 0; overflow: hidden; text-overflow: ellipsis;
@@ -40,7 +42,7 @@ const STYLE = `
   border-bottom-color: var(--fp-ink, #22272e); }
 .fp-car-hidden { position: absolute !important; width: 1px; height: 1px; margin: -1px; padding: 0;
   overflow: hidden; clip-path: inset(50%); white-space: nowrap; border: 0; }
-.fp-car-key { color: var(--fp-ink-soft, #5b6470); margin: 4px 0 0; font-size: 0.75rem; }
+.fp-car-key { color: var(--fp-ink-soft, #5b6470); font-size: 0.75rem; margin-left: auto; }
 @media (hover: none) { .fp-car-key { display: none; } }
 .fp-car-key kbd { font: inherit; border: 1px solid var(--fp-line, #c9d0d8); border-radius: 3px;
   padding: 0 4px; }
@@ -53,7 +55,7 @@ const MARKUP = `
   <div class="fp-car-time">
     <div class="fp-car-phases" role="group" aria-label="Go to a phase"></div>
     <canvas class="fp-car-strip" aria-hidden="true"></canvas>
-    <input type="range" aria-label="Time in the event" min="0" max="1" value="0" step="any">
+    <input type="range" aria-label="Time in the event" title="Arrow keys: one step, with Shift ten" min="0" max="1" value="0" step="any">
   </div>
   <output><b></b><span></span></output>
 </div>
@@ -69,9 +71,9 @@ const MARKUP = `
   <label class="fp-car-two">A and B <select class="fp-car-arrangement">
     <option value="overlay">A's outline over B</option><option value="side">side by side</option>
   </select></label>
+  <span class="fp-car-key"><kbd>Space</kbd> play &ensp;<kbd title="with Shift: ten steps">←</kbd>
+    <kbd title="with Shift: ten steps">→</kbd> step &ensp;<kbd>[</kbd> <kbd>]</kbd> phase</span>
 </div>
-<p class="fp-car-key"><kbd>Space</kbd> play, pause &ensp;<kbd>←</kbd> <kbd>→</kbd> one step, with <kbd>Shift</kbd> ten
- &ensp;<kbd>[</kbd> <kbd>]</kbd> phase &ensp;<kbd>Home</kbd> <kbd>End</kbd></p>
 `;
 
 // ---- the data --------------------------------------------------------------------------------------
@@ -212,7 +214,7 @@ function emptyInstant() {
     off: new Float64Array(4), steer: new Float64Array(2),
     heave: 0, pitch: 0, roll: 0, ax: 0, ay: 0, speed: 0, distance: 0,
     words: { loads: ["", "", "", ""], travel: ["", "", "", ""], briefTravel: ["", "", "", ""], against: ["", "", "", ""], gap: ["", "", "", ""],
-      a: "", speed: "", body: "", roll: "" },
+      a: "", speed: "", body: "", roll: "", briefRoll: "" },
   };
 }
 
@@ -669,7 +671,7 @@ class CarPicture {
       for (let k = 0; k < 4; k++) {
         words.loads[k] = `${Math.round(at.loads[k])} N`;
         const more = Math.round(at.loads[k]) - Math.round(first.loads[k]);
-        words.against[k] = n ? `A ${Math.round(first.loads[k])} (${more < 0 ? "−" : "+"}${Math.abs(more)})` : "";
+        words.against[k] = n ? `A ${Math.round(first.loads[k])}${more ? ` (${more < 0 ? "−" : "+"}${Math.abs(more)})` : ""}` : "";
         const travel = Math.round(at.travel[k] * 1000);
         words.travel[k] = travel === 0 ? "0 mm" : travel > 0 ? `bump ${travel} mm` : `rebound ${-travel} mm`;
         words.briefTravel[k] = travel === 0 ? "0 mm" : travel > 0 ? `↑ ${travel} mm` : `↓ ${-travel} mm`;
@@ -678,7 +680,8 @@ class CarPicture {
       words.a = `${Math.hypot(at.ax, at.ay).toFixed(1)} m/s²`;
       words.speed = `${Math.round(at.speed * 3.6)} km/h`;
       words.body = `heave ${amount(at.heave * 1000, "mm", "up", "down", 0)}, pitch ${amount(at.pitch * 57.2958, "°", "nose down", "nose up", 2)}`;
-      words.roll = `roll ${amount(at.roll * 57.2958, "°", "left up", "right up", 2)}`;
+      words.briefRoll = amount(at.roll * 57.2958, "°", "left up", "right up", 2);
+      words.roll = `roll ${words.briefRoll}`;
     }
     this.output.firstChild.textContent = `${this.time.toFixed(3)} s`;
     const shown = this.phase();
@@ -754,6 +757,7 @@ class CarPicture {
     for (const [name, [variable, otherwise]] of Object.entries(INKS)) {
       this.inks[name] = style.getPropertyValue(variable).trim() || otherwise;
     }
+    this.inks.paper = style.getPropertyValue("--fp-card").trim() || this.inks.paper;
     if (this.family === style.fontFamily) return;
     this.family = style.fontFamily;
     const font = (weight, size) => `${weight} ${size}px ${this.family}`;
@@ -777,8 +781,15 @@ class CarPicture {
   panel(x, y, width, run, ghost, title) {
     const top = y + (title ? 22 : 0);
     const panel = { x, y, width, run, ghost, title };
-    if (width >= WIDE) {
-      const height = this.height || Math.min(Math.max(width * 0.56, 320), 440);
+    const height = this.height || Math.min(Math.max(width * 0.56, 320), 440);
+    if (width >= ROW && height < 0.42 * width) {
+      const plan = Math.min(2 * LABELS + 0.63 * (height - 24), 0.42 * width), axle = Math.max(width * 0.23, 205);
+      const side = width - plan - axle - 2 * GAP;
+      panel.plan = { x, y: top, w: plan, h: height };
+      panel.side = { x: x + plan + GAP, y: top, w: side, h: height };
+      panel.axles = [0, 1].map((n) => ({ x: x + width - axle, y: top + (n * height) / 2, w: axle, h: height / 2, low: true }));
+      panel.bottom = top + height;
+    } else if (width >= WIDE) {
       const plan = Math.min(width * 0.42, 380);
       const right = x + plan + GAP, rest = width - plan - GAP;
       const side = height * 0.54;
@@ -787,7 +798,7 @@ class CarPicture {
       panel.axles = [0, 1].map((n) => ({ x: right + (n * (rest + GAP)) / 2, y: top + side, w: (rest - GAP) / 2, h: height - side }));
       panel.bottom = top + height;
     } else {
-      const plan = Math.min(Math.max(width * 0.98, 330), 360), side = Math.min(width * 0.46, 190), axle = Math.min(width * 0.46, 165);
+      const plan = width < 330 ? 330 : Math.min(Math.max(1.6 * (width - 2 * LABELS) + 34, 290), 360), side = Math.min(width * 0.46, 190), axle = Math.min(width * 0.46, 165);
       panel.plan = { x, y: top, w: width, h: plan };
       panel.side = { x, y: top + plan + 6, w: width, h: side - 6 };
       panel.axles = [0, 1].map((n) => ({ x: x + (n * (width + GAP)) / 2, y: top + plan + side, w: (width - GAP) / 2, h: axle }));
@@ -1055,7 +1066,7 @@ class CarPicture {
     const high = shape.top + ROOM * 0.9 + 0.3;
     const s = Math.min(rect.w / long, (rect.h - 36) / high);
     const middle = (car.front + shape.nose + car.rear - shape.tail) / 2;
-    const x0 = rect.x + rect.w / 2 + middle * s, y0 = rect.y + rect.h - 0.3 * s - 4;
+    const x0 = rect.x + rect.w / 2 + middle * s, y0 = rect.y + rect.h - 0.3 * s - 4 - Math.max(rect.h - 36 - high * s, 0) / 2;
     this.text(`From the left, motion ×${m}`, rect.x, rect.y + 12, "note", this.inks.soft);
     this.text(at.words.body, rect.x, rect.y + 28, "bold", this.inks.ink);
     c.save();
@@ -1176,8 +1187,8 @@ class CarPicture {
       }
     };
     trace(left);
-    c.lineTo(-to, 1);
-    c.lineTo(-from, 1);
+    c.lineTo(-to, 0.28);
+    c.lineTo(-from, 0.28);
     c.closePath();
     c.fillStyle = this.inks.paper;
     c.fill();
@@ -1243,10 +1254,12 @@ class CarPicture {
     const rect = panel.axles[n], at = this.instants[panel.run], m = this.motion;
     const wide = car.track + Math.max(car.width[0], car.width[2]) + 0.16;
     const high = shape.top + 0.1 + ROOM * 0.6;
-    const s = Math.min(rect.w / wide, (rect.h - 54) / high);
-    const x0 = rect.x + rect.w / 2, y0 = rect.y + rect.h - 26;
-    this.text(n ? "Rear axle from behind" : "Front axle from behind", rect.x, rect.y + 12, "note", this.inks.soft);
-    if (n === 0) this.text(at.words.roll, rect.x, rect.y + 28, "bold", this.inks.ink);
+    const s = rect.low ? Math.min((rect.w - 132) / wide, (rect.h - 28) / high) : Math.min(rect.w / wide, (rect.h - 54) / high);
+    if (s <= 0) return; // no room yet: the page is still being laid out
+    const x0 = rect.x + rect.w / 2, y0 = rect.y + rect.h - (rect.low ? 9 : 26);
+    this.text(`${n ? "Rear" : "Front"}${rect.low ? "" : " axle"} from behind`, rect.x, rect.y + 12, "note", this.inks.soft);
+    if (n === 0 && rect.low) this.text(at.words.briefRoll, rect.x + rect.w, rect.y + 12, "bold", this.inks.ink, "right");
+    else if (n === 0) this.text(at.words.roll, rect.x, rect.y + 28, "bold", this.inks.ink);
     c.save();
     c.translate(x0, y0);
     c.scale(s, s);
@@ -1263,10 +1276,12 @@ class CarPicture {
     for (const k of [2 * n, 2 * n + 1]) {
       const x = x0 - car.y[k] * s;
       const left = car.y[k] > 0;
-      const narrow = rect.w < 190, cramped = rect.w < 260, align = left ? "left" : "right", edge = left ? rect.x : rect.x + rect.w;
+      const brief = rect.low || rect.w < 190, cramped = rect.low || rect.w < 260;
       if (at.off[k]) this.gapMark(at, k, x, y0, s, left ? 17 : -17, !cramped);
-      if (at.off[k] && cramped) this.text(at.words.gap[k], edge, rect.y + rect.h - 5, "bold", this.inks.warn, align);
-      else this.text((narrow ? at.words.briefTravel : at.words.travel)[k], edge, rect.y + rect.h - 5, "note", this.inks.ink, align);
+      const edge = left ? rect.x : rect.x + rect.w, below = rect.low ? y0 - 7 : rect.y + rect.h - 5;
+      const gap = at.off[k] && cramped;
+      const words = gap ? at.words.gap[k] : (brief ? at.words.briefTravel : at.words.travel)[k];
+      this.text(words, edge, below, gap ? "bold" : "note", gap ? this.inks.warn : this.inks.ink, left ? "left" : "right");
     }
   }
 

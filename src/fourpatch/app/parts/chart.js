@@ -5,7 +5,8 @@ const ink = (name) => getComputedStyle(document.documentElement).getPropertyValu
 
 const floats = (text) => {
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
-  return new Float32Array(bytes.buffer);
+  const values = new Float32Array(bytes.buffer);
+  return values.some(Number.isNaN) ? Array.from(values, (value) => (Number.isNaN(value) ? null : value)) : values;
 };
 
 export default {
@@ -70,6 +71,8 @@ export default {
             stroke: ink(one.ink),
             width: one.width || 1.5,
             dash: one.dash || undefined,
+            ...(one.step ? { paths: uPlot.paths.stepped({ align: 1 }) } : {}),
+            ...(one.fill ? { fill: ink(one.fill) } : {}),
             points: { show: false },
             value: (_, value) => digits(value, one.digits),
           })),
@@ -104,6 +107,13 @@ export default {
       });
       context.restore();
     },
+    // The stretch that was dragged out, if there is one: other numbers do not undo it.
+    zoomed() {
+      const scale = this.chart?.scales.x, x = this.data?.[0];
+      if (!scale || !x || scale.min == null) return null;
+      const [first, last] = [x[0], x[x.length - 1]], crumb = 1e-6 * (last - first);
+      return scale.min > first + crumb || scale.max < last - crumb ? { min: scale.min, max: scale.max } : null;
+    },
     make() {
       this.chart?.destroy();
       this.chart = new uPlot(this.options(), this.data || [[0, 1], ...this.series.map(() => [null, null])], this.$refs.plot);
@@ -113,8 +123,12 @@ export default {
       this.payload = payload;
       this.stale = "";
       this.summary = payload.summary || "";
-      this.data = [floats(payload.x), ...payload.lines.map(floats)];
-      this.chart?.setData(this.data);
+      const x = floats(payload.x), before = this.data?.[0];
+      const same = before && before[0] === x[0] && before[before.length - 1] === x[x.length - 1];
+      const kept = same ? this.zoomed() : null;
+      this.data = [x, ...payload.lines.map(floats)];
+      this.chart?.setData(this.data, !kept);
+      if (kept) this.chart.setScale("x", kept);
       if (payload.sequence) requestAnimationFrame(() => performance.mark(`fp-drawn-${payload.sequence}`));
     },
     markStale(text) {

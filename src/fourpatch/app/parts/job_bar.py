@@ -12,15 +12,19 @@ from fourpatch.app.parts.button import button
 class JobBar:
     """Shows one job at a time and tells when it has ended."""
 
-    def __init__(self, *, on_end: Callable[[Job], Any]) -> None:
+    def __init__(
+        self, *, on_end: Callable[[Job], Any], on_part: Callable[[Job], Any] = lambda job: None
+    ) -> None:
         """Draw an empty bar.
 
         Parameters
         ----------
         on_end : told the job, once, when it is done, failed or cancelled.
+        on_part : told the job whenever it has another part of its result while it runs.
         """
         self._job: Job | None = None
-        self._on_end = on_end
+        self._on_end, self._on_part = on_end, on_part
+        self._part: Any = None
         with ui.element("div").classes("fp-job fp-row") as self._place:
             self._bar = ui.element("progress").props('max="100" aria-label="Progress"')
             self._text = ui.label().classes("fp-small").props('role="status"')
@@ -30,7 +34,7 @@ class JobBar:
 
     def follow(self, job: Job) -> None:
         """Show a job until it ends."""
-        self._job = job
+        self._job, self._part = job, None
         self._stop.set_enabled(True)
         self._place.set_visibility(True)
         self._timer.activate()
@@ -55,3 +59,6 @@ class JobBar:
             self._place.set_visibility(False)
             self._job = None
             self._on_end(job)
+        elif job.result is not self._part:
+            self._part = job.result
+            self._on_part(job)

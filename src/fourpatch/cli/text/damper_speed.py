@@ -1,9 +1,10 @@
-"""How fast the dampers move, in a table and in words."""
+"""How fast the dampers move, in a table."""
 
 import xarray as xr
 
 from fourpatch.analysis.quantity import DAMPER_SPEED, Corners
 from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.picture.bump_meaning import speed_meaning
 from fourpatch.picture.shown import shown, words
 
 CORNERS = Corners._fields
@@ -30,18 +31,3 @@ def write_damper_speeds(found: xr.Dataset, *, title: str) -> None:
         title=title,
     )
     write_text(f"What this means: {speed_meaning(found)}")
-
-
-def speed_meaning(found: xr.Dataset) -> str:
-    """Say how much of the time the dampers are slow, and which way they are the faster."""
-    split = 1e3 * float(found.attrs["split"])
-    said = []
-    for axle, corners in (("front", ["FL", "FR"]), ("rear", ["RL", "RR"])):
-        one = found.sel(corner=corners).mean("corner")
-        low = 100.0 * float(one.low_bump + one.low_rebound)
-        bump, rebound = 1e3 * float(one.mean_bump_speed), 1e3 * float(one.mean_rebound_speed)
-        said.append(
-            f"the {axle} dampers are slower than {split:g} mm/s {low:.0f} % of the time, at {bump:.0f} mm/s "
-            f"in bump and {rebound:.0f} mm/s in rebound on average"
-        )
-    return "; ".join(said) + "."

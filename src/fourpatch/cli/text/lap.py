@@ -3,12 +3,7 @@
 from fourpatch.analysis.lap_summary import LapCorner, LapSummary
 from fourpatch.analysis.quantity import SPEED
 from fourpatch.cli.output import Head, write_table, write_text
-
-
-def lap_time_text(seconds: float) -> str:
-    """Write a time of a minute or more as minutes and seconds."""
-    minutes, rest = divmod(round(seconds, 2), 60.0)
-    return f"{minutes:.0f} min {rest:05.2f} s" if minutes else f"{rest:.2f} s"
+from fourpatch.picture.lap_meaning import lap_meaning, lap_time_text
 
 
 def write_lap(found: LapSummary, *, title: str) -> None:
@@ -57,30 +52,3 @@ def _row(corner: LapCorner) -> tuple[str, ...]:
 
 def _kmh(speed: float) -> str:
     return f"{speed / SPEED.scale:.0f}"
-
-
-def lap_meaning(found: LapSummary) -> str:
-    """Say what limits the car for how much of the lap, and in which corners which axle does."""
-    shares = {
-        "the engine": found.engine_limited,
-        "the front axle": found.front_limited,
-        "the rear axle": found.rear_limited,
-        "the brakes' torque": found.brakes_limited,
-    }
-    limits = [f"{what} {100.0 * share:.0f} %" for what, share in shares.items() if share >= 0.005]
-    said = [f"of the lap time {', '.join(limits)} is what limits the car"]
-    for axle in ("front axle", "rear axle"):
-        numbers = [one.corner for one in found.corners if one.limit == axle]
-        if numbers:
-            said.append(f"where it is slowest the {axle} gives way first in {_named(numbers)}")
-    free = [one.corner for one in found.corners if one.limit == "none"]
-    if free:
-        said.append(f"the car could corner faster where it is slowest in {_named(free)}")
-    return (
-        f"{'; '.join(said)}. Pedals and steering act at once here: a driver is some tenths of a second a "
-        "corner slower."
-    )
-
-
-def _named(numbers: list[str]) -> str:
-    return f"corner{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"

@@ -6,12 +6,11 @@ from fourpatch.analysis.lap_drive import CornerDriven, LapDrive, LapDriveSummary
 from fourpatch.analysis.lap_heat import LapHeat
 from fourpatch.analysis.quantity import SPEED, Corners
 from fourpatch.cli.output import CAUTION, Head, write_table, write_text
-from fourpatch.cli.text.lap import lap_time_text
+from fourpatch.picture.lap_meaning import lap_drive_meaning, lap_time_text, percent
 
 LONGEST_FLIGHTS = 5
 """As many are shown."""
 
-_NOTICED = 0.05  # shorter locking and spinning is not spoken of [s]
 _WHEELS = Corners._fields
 
 
@@ -157,16 +156,12 @@ def _wheels(found: LapDriveSummary) -> list[tuple[str, ...]]:
             f"{found.spinning[k]:.2f}",
             f"{found.off_ground[k]:.2f}",
             f"{1e-3 * found.tyre_work[k]:.0f}",
-            _percent(found.tyre_work[k], tyres),
+            percent(found.tyre_work[k], tyres),
             f"{1e-3 * found.brake_work[k]:.0f}",
-            _percent(found.brake_work[k], brakes),
+            percent(found.brake_work[k], brakes),
         )
         for k, wheel in enumerate(_WHEELS)
     ]
-
-
-def _percent(part: float, whole: float) -> str:
-    return f"{100.0 * part / whole:.0f}" if whole > 0.0 else "-"
 
 
 _HEAT_HEADS = (
@@ -200,65 +195,3 @@ def _write_heat(heat: LapHeat) -> None:
         "A balance with assumed constants of disc, tread and cooling (from memory, common practice, no "
         "published source; docs/conventions.md): it compares laps and set-ups, it is no temperature to trust."
     )
-
-
-def lap_drive_meaning(study: LapDrive) -> str:
-    """Say what the lap is short of, where it ends, and which wheels carry it."""
-    found = study.summary
-    said = [*_short_of(found), *_limit(found), *_work(found), *_slips(found)]
-    return " ".join(f"{text[0].upper()}{text[1:]}." for text in said)
-
-
-def _short_of(found: LapDriveSummary) -> list[str]:
-    if math.isnan(found.lap_time):
-        return ["the lap was not finished: what follows is of the part that was driven"]
-    longer = found.lap_time - found.quasi_steady_lap_time
-    share = 100.0 * longer / found.quasi_steady_lap_time
-    said = f"the driver takes {longer:.2f} s ({share:.1f} %) longer than the quasi-steady lap"
-    corners = [one for one in found.corners if one.time > one.quasi_steady_time]
-    if corners:
-        most = max(corners, key=lambda one: one.time - one.quasi_steady_time)
-        said += f", most in corner {most.corner} ({most.time - most.quasi_steady_time:.2f} s)"
-    return [said]
-
-
-def _limit(found: LapDriveSummary) -> list[str]:
-    if found.first_bad_pace is not None:
-        return [
-            f"the next pace tried, {100.0 * found.first_bad_pace:.1f} %, is not borne: {found.first_trouble}"
-        ]
-    if found.tried:
-        return ["every pace tried was borne: the car may bear more"]
-    return [f"this pace is not borne: {found.trouble}" if found.trouble else "this pace is borne"]
-
-
-def _work(found: LapDriveSummary) -> list[str]:
-    said = []
-    if sum(found.tyre_work) > 0.0:
-        hardest = max(range(4), key=lambda k: found.tyre_work[k])
-        said.append(
-            f"{_WHEELS[hardest]} is the tyre that slides most: "
-            f"{_percent(found.tyre_work[hardest], sum(found.tyre_work))} % of the work; the front tyres do "
-            f"{100.0 * found.tyre_work_front:.0f} %, the left ones {100.0 * found.tyre_work_left:.0f} %"
-        )
-    if sum(found.brake_work) > 0.0:
-        said.append(f"the front brakes take {100.0 * found.brake_work_front:.0f} % of the heat of braking")
-    return said
-
-
-def _slips(found: LapDriveSummary) -> list[str]:
-    said = []
-    for name, times in (("locked", found.locked), ("spinning", found.spinning)):
-        wheels = [
-            f"{wheel} {time:.2f} s" for wheel, time in zip(_WHEELS, times, strict=True) if time >= _NOTICED
-        ]
-        if wheels:
-            said.append(f"{name}: {', '.join(wheels)}")
-    hard = [one for one in found.kerbs if one.off_ground > 0.0]
-    if hard:
-        worst = max(hard, key=lambda one: one.off_ground)
-        said.append(
-            f"kerb {worst.kerb} has a wheel off the ground for {1e3 * worst.off_ground:.0f} ms, in which "
-            "that tyre neither steers nor brakes"
-        )
-    return said

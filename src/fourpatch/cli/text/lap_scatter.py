@@ -2,9 +2,9 @@
 
 import math
 
-from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter, ScatterStudy
+from fourpatch.analysis.lap_scatter import CornerScatter, ScatterStudy
 from fourpatch.cli.output import CAUTION, Head, write_table, write_text
-from fourpatch.cli.text.lap import lap_time_text
+from fourpatch.picture.lap_meaning import lap_scatter_meaning, lap_time_text
 
 _HEADS = (
     Head(text="corner"),
@@ -14,13 +14,6 @@ _HEADS = (
     Head(text="least\nreserve", unit="1/s"),
     Head(text="spread", unit="1/s"),
 )
-
-
-def laps_text(found: LapScatter) -> str:
-    """Say how many laps were driven."""
-    if found.laps < found.asked:
-        return f"{found.laps} of {found.asked} laps; stopped"
-    return f"{found.laps} laps"
 
 
 def write_lap_scatter(study: ScatterStudy, *, title: str) -> None:
@@ -63,15 +56,3 @@ def _row(one: CornerScatter, total: float) -> list[str]:
         f"{one.least_reserve:+.1f}",
         f"{one.least_reserve_spread:.2f}",
     ]
-
-
-def lap_scatter_meaning(found: LapScatter) -> str:
-    """Say how repeatable the car is and where it is least so."""
-    lost = found.laps - found.good_laps
-    ended = f"{lost} of {found.laps} laps end off the road or lost" if lost else "every lap ends in hand"
-    apart = math.sqrt(2.0) * found.lap_time_spread
-    parts = [f"two laps of this driver differ by {apart:.2f} s or less, two times in three, and {ended}"]
-    if found.corners:
-        worst = max(found.corners, key=lambda one: one.spread)
-        parts.append(f"corner {worst.corner} repeats least, {worst.spread:.3f} s")
-    return "; ".join(parts) + "."

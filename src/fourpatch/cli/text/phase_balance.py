@@ -1,18 +1,13 @@
-"""The phases of a run, in tables and in words."""
+"""The phases of a run, in tables."""
 
 from collections.abc import Iterator, Mapping
-from math import ceil, degrees
+from math import degrees
 
 import xarray as xr
 
-from fourpatch.analysis.within_grip import remedy
 from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.picture.phase_meaning import phase_meaning, transfer_meaning
 from fourpatch.picture.shown import rounded
-
-_ALIKE = 0.5
-"""Balance within which neither axle is said to be nearer to its limit. [points]"""
-_WORKING = 0.2
-"""Use of grip below which an axle is not near any limit. [1]"""
 
 
 def write_phases(phases: xr.Dataset, *, title: str, at_most: Mapping[str, float]) -> None:
@@ -81,54 +76,3 @@ def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
             ),
             f"{100.0 * float(one.front_transfer_share):.1f}",
         )
-
-
-def phase_meaning(phases: xr.Dataset, at_most: Mapping[str, float]) -> str:
-    """Say whether the car can do it, in which phases which axle is nearer to its limit, and where nearest."""
-    nearer: dict[str, list[str]] = {"front": [], "rear": []}
-    for name in map(str, phases.phase.values):
-        one = phases.sel(phase=name)
-        balance = float(one.balance)
-        if _tells_balance(one) and float(one.use.max()) >= _WORKING and abs(balance) >= _ALIKE:
-            nearer["front" if balance > 0.0 else "rear"].append(f"{name} (by {abs(balance):.1f} points)")
-    peak = phases.peak_use.isel(phases.peak_use.argmax(...))
-    said = []
-    if float(peak) > 1.0:
-        said.append(
-            f"this car cannot follow this motion: the {peak.axle.item()} would need {_above(float(peak))} % "
-            f"of its grip in {peak.phase.item()}; {remedy(at_most)}"
-        )
-    said += [
-        f"the {axle} is nearer to its limit in {', '.join(names)}" for axle, names in nearer.items() if names
-    ]
-    if float(peak) <= 1.0:
-        said.append(
-            f"the nearest any axle comes is {100.0 * float(peak):.0f} % of its grip, the {peak.axle.item()} "
-            f"in {peak.phase.item()}"
-        )
-    return "; ".join(said) + "."
-
-
-def _tells_balance(phase: xr.Dataset) -> bool:
-    """Say whether a phase has a balance: straight ahead under power, use is traction at the driven wheels."""
-    return bool(phase.front_transfer_share.notnull()) or float(phase.longitudinal_acceleration) < 0.0
-
-
-def _above(use: float) -> int:
-    """Return a use above the whole in whole percent, rounded away from what would read as possible."""
-    return ceil(100.0 * use)
-
-
-def transfer_meaning(phases: xr.Dataset) -> str:
-    """Say where the dampers carry most of the load transfer."""
-    share = abs(phases.damper_transfer) / abs(phases.lateral_transfer).where(
-        phases.front_transfer_share.notnull()
-    )
-    place = share.argmax(...)
-    phase = str(phases.phase.values[int(place["phase"])])
-    axle = str(phases.axle.values[int(place["axle"])])
-    return (
-        f"averaged over a phase, the dampers carry at most {100.0 * float(share.max()):.1f} % of an axle's "
-        "transfer, "
-        f"at the {axle} in {phase}; springs, bars and links carry the rest."
-    )

@@ -1,0 +1,500 @@
+"""A complaint and its cure: what was read, what helps, and whether a change does what was asked."""
+
+import json
+from typing import Any
+
+from pydantic import BaseModel, Field, PrivateAttr
+
+from fourpatch.advice.because import reasons
+from fourpatch.advice.complaint import Behaviour, Complaint, PhaseName, Place, Size, Window
+from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint
+from fourpatch.advice.confirmation import confirmation
+from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure, first_ranking
+from fourpatch.advice.draws import DRAWS, Sureness, sureness
+from fourpatch.advice.drive_check import DriveNumber, drive_check
+from fourpatch.app.answers.asked import Positions
+from fourpatch.app.jobs import Job, Jobs
+from fourpatch.car.car import Car
+from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.errors import AdviceError
+from fourpatch.long_work import go_on, stretch
+from fourpatch.picture.cure_words import (
+    AGAINST,
+    MOST_LEVERS,
+    NO_GOOD_SET,
+    NO_LEVER,
+    changes_text,
+    columns_elsewhere,
+    costs_text,
+    cured_text,
+    drive_verdict,
+    driven_text,
+    left_text,
+    lever_name,
+    lever_notes,
+    limits_text,
+    measured_text,
+    outcome,
+    read_as,
+    sureness_text,
+    title_elsewhere,
+    unit_text,
+    value_text,
+)
+
+KIND = "cure"
+"""Of the jobs."""
+
+MOST_TEXT = 500
+"""Characters of a complaint that are read."""
+
+_RANKED, _DRIVEN = 0.6, 0.7  # shares of the work: adjusters ranked and sets found, why and the drive
+
+
+class ReadAsked(BaseModel):
+    """A complaint as typed."""
+
+    text: str = Field(max_length=MOST_TEXT, description='"pushes on entry in slow corners"')
+
+
+class ComplaintRead(BaseModel):
+    """One thing the car does and should not; what was not said is empty."""
+
+    text: str = Field(description="In our own words.")
+    behaviour: str
+    phase: str
+    window: str = Field(description="early or late half of the phase")
+    place: str
+    end: str = Field(description="front or rear, where the behaviour does not say it")
+    size: str
+
+
+class ReadAnswer(BaseModel):
+    """What was understood, or why nothing was."""
+
+    typed: str
+    complaints: list[ComplaintRead]
+    unread: list[str] = Field(description="Words that mean nothing here.")
+    denied: list[str] = Field(description="What the text says the car does not do, left out.")
+    said: str = Field(description="All that in one or two sentences; or why it was not understood.")
+    nearest: list[str] = Field(description="Readings to choose from where nothing was understood.")
+
+
+class CureAsked(BaseModel):
+    """A complaint of a car with a set-up."""
+
+    car: int = Field(ge=1, le=2**31, description="The car's id in the notebook.")
+    setup: Positions = Field(default_factory=dict)
+    text: str = Field(max_length=MOST_TEXT, description="The complaint.")
+    draws: int = Field(default=DRAWS, ge=0, le=200, description="Plausible cars to ask; 0 for none.")
+
+
+class Measured(BaseModel):
+    """The number that stands for a complaint."""
+
+    complaint: str
+    meaning: str
+    present: float = Field(description="In `unit`.")
+    wanted: float = Field(description="Change that cures it, with its sign, in `unit`.")
+    unit: str = Field(description="SI, or points.")
+    model_shows_it: bool | None = Field(description="null where there is no line to tell by.")
+    said: str = Field(description="All that in sentences, and what would help to know.")
+
+
+class LeverFound(BaseModel):
+    """One step of an adjuster, turned the way that helps."""
+
+    adjuster: str
+    direction: int = Field(description="1 up, -1 down")
+    name: str
+    cures: list[float] = Field(description="How far a step moves each complaint's number the right way.")
+    shown: list[str] = Field(description="The same as shown, in the unit of `cure_heads`.")
+    share: float = Field(description="Mean of those over what is wanted.")
+    left: str = Field(description="Steps to the stop, or that it is not used.")
+    elsewhere: list[str] = Field(description="What the same step changes, by `elsewhere_heads`, as shown.")
+    holds: int | None = Field(description="Plausible cars in which it helps.")
+
+
+class ChangeFound(BaseModel):
+    """One adjuster moved."""
+
+    adjuster: str
+    steps: int
+    before: float = Field(description="On the driver's own scale.")
+    after: float
+
+
+class SetFound(BaseModel):
+    """Changes made together, run as changed."""
+
+    title: str
+    changes: list[ChangeFound]
+    present: list[float] = Field(description="Each complaint's number as the car stood, in its unit.")
+    confirmed: list[float] = Field(description="The same of the changed car, by running it.")
+    share: list[float] = Field(description="Of what is wanted of each complaint.")
+    cured: bool
+    broken: list[str] = Field(description="What became worse by more than is tolerated.")
+    said: list[str] = Field(description="The outcome, and what it costs elsewhere.")
+
+
+class ReasonFound(BaseModel):
+    """Why one change does what it does."""
+
+    adjuster: str
+    sentence: str
+    parts: dict[str, float] = Field(description="Points by path of load.")
+
+
+class Driven(BaseModel):
+    """One number of the drive."""
+
+    name: str
+    before: float | None
+    after: float | None
+    unit: str
+    before_text: str
+    after_text: str
+    verdict: str = Field(description="Whether it moves as the complaint asks; empty where it informs only.")
+
+
+class CureAnswer(BaseModel):
+    """The answer to a complaint, as far as it is known."""
+
+    _found: Cure | None = PrivateAttr(default=None)
+    complete: bool = Field(description="Whether nothing more is being computed.")
+    car: int
+    setup: dict[str, float] = Field(description="The set-up it is about.")
+    read: ReadAnswer
+    measured: list[Measured]
+    cure_heads: list[str]
+    levers: list[LeverFound] = Field(description="What helps, largest effect first.")
+    elsewhere_title: str
+    elsewhere_heads: list[str]
+    lever_notes: list[str]
+    sets: list[SetFound] = Field(description="Best first.")
+    sets_note: str
+    reasons: list[ReasonFound] = Field(description="Of the first set.")
+    driven: list[Driven] = Field(description="The first set, by the drive.")
+    driven_note: str
+    limits: list[str] = Field(description="What adjusters cannot do.")
+    plausible_cars: int | None
+    sureness: list[str]
+
+    @property
+    def found(self) -> Cure:
+        """What it was made from."""
+        assert self._found is not None
+        return self._found
+
+
+class ConfirmedNumber(BaseModel):
+    """A complaint's number by the rig, before and after."""
+
+    complaint: str
+    meaning: str
+    before: float = Field(description="In `unit`.")
+    after: float
+    unit: str
+    before_text: str
+    after_text: str
+    share: float = Field(description="Of what is wanted.")
+    verdict: str
+
+
+class ConfirmAnswer(BaseModel):
+    """The set-up in hand against the one that was complained of, run again."""
+
+    changes: list[ChangeFound]
+    rig: list[ConfirmedNumber]
+    costs: str
+    drive: list[Driven]
+    drive_note: str
+
+
+# Reading
+
+
+def read_answer(text: str) -> ReadAnswer:
+    """Return what is understood of a complaint; never raises."""
+    try:
+        return _read(read_complaint(text))
+    except AdviceError as error:
+        return ReadAnswer(
+            typed=text,
+            complaints=[],
+            unread=[],
+            denied=[],
+            said=str(error),
+            nearest=nearest_readings(text.lower()) if "contradict" not in str(error) else [],
+        )
+
+
+def _read(reading: Reading) -> ReadAnswer:
+    return ReadAnswer(
+        typed=reading.typed,
+        complaints=[_complaint(one) for one in reading.complaints],
+        unread=list(reading.unread),
+        denied=list(reading.denied),
+        said=read_as(reading),
+        nearest=[],
+    )
+
+
+def _complaint(one: Complaint) -> ComplaintRead:
+    return ComplaintRead(
+        text=one.text(),
+        behaviour=one.behaviour,
+        phase=one.phase,
+        window=one.window,
+        place=one.place,
+        end=one.end,
+        size=one.size,
+    )
+
+
+class ComplaintChosen(BaseModel):
+    """A complaint put together from its parts; empty is not said."""
+
+    behaviour: Behaviour
+    phase: PhaseName = ""
+    window: Window = ""
+    place: Place = ""
+    size: Size = ""
+
+    def text(self) -> str:
+        """Return it as it may be typed."""
+        return Complaint(**self.model_dump()).text()
+
+
+# Curing
+
+
+def start_cure(jobs: Jobs, car_id: int, car: Car, setup: Setup, text: str, draws: int = DRAWS) -> Job:
+    """Start to look for a cure, or return the job that does so or has done.
+
+    Raises
+    ------
+    AdviceError
+        If the complaint is not understood.
+    """
+    reading = read_complaint(text)
+    key = f"{car_key(car_id)}{json.dumps([setup.values, text.strip(), draws], sort_keys=True)}"
+    return jobs.start(
+        KIND, read_as(reading), key, lambda job: _cured(job, car_id, car, setup, reading, draws)
+    )
+
+
+def car_key(car_id: int) -> str:
+    """Return how the keys of all jobs about a car begin."""
+    return f"car {car_id}: "
+
+
+def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draws: int) -> CureAnswer:
+    """Work a complaint out; the job holds what is known at every moment."""
+    job.result = _answer(car_id, first_ranking(car, setup, reading.complaints), reading)
+    told = stretch(job.progress, 0.0, _RANKED)
+    found = cure(car, setup, reading.complaints, progress=told, cancelled=job.cancelled)
+    answer = _answer(car_id, found, reading)
+    job.result = answer
+    go_on(job.cancelled, "adjusters are ranked")
+    job.progress(_RANKED, "why, and what the drive says")
+    if found.sets:
+        first = found.sets[0]
+        changed = apply_setup(car, first.setup)
+        answer = answer.model_copy(
+            update={
+                "reasons": [
+                    ReasonFound(
+                        adjuster=found.table.adjusters[one.adjuster].name,
+                        sentence=one.sentence,
+                        parts=one.parts,
+                    )
+                    for one in reasons(car, setup, found, first)
+                ],
+                **_driven(
+                    drive_check(
+                        apply_setup(car, setup), changed, found.targets, found.course, driven=found.driven
+                    )
+                ),
+            }
+        )
+        job.result = answer
+    if draws:
+        told = stretch(job.progress, _DRIVEN, 1.0)
+        sure = sureness(car, setup, found, draws=draws, progress=told, cancelled=job.cancelled)
+        answer = answer.model_copy(update=_sure(answer, sure))
+    return answer.model_copy(update={"complete": True})
+
+
+def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
+    several = len(found.targets) > 1
+    columns = columns_elsewhere(found)
+    good = any(one.cured and not one.broken for one in found.sets)
+    answer = CureAnswer(
+        complete=False,
+        car=car_id,
+        setup=dict(found.setup.values),
+        read=_read(reading),
+        measured=[_measured(found, place) for place in range(len(found.targets))],
+        cure_heads=[
+            f"{f'cures {k}' if several else 'cures'} [{unit_text(target)}]"
+            for k, target in enumerate(found.targets, start=1)
+        ],
+        levers=[
+            _lever(found, one, [column.change(found, one) for column in columns]) for one in found.levers
+        ],
+        elsewhere_title=title_elsewhere(found),
+        elsewhere_heads=[
+            f"{one.text} [{one.shown_in}]".replace("\n", " ") if one.shown_in else one.text for one in columns
+        ],
+        lever_notes=list(lever_notes(found)) if found.levers else [NO_LEVER],
+        sets=[_set(found, one) for one in found.sets],
+        sets_note=NO_GOOD_SET if found.sets and not good else "",
+        reasons=[],
+        driven=[],
+        driven_note="",
+        limits=list(limits_text(found)),
+        plausible_cars=None,
+        sureness=[],
+    )
+    answer._found = found
+    return answer
+
+
+def _measured(found: Cure, place: int) -> Measured:
+    target = found.targets[place]
+    return Measured(
+        complaint=target.complaint.text(),
+        meaning=target.meaning,
+        present=found.present(target),
+        wanted=-target.sign * found.wanted[place],
+        unit=target.unit,
+        model_shows_it=found.shows(target),
+        said=measured_text(found, place),
+    )
+
+
+def _lever(found: Cure, lever: Lever, elsewhere: list[str]) -> LeverFound:
+    return LeverFound(
+        adjuster=found.table.adjusters[lever.adjuster].name,
+        direction=lever.direction,
+        name=lever_name(found, lever),
+        cures=list(lever.per_step),
+        shown=[
+            value_text(size, target, signed=True)
+            for size, target in zip(lever.per_step, found.targets, strict=True)
+        ],
+        share=lever.share,
+        left=left_text(lever),
+        elsewhere=elsewhere,
+        holds=None,
+    )
+
+
+def _set(found: Cure, one: ChangeSet) -> SetFound:
+    return SetFound(
+        title=changes_text(found, one),
+        changes=[
+            ChangeFound(
+                adjuster=(adjuster := found.table.adjusters[place]).name,
+                steps=steps,
+                before=found.setup.position(adjuster),
+                after=one.setup.position(adjuster),
+            )
+            for place, steps in one.changes
+        ],
+        present=[found.present(target) for target in found.targets],
+        confirmed=list(one.confirmed),
+        share=list(one.progress),
+        cured=one.cured,
+        broken=[guard.label for guard, _ in one.broken],
+        said=list(outcome(found, one)),
+    )
+
+
+def _driven(drive: list[DriveNumber]) -> dict[str, Any]:
+    return {
+        "driven": [_driven_number(one) for one in drive],
+        "driven_note": AGAINST if any(one.agrees is False for one in drive) else "",
+    }
+
+
+def _driven_number(one: DriveNumber) -> Driven:
+    return Driven(
+        name=one.name,
+        before=one.before,
+        after=one.after,
+        unit=one.unit,
+        before_text=driven_text(one.before, one.unit),
+        after_text=driven_text(one.after, one.unit),
+        verdict=drive_verdict(one),
+    )
+
+
+def _sure(answer: CureAnswer, sure: Sureness | None) -> dict[str, Any]:
+    levers = answer.levers
+    if sure is not None:
+        levers = [
+            one.model_copy(update={"holds": holds}) for one, holds in zip(levers, sure.holds, strict=True)
+        ]
+    return {
+        "levers": levers,
+        "plausible_cars": sure.asked if sure else None,
+        "sureness": list(sureness_text(sure)),
+    }
+
+
+# Confirming
+
+
+def start_confirm(jobs: Jobs, car: Car, answer: CureAnswer, changed: Setup) -> Job:
+    """Start to run a set-up against the one that was complained of, or return the job that does."""
+    key = json.dumps([answer.car, answer.setup, answer.read.typed, changed.values], sort_keys=True)
+    about = f"does it cure {'; '.join(one.text for one in answer.read.complaints)}?"
+    return jobs.start("confirm", about, key, lambda job: _confirmed(job, car, answer, changed))
+
+
+def _confirmed(job: Job, car: Car, answer: CureAnswer, changed: Setup) -> ConfirmAnswer:
+    found = answer.found
+    result = confirmation(
+        car,
+        found,
+        changed,
+        progress=job.progress,
+        cancelled=job.cancelled,
+    )
+    numbers = zip(found.targets, result.before, result.after, result.progress, strict=True)
+    driven = _driven(list(result.drive))
+    return ConfirmAnswer(
+        changes=[
+            ChangeFound(
+                adjuster=one.name,
+                steps=round((after - before) / one.step),
+                before=before,
+                after=after,
+            )
+            for one in car.adjusters
+            if (before := found.setup.position(one)) != (after := changed.position(one))
+        ],
+        rig=[
+            ConfirmedNumber(
+                complaint=target.complaint.text(),
+                meaning=target.meaning,
+                before=before,
+                after=after,
+                unit=target.unit,
+                before_text=f"{value_text(before, target)} {unit_text(target)}",
+                after_text=f"{value_text(after, target)} {unit_text(target)}",
+                share=share,
+                verdict=f"{100.0 * share:.0f} % of what is wanted: {cured_text(share)}",
+            )
+            for target, before, after, share in numbers
+        ],
+        costs=costs_text(result.worse),
+        drive=driven["driven"],
+        drive_note=driven["driven_note"],
+    )
+
+
+SHOWN_LEVERS = MOST_LEVERS
+"""Adjusters that a page shows before the rest is asked for."""

@@ -1,0 +1,26 @@
+"""A base set-up to begin from."""
+
+from fastapi import APIRouter
+
+from fourpatch.app.answers.base import BaseAsked, start_base
+from fourpatch.app.api.faults import FAULTS
+from fourpatch.app.api.jobs import JobState, job_state
+from fourpatch.app.api.opened import setup_of
+from fourpatch.app.shop import Shop
+
+
+def base_routes(shop: Shop) -> APIRouter:
+    """Return the routes of base set-ups."""
+    routes = APIRouter(prefix="/api", tags=["base set-up"], responses=FAULTS)
+
+    @routes.post(
+        "/base-setup",
+        summary="Start to look for a base set-up; the job's result is a BaseAnswer",
+        responses={404: {"description": "No such car"}},
+    )
+    def base(asked: BaseAsked) -> JobState:
+        car = shop.notebook.cars.read(asked.car)
+        setup = setup_of(car, "asked", asked.setup)
+        return job_state(start_base(shop.jobs, asked.car, car, setup, asked.style))
+
+    return routes

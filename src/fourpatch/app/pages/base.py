@@ -1,0 +1,184 @@
+"""A sound base to begin from: every value with its reason, and the range in which it hardly matters."""
+
+from fastapi import Request
+from nicegui import ui
+
+from fourpatch.advice.base_targets import StyleName
+from fourpatch.app.answers.base import KIND, BaseAnswer, BaseFound, start_base
+from fourpatch.app.answers.cure import car_key
+from fourpatch.app.frame import CAUTION, frame
+from fourpatch.app.jobs import Job
+from fourpatch.app.parts.button import button
+from fourpatch.app.parts.job_bar import JobBar
+from fourpatch.app.parts.plain_table import plain_table
+from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+
+_LEAD = (
+    "A set-up to begin with: stated targets (ride frequency, roll, load transfer, damping, balance) put into "
+    "this car's own steps, then refined by running it in corners, over bumps and a kerb. Every value says "
+    "why, and how far you may move it before it matters."
+)
+_STYLES: dict[StyleName, str] = {
+    "calm": "calm: 3 points of understeer",
+    "neutral": "neutral: 1.5 points of understeer",
+    "lively": "lively: none",
+}
+
+
+def base_page(shop: Shop) -> None:
+    """Add the page."""
+
+    @ui.page("/base")
+    def base(request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/base", title="Sound base", shop=shop, desk=desk):
+            BasePage(shop, desk)
+
+
+class BasePage:
+    """The page's parts and what moves them."""
+
+    def __init__(self, shop: Shop, desk: Desk) -> None:
+        self._shop, self._desk = shop, desk
+        self._answer: BaseAnswer | None = None
+        self._draw()
+        last = shop.jobs.latest(KIND, car_key(desk.car_id))
+        if last is not None:
+            self._follow(last)
+
+    def _draw(self) -> None:
+        with ui.element("div").classes("fp-bench"):
+            SetupPanel(self._shop, self._desk)
+            with ui.element("div").classes("fp-stack fp-answer"):
+                with _card("Find a base"):
+                    ui.html("Where to begin", tag="h2", sanitize=True)
+                    ui.label(_LEAD).classes("fp-soft")
+                    with ui.element("div").classes("fp-row"):
+                        with ui.element("label").classes("fp-row"):
+                            ui.html("The driver wants it", sanitize=True)
+                            self._draw_styles()
+                        button("Find a sound base", self._ask, tell="Takes tens of seconds", main=True)
+                    self._bar = JobBar(on_end=self._ended)
+                    self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
+                self._result = ui.element("div").classes("fp-stack")
+                with self._result:
+                    ui.label(
+                        "Nothing computed yet. It starts from B as it stands and changes nothing by itself."
+                    ).classes("fp-card fp-soft")
+                ui.label(CAUTION).classes("fp-small fp-soft")
+        self._fault.set_visibility(False)
+
+    def _draw_styles(self) -> None:
+        self._style: StyleName = "neutral"
+
+        def chosen(event: object) -> None:
+            wanted = event.args  # type: ignore[attr-defined]
+            self._style = next((one for one in _STYLES if one == wanted), self._style)
+
+        select = ui.element("select").classes("fp-select")
+        select.on("change", chosen, js_handler="(event) => emit(event.target.value)")
+        with select:
+            for name, said in _STYLES.items():
+                option = ui.element("option").props(
+                    f'value="{name}"' + (" selected" if name == self._style else "")
+                )
+                with option:
+                    ui.html(said, tag="span", sanitize=True)
+
+    def _ask(self) -> None:
+        desk = self._desk
+        self._fault.set_visibility(False)
+        self._follow(start_base(self._shop.jobs, desk.car_id, desk.car, desk.b, self._style))
+
+    def _follow(self, job: Job) -> None:
+        if job.over:
+            self._ended(job)
+        else:
+            self._bar.follow(job)
+
+    def _ended(self, job: Job) -> None:
+        if job.error:
+            self._fault.set_text(job.error)
+            self._fault.set_visibility(True)
+        if isinstance(job.result, BaseAnswer):
+            self._show(job.result)
+
+    def _show(self, answer: BaseAnswer) -> None:
+        self._answer = answer
+        self._result.clear()
+        with self._result:
+            with _card("What it means"):
+                ui.html(f"A base for {answer.occasion}, style {answer.style}", tag="h2", sanitize=True)
+                for note in answer.notes:
+                    ui.label(note).classes("fp-small")
+                ui.label(f"{answer.meaning[0].upper()}{answer.meaning[1:]}")
+                ui.label(answer.targets).classes("fp-small")
+                with ui.element("div").classes("fp-row"):
+                    button(
+                        "Try all of it",
+                        lambda: self._try(answer.setup),
+                        tell="Put every value into B",
+                        main=True,
+                    )
+                    button("Undo", self._desk.undo, tell="Take the last change of B back")
+            with _card("Every value and why"):
+                ui.html("What to change, and why", tag="h2", sanitize=True)
+                self._draw_values([one for one in answer.values if one.position != one.before])
+                with ui.element("details").classes("fp-fold fp-stack"):
+                    ui.html("What stays as it is, and why", tag="summary", sanitize=True)
+                    self._draw_values([one for one in answer.values if one.position == one.before])
+            with _card("Cost and balance"):
+                _draw_cost(answer)
+
+    def _draw_values(self, values: list[BaseFound]) -> None:
+        for one in values:
+            with ui.element("div").classes("fp-value"):
+                self._draw_value(one)
+
+    def _draw_value(self, one: BaseFound) -> None:
+        moved = one.position != one.before
+        ui.html(one.adjuster, tag="h3", sanitize=True)
+        said = f"{one.before:g} → {one.position:g}" if moved else f"stays at {one.before:g}"
+        ui.label(f"{said} {one.unit}").classes("fp-num")
+        around = f"hardly matters from {one.around}" if one.low is not None else "not searched"
+        ui.label(around).classes("fp-small fp-soft fp-num")
+        if moved:
+            tried = button("Try it", lambda: self._try({one.adjuster: one.position}))
+            tried._props["aria-label"] = f"Try it: {one.adjuster} {one.position:g} {one.unit}"
+        ui.label(one.because).classes("fp-small fp-value-why")
+
+    def _try(self, values: dict[str, float]) -> None:
+        b = self._desk.b
+        self._desk.put(b.model_copy(update={"values": {**b.values, **values}}))
+
+
+def _draw_cost(answer: BaseAnswer) -> None:
+    ui.html("What it gains", tag="h2", sanitize=True)
+    parts = list(answer.costs[0].parts)
+    plain_table(
+        ["set-up", *parts, "total"],
+        [
+            [one.name, *(f"{one.parts[part]:.2f}" for part in parts), f"{one.total:.2f}"]
+            for one in answer.costs
+        ],
+        caption="Cost [points]: hundredths of the grip the tyres could have; less is better",
+        numbers=range(1, len(parts) + 2),
+    )
+    phases = list(answer.balance[0].given)
+    plain_table(
+        ["corner", *phases],
+        [
+            [f"{one.corner}, {name}", *(f"{values[phase]:+.1f}" for phase in phases)]
+            for one in answer.balance
+            for name, values in (("as given", one.given), ("this set-up", one.found))
+        ],
+        caption=f"Balance [points]: above 0 the front runs out of grip first; sought {answer.sought:+g}",
+        numbers=range(1, len(phases) + 1),
+    )
+
+
+def _card(name: str) -> ui.element:
+    """Return a named part of the page."""
+    return ui.element("section").classes("fp-card fp-stack").props(f'aria-label="{name}"')

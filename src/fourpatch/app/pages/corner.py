@@ -1,0 +1,335 @@
+"""One corner: where the load is in each phase, who runs out of grip first, and which way the load goes."""
+
+import asyncio
+from collections.abc import Mapping
+from typing import Any, Literal
+
+from fastapi import Request
+from nicegui import Client, background_tasks, ui
+
+from fourpatch.analysis.phase_balance import UNITS
+from fourpatch.analysis.workout import Outcome
+from fourpatch.app.answers.corner import (
+    CornerAnswer,
+    CornerChosen,
+    CornerMeaning,
+    come_through,
+    corner_answer,
+    corner_lines,
+    corner_meaning,
+    corner_workout,
+)
+from fourpatch.app.answers.number import Number
+from fourpatch.app.frame import CAUTION, frame
+from fourpatch.app.live import LiveLoop, Stage
+from fourpatch.app.number_words import corner_text, number_cells, rows, step_words
+from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
+from fourpatch.app.parts.chart import Chart
+from fourpatch.app.parts.choice import Choice
+from fourpatch.app.parts.number_table import NumberTable
+from fourpatch.app.parts.pens import PARTS, axle_pens, named_pens, one_line_pens, tyre_pens
+from fourpatch.app.parts.quantity_field import QuantityField
+from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.events.corner import Corner
+from fourpatch.units import Unit
+
+_LINK = "corner"
+_TIME = {"label": "time [s]", "short": "t", "unit": "s"}
+
+_OWN = "own"
+_CORNERS = {
+    "slow corner": "Slow, 25 m",
+    "medium corner": "Medium, 60 m",
+    "fast corner": "Fast, 140 m",
+    _OWN: "One of my own",
+}
+_RADIUS = Unit("m", "m", 5.0, 2000.0)
+_SPEED = Unit("m/s", "km/h", 3.0, 110.0)
+
+_AXLES = ("front", "rear")
+
+
+def corner_page(shop: Shop) -> None:
+    """Add the page."""
+
+    @ui.page("/corner")
+    def corner(client: Client, request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/corner", title="Corner", shop=shop, desk=desk):
+            CornerPage(shop, desk, client)
+
+
+class CornerPage:
+    """The page's parts and what moves them."""
+
+    def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
+        self._shop, self._desk = shop, desk
+        self._chosen = CornerChosen()
+        self._axle: Literal["front", "rear"] = "front"
+        self._told = ""
+        self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
+        self._draw()
+        self._loop = LiveLoop(
+            [
+                Stage(self._compute, self._show),
+                Stage(self._compute_numbers, self._show_numbers),
+                Stage(self._compute_meaning, self._show_meaning),
+                Stage(self._compute_hint, self._show_hint),
+            ],
+            refuse=self._refuse,
+        )
+        desk.changed.append(self._loop.wake)
+        client.on_delete(self._loop.stop)
+        background_tasks.create(self._begin(), name="corner")
+
+    # Layout
+
+    def _draw(self) -> None:
+        with ui.element("div").classes("fp-bench"):
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
+            with ui.element("div").classes("fp-bench-right"):
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The corner"'):
+                    ui.label(
+                        "One corner, phase by phase: turn a setting of B and see which axle gains or loses "
+                        "load, when, and by which path. Point at a chart to follow the car."
+                    )
+                    self._draw_choice()
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
+                    self._car = CarView("The car in the corner", link=_LINK, height=230)
+                    self._meaning = ui.label("Preparing this car's corner ...").classes("fp-said")
+                    self._meaning.props('role="status"')
+                self._draw_charts()
+                with ui.element("section").classes("fp-card fp-wide").props('aria-label="Phase by phase"'):
+                    ui.html(
+                        "<b>Phase by phase</b> <span class='fp-soft fp-small'>mean of the phase with B; "
+                        "small: change against A. Point at a name for its meaning.</span>",
+                        sanitize=False,
+                    )
+                    self._table = NumberTable(
+                        caption="Means of each phase with B, and the change against A",
+                        columns=_COLUMNS,
+                        groups=_groups(),
+                    )
+                ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
+
+    def _draw_choice(self) -> None:
+        with ui.element("div").classes("fp-row fp-fields"):
+            Choice("Corner", _CORNERS, "medium corner", on_choose=self._choose_corner)
+            Choice("Turns", {"left": "left", "right": "right"}, "left", on_choose=self._choose_direction)
+            with ui.element("div").classes("fp-row") as self._own:
+                self._radius = QuantityField(
+                    "Radius",
+                    _RADIUS,
+                    self._chosen.radius,
+                    step=1.0,
+                    low=10.0,
+                    high=250.0,
+                    on_change=lambda radius: self._choose(radius=radius),
+                    tell="Of the middle of the corner, along the car's path",
+                )
+                Choice(
+                    "Speed",
+                    {"can": "92 % of its grip", "own": "my own"},
+                    "can",
+                    on_choose=self._choose_speed,
+                    tell="What the car with A can do there, or a speed of your own",
+                )
+                self._speed = QuantityField(
+                    "in the middle",
+                    _SPEED,
+                    25.0,
+                    step=1.0,
+                    low=8.0,
+                    high=75.0,
+                    on_change=lambda speed: self._choose(speed=speed),
+                    tell="Speed in the middle of the corner",
+                )
+            self._own.set_visibility(False)
+            self._speed.set_visibility(False)
+        self._event_text = ui.label().classes("fp-small fp-soft")
+        self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
+        self._fault.set_visibility(False)
+
+    def _draw_charts(self) -> None:
+        with ui.element("section").classes("fp-card").props('aria-label="Load on each tyre"'):
+            self._loads = self._chart("Load on each tyre", "N", tyre_pens(), 220)
+        with ui.element("section").classes("fp-card").props('aria-label="Load transfer by its paths"'):
+            axles = {"front": "front", "rear": "rear"}
+            Choice("Axle", axles, "front", on_choose=self._choose_axle).classes("fp-aside")
+            self._parts = self._chart("Lateral load transfer by its path", "N", named_pens(PARTS), 220)
+        with ui.element("section").classes("fp-card").props('aria-label="Grip used"'):
+            self._use = self._chart("Grip used by each axle", "%", axle_pens(digits=1))
+        with ui.element("section").classes("fp-card").props('aria-label="Balance"'):
+            self._balance = self._chart(
+                "Balance: grip used in front less at the rear", "points", one_line_pens("balance", digits=1)
+            )
+        with ui.element("section").classes("fp-card").props('aria-label="Front share of the load transfer"'):
+            self._share = self._chart(
+                "Front share of the lateral load transfer", "%", one_line_pens("share", digits=1)
+            )
+        with ui.element("section").classes("fp-card").props('aria-label="Ride heights"'):
+            self._heights = self._chart("Ride height at each axle", "mm", axle_pens(digits=1))
+
+    def _chart(self, title: str, unit: str, pens: list[dict[str, Any]], height: int = 175) -> Chart:
+        return Chart(title=title, unit=unit, series=pens, x=_TIME, link=_LINK, height=height)
+
+    # What is chosen
+
+    def _choose(self, **chosen: Any) -> None:
+        self._chosen = self._chosen.model_copy(update=chosen)
+        self._loop.wake()
+
+    def _choose_corner(self, name: str) -> None:
+        self._own.set_visibility(name == _OWN)
+        self._choose(name=None if name == _OWN else name)
+
+    def _choose_direction(self, direction: str) -> None:
+        self._choose(direction=direction)
+
+    def _choose_speed(self, which: str) -> None:
+        self._speed.set_visibility(which == "own")
+        speed = self._event.speed if which == "own" else None
+        if speed is not None:
+            self._speed.put(speed)
+        self._choose(speed=speed)
+
+    def _choose_axle(self, axle: str) -> None:
+        self._axle = "front" if axle == "front" else "rear"
+        self._loop.wake()
+
+    # What moves
+
+    async def _begin(self) -> None:
+        await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
+        self._loop.start()
+
+    def _compute(self) -> tuple[Corner, Outcome, Outcome, int]:
+        desk = self._desk
+        sequence, b = desk.sequence, desk.b
+        workout, name, event = corner_workout(self._shop.workout, desk.car, desk.a, self._chosen)
+        worked = workout.measure(apply_setup(desk.car, b), only=[name])
+        return event, *come_through(worked, name), sequence
+
+    async def _show(self, found: tuple[Corner, Outcome, Outcome, int]) -> None:
+        self._event, self._b, self._a, sequence = found
+        self._fault.set_visibility(False)
+        self._event_text.set_text(corner_text(self._event))
+        a, b = corner_lines(self._a), corner_lines(self._b)
+        trace = self._b.history
+        phases = [{"name": p.name, "start": p.start, "end": p.end} for p in trace.phases]
+
+        def lines(keys: list[tuple[str, str]], scale: float = 1.0) -> list[Any]:
+            return [scale * one[key] for one in (a, b) for key in keys]
+
+        of_axle: list[tuple[Chart, str, float]] = [
+            (self._use, "use", 100.0),
+            (self._heights, "ride_height", 1e3),
+        ]
+        for chart, name, scale in of_axle:
+            chart.show(trace.time, lines([(name, axle) for axle in _AXLES], scale), phases=phases)
+        self._share.show(trace.time, lines([("front_transfer_share", "")], 100.0), phases=phases)
+        self._balance.show(trace.time, lines([("balance", "")]), phases=phases)
+        self._parts.show(
+            trace.time, lines([(f"{part}_transfer", self._axle) for part in PARTS]), phases=phases
+        )
+        runs = [car_run("A", self._a.history), car_run("B", trace)]
+        self._car.set_runs(car_view_payload(self._shape, trace.time, runs, trace.phases))
+        tyres = [("tyre_load", corner) for corner in ("FL", "FR", "RL", "RR")]
+        await self._loads.show(trace.time, lines(tyres), phases=phases, sequence=sequence)
+
+    def _compute_numbers(self) -> tuple[CornerAnswer, int]:
+        return corner_answer(self._event, self._b, self._a), self._desk.sequence
+
+    async def _show_numbers(self, found: tuple[CornerAnswer, int]) -> None:
+        answer, sequence = found
+        await self._table.show(number_cells(answer.numbers, _place), sequence=sequence)
+
+    def _compute_meaning(self) -> CornerMeaning:
+        car = apply_setup(self._desk.car, self._desk.b)
+        return corner_meaning(car, self._event, self._b, self._a)
+
+    async def _show_meaning(self, meaning: CornerMeaning) -> None:
+        said = [f"With B {meaning.balance}", _capital(meaning.transfer)]
+        if meaning.against_a:
+            said.insert(1, f"Against A {meaning.against_a}")
+        self._meaning.set_text(" ".join(said))
+
+    def _compute_hint(self) -> tuple[str, str]:
+        """Return what one step either way of the adjuster that is pointed at does."""
+        told, desk = self._told, self._desk
+        if not told:
+            return "", ""
+        workout, name, event = corner_workout(self._shop.workout, desk.car, desk.a, self._chosen)
+
+        def numbers(setup: Setup | None) -> list[Number] | None:
+            if setup is None:
+                return None
+            worked = workout.measure(apply_setup(desk.car, setup), only=[name])
+            return corner_answer(event, *come_through(worked, name)).numbers
+
+        up, down = (step(desk.b, adjuster(desk.car, told), direction) for direction in (1, -1))
+        return told, step_words(numbers(up), numbers(down), numbers(desk.b) or [])
+
+    async def _show_hint(self, found: tuple[str, str]) -> None:
+        if found[0]:
+            self._panel.board.hint(*found)
+
+    def _tell(self, name: str) -> None:
+        self._told = name
+        self._loop.wake()
+
+    def _refuse(self, error: Exception) -> None:
+        self._fault.set_text(str(error))
+        self._fault.set_visibility(True)
+        for chart in (self._loads, self._use, self._share, self._parts, self._balance, self._heights):
+            chart.mark_stale("The last corner that could be computed.")
+
+
+_COLUMNS: list[Mapping[str, str]] = [
+    {"key": "braking", "label": "Braking", "say": "Full brakes, straight"},
+    {"key": "entry", "label": "Entry", "say": "Brake released while the steering is wound on"},
+    {"key": "mid", "label": "Mid", "say": "Steering held, speed about steady"},
+    {"key": "exit", "label": "Exit", "say": "Throttle taken up while the steering is unwound"},
+]
+
+
+def _groups() -> list[dict[str, Any]]:
+    def of_axles(*names: str) -> list[dict[str, Any]]:
+        return [
+            row
+            for name in names
+            for axle in _AXLES
+            for row in rows([name], UNITS, axle=axle, key=f"{{name}}.{axle}")
+        ]
+
+    def of_car(*names: str) -> list[dict[str, Any]]:
+        return rows(names, UNITS, key="{name}.")
+
+    parts = ("lateral_transfer", *(f"{part}_transfer" for part in PARTS))
+    return [
+        {
+            "label": "Who runs out of grip first",
+            "rows": [*of_car("balance", "early_balance", "late_balance"), *of_axles("use", "peak_use")],
+        },
+        {"label": "Where the load is", "rows": [*of_axles("axle_load", "downforce")]},
+        {
+            "label": "Lateral load transfer, half the outer less the inner tyre's load",
+            "rows": [
+                *of_car("front_transfer_share"),
+                *(row for axle in _AXLES for row in rows(parts, UNITS, axle=axle, key=f"{{name}}.{axle}")),
+            ],
+        },
+        {"label": "How the body stands", "rows": [*of_axles("ride_height"), *of_car("roll", "pitch")]},
+    ]
+
+
+def _place(number: Number) -> str:
+    return f"{number.quantity}.{number.place}|{number.part}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,395 @@
+"""The complaint: typed or chosen, answered with the smallest changes that cure it, tried and confirmed."""
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+from urllib.parse import urlencode
+
+from fastapi import Request
+from nicegui import ui
+
+from fourpatch.advice.complaint_words import EXAMPLES
+from fourpatch.app.answers.cure import (
+    KIND,
+    SHOWN_LEVERS,
+    ComplaintChosen,
+    ConfirmAnswer,
+    CureAnswer,
+    Driven,
+    SetFound,
+    car_key,
+    read_answer,
+    start_confirm,
+    start_cure,
+)
+from fourpatch.app.answers.test_plan import MOST_SCATTER, USUAL_SCATTER, PlanAnswer, start_plan
+from fourpatch.app.frame import CAUTION, frame
+from fourpatch.app.jobs import Job
+from fourpatch.app.parts.button import button
+from fourpatch.app.parts.complaint_form import ComplaintForm
+from fourpatch.app.parts.job_bar import JobBar
+from fourpatch.app.parts.plain_table import bar_html, plain_table
+from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.errors import FourpatchError
+from fourpatch.picture.shown import pretty
+
+_LEAD = (
+    "Say it in a driver's words, or choose below. Every adjuster of the car is then tried in the corners, "
+    "bumps and kerbs behind the complaint, and the smallest changes that cure it come first, each with what "
+    "it costs."
+)
+_UNTOUCHED = (
+    "B stands as it did when you asked. Press Try it on a set above, or turn steppers by hand; Confirm then "
+    "runs the car as it stood and as it stands, side by side."
+)
+
+
+def cure_page(shop: Shop) -> None:
+    """Add the page."""
+
+    @ui.page("/cure")
+    def cure(request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/cure", title="Complaint", shop=shop, desk=desk):
+            CurePage(shop, desk)
+
+
+class CurePage:
+    """The page's parts and what moves them."""
+
+    def __init__(self, shop: Shop, desk: Desk) -> None:
+        self._shop, self._desk = shop, desk
+        self._answer: CureAnswer | None = None
+        self._asked = ""
+        last = shop.jobs.latest(KIND, car_key(desk.car_id))
+        if last is not None and isinstance(last.result, CureAnswer):
+            self._asked = last.result.read.typed
+        self._draw()
+        self._read(self._asked)
+        desk.changed.append(self._say_changed)
+        if last is not None:
+            self._follow(last)
+
+    # Layout
+
+    def _draw(self) -> None:
+        with ui.element("div").classes("fp-bench"):
+            SetupPanel(self._shop, self._desk)
+            with ui.element("div").classes("fp-stack fp-answer"):
+                with _card("Complaint"):
+                    ui.label(_LEAD).classes("fp-soft")
+                    self._form = ComplaintForm(
+                        start=self._asked, on_typed=self._read, on_chose=self._chose, on_asked=self._ask
+                    )
+                    self._bar = JobBar(on_end=self._ended, on_part=self._ended)
+                    self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
+                self._sets = ui.element("div").classes("fp-stack")
+                self._draw_trial()
+                self._more = ui.element("div").classes("fp-stack")
+                with self._more, _card("Nothing asked yet"):
+                    ui.label(
+                        "Nothing asked yet. Begin with one of these, or with your own words; two complaints "
+                        "may be joined by a comma."
+                    )
+                    with ui.element("div").classes("fp-row"):
+                        for text in EXAMPLES:
+                            button(text, partial(self._take, text), tell="Write this complaint above")
+                ui.label(CAUTION).classes("fp-small fp-soft")
+        self._fault.set_visibility(False)
+
+    def _draw_trial(self) -> None:
+        with _card("Try and confirm") as self._trial:
+            ui.html("Try, confirm, plan", tag="h2", sanitize=True)
+            self._changed = ui.label().classes("fp-wide").props('role="status"')
+            with ui.element("div").classes("fp-row"):
+                self._confirm = button(
+                    "Confirm", self._ask_confirm, tell="Run the car as it stood and as it stands", main=True
+                )
+                self._back = button("Undo", self._desk.undo, tell="Take the last change of B back")
+                ui.html(
+                    f'<a class="fp-button" href="/?{urlencode(self._desk.query())}" '
+                    'onclick="this.search = location.search">See it on the bench</a>',
+                    sanitize=False,
+                )
+            self._confirm_bar = JobBar(on_end=self._confirmed)
+            self._confirm_place = ui.element("div").classes("fp-stack")
+            with ui.element("div").classes("fp-row"):
+                with ui.element("label").classes("fp-small fp-row"):
+                    ui.html("Your laps scatter by", sanitize=True)
+                    self._scatter = ui.element("input").classes("fp-field fp-num fp-scatter")
+                    self._scatter.props('type="number" min="0.01" step="0.05"')
+                    self._scatter.props(f'max="{MOST_SCATTER:g}" value="{USUAL_SCATTER:g}"')
+                    ui.html("s (standard deviation of a lap time)", sanitize=True)
+                self._plan = button(
+                    "Plan the test", self._ask_plan, tell="Laps before and after, what to watch"
+                )
+            self._plan_bar = JobBar(on_end=self._planned)
+            self._plan_place = ui.element("div").classes("fp-plan")
+        self._seconds = USUAL_SCATTER
+        self._scatter.on("input", self._scattered, js_handler="(event) => emit(event.target.valueAsNumber)")
+        self._trial.set_visibility(False)
+
+    # Asking
+
+    def _read(self, text: str) -> None:
+        self._form.show(read_answer(text))
+
+    def _take(self, text: str) -> None:
+        self._form.put(text)
+        self._read(text)
+
+    def _chose(self, parts: Mapping[str, str]) -> None:
+        if not parts.get("behaviour"):
+            return
+        self._take(ComplaintChosen.model_validate(parts).text())
+
+    async def _ask(self, text: str) -> None:
+        desk = self._desk
+        self._say_fault("")
+        try:
+            job = start_cure(self._shop.jobs, desk.car_id, desk.car, desk.b, text)
+        except FourpatchError as error:
+            self._say_fault(str(error))
+            return
+        self._follow(job)
+
+    def _follow(self, job: Job) -> None:
+        if job.over:
+            self._ended(job)
+        else:
+            self._bar.follow(job)
+
+    def _ended(self, job: Job) -> None:
+        if job.state == "failed":
+            self._say_fault(job.error)
+        if isinstance(job.result, CureAnswer):
+            self._show(job.result, stopped=job.state == "cancelled")
+
+    def _say_fault(self, text: str) -> None:
+        self._fault.set_text(text)
+        self._fault.set_visibility(bool(text))
+
+    # The answer
+
+    def _show(self, answer: CureAnswer, *, stopped: bool) -> None:
+        if answer is self._answer:
+            return
+        if self._answer is None or answer.found is not self._answer.found:
+            self._forget_trial()
+        self._answer = answer
+        self._sets.clear()
+        with self._sets, _card("What to change"):
+            self._draw_sets(answer, stopped=stopped)
+        self._more.clear()
+        with self._more:
+            self._draw_why(answer)
+            self._draw_levers(answer)
+            self._draw_limits(answer)
+        self._trial.set_visibility(True)
+        self._say_changed()
+
+    def _draw_sets(self, answer: CureAnswer, *, stopped: bool) -> None:
+        complaint = "; ".join(one.complaint for one in answer.measured)
+        ui.html(f"What to change against {complaint}", tag="h2", sanitize=True)
+        for number in answer.measured:
+            told = ui.label(number.said)
+            if number.model_shows_it is False:
+                told.classes("fp-warnbox")
+        if stopped:
+            ui.label("Stopped; what was known by then is shown.").classes("fp-soft")
+        if not answer.sets:
+            ui.label("No set of changes helps." if answer.levers else answer.lever_notes[0])
+        if not answer.complete and not stopped:
+            ui.label("Why it works and how sure it is, is still being computed.").classes("fp-small fp-soft")
+        if answer.sets_note:
+            ui.label(answer.sets_note)
+        for place, one in enumerate(answer.sets, start=1):
+            with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
+                self._draw_set(place, one)
+        for said in answer.sureness:
+            ui.label(said).classes("fp-small")
+
+    def _draw_set(self, place: int, one: SetFound) -> None:
+        with ui.element("div").classes("fp-set-head"):
+            ui.html(f"{place}. {one.title}", tag="h3", sanitize=True)
+            ui.label(_state(one)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
+            tried = button("Try it", lambda: self._try(one), tell="Put these changes into B")
+            tried._props["aria-label"] = f"Try it: {one.title}"
+        ui.html(bar_html(min(one.share)), sanitize=False)
+        for said in one.said:
+            ui.label(said).classes("fp-small")
+
+    def _draw_why(self, answer: CureAnswer) -> None:
+        if not answer.reasons and not answer.driven:
+            return
+        with _card("Why"):
+            ui.html("Why the first set does it", tag="h2", sanitize=True)
+            for one in answer.reasons:
+                ui.label(one.sentence)
+            _draw_driven(
+                answer.driven, answer.driven_note, "The first set by the drive, all degrees of freedom free"
+            )
+
+    def _draw_levers(self, answer: CureAnswer) -> None:
+        if not answer.levers:
+            return
+        shown = answer.levers[:SHOWN_LEVERS]
+        sure = [] if answer.plausible_cars is None else [f"holds in, of {answer.plausible_cars}"]
+        with _card("What each adjuster does"):
+            ui.html("What one step of each adjuster does", tag="h2", sanitize=True)
+            plain_table(
+                ["one step of", *answer.cure_heads, "steps left", *sure],
+                [[one.name, *one.shown, one.left, *([str(one.holds)] if sure else [])] for one in shown],
+                caption="Adjusters that help, turned the way that helps, strongest first",
+                numbers=range(1, 3 + len(answer.cure_heads)),
+                bars=[one.share / shown[0].share for one in shown],
+            )
+            for said in answer.lever_notes:
+                ui.label(said).classes("fp-small")
+            with _fold("What the same step changes elsewhere"):
+                plain_table(
+                    ["one step of", *answer.elsewhere_heads],
+                    [[one.name, *one.elsewhere] for one in shown],
+                    caption=answer.elsewhere_title,
+                    numbers=range(1, 1 + len(answer.elsewhere_heads)),
+                )
+
+    def _draw_limits(self, answer: CureAnswer) -> None:
+        if not answer.limits:
+            return
+        with _card("What adjusters cannot do"):
+            ui.html("What adjusters cannot do", tag="h2", sanitize=True)
+            for said in answer.limits:
+                ui.label(said).classes("fp-small")
+
+    # Trying and confirming
+
+    def _try(self, one: SetFound) -> None:
+        b = self._desk.b
+        values = {change.adjuster: change.after for change in one.changes}
+        start = dict(self._answer.setup) if self._answer else {}
+        self._desk.put(b.model_copy(update={"values": {**b.values, **start, **values}}))
+
+    def _say_changed(self) -> None:
+        if self._answer is None:
+            return
+        before, b = self._answer.found.setup, self._desk.b
+        moved = [
+            f"{one.name} {before.position(one):g} to {b.position(one):g} {pretty(one.unit)}".rstrip()
+            for one in self._desk.car.adjusters
+            if before.position(one) != b.position(one)
+        ]
+        self._changed.set_text(f"B now differs by: {'; '.join(moved)}." if moved else _UNTOUCHED)
+        self._confirm.set_enabled(bool(moved))
+        self._plan.set_enabled(bool(moved))
+        self._back.set_enabled(self._desk.can_undo)
+        self._forget_trial()
+
+    def _forget_trial(self) -> None:
+        self._confirm_place.clear()
+        self._plan_place.clear()
+
+    def _ask_confirm(self) -> None:
+        if self._answer is None:
+            return
+        job = start_confirm(self._shop.jobs, self._desk.car, self._answer, self._desk.b)
+        self._confirm_bar.follow(job)
+
+    def _confirmed(self, job: Job) -> None:
+        self._confirm_place.clear()
+        with self._confirm_place:
+            if job.error:
+                ui.label(job.error).classes("fp-warnbox").props('role="alert"')
+            elif isinstance(job.result, ConfirmAnswer):
+                _draw_confirmed(job.result)
+
+    # Planning
+
+    def _scattered(self, event: Any) -> None:
+        value = event.args
+        valid = isinstance(value, int | float) and 0.0 < value <= MOST_SCATTER
+        self._seconds = float(value) if valid else 0.0
+
+    def _ask_plan(self) -> None:
+        if self._answer is None:
+            return
+        if not self._seconds:
+            self._plan_place.clear()
+            with self._plan_place:
+                ui.label(f"The scatter must be above 0 and at most {MOST_SCATTER:g} s.").classes("fp-warnbox")
+            return
+        before = self._answer.found.setup
+        self._plan_bar.follow(
+            start_plan(self._shop.jobs, self._desk.car, before, self._desk.b, self._seconds)
+        )
+
+    def _planned(self, job: Job) -> None:
+        self._plan_place.clear()
+        with self._plan_place:
+            if job.error:
+                ui.label(job.error).classes("fp-warnbox").props('role="alert"')
+            elif isinstance(job.result, PlanAnswer):
+                _draw_plan(job.result, f"{self._desk.car.name}, set-up {self._desk.b.name}")
+
+
+def _tone(one: SetFound) -> str:
+    return "broken" if one.broken else "good" if one.cured else "part"
+
+
+def _state(one: SetFound) -> str:
+    """Say in a word what a set comes to."""
+    return {"broken": "costs too much", "good": "cures it", "part": "helps"}[_tone(one)]
+
+
+def _draw_confirmed(answer: ConfirmAnswer) -> None:
+    plain_table(
+        ["complaint", "measured by", "before", "after", ""],
+        [[one.complaint, one.meaning, one.before_text, one.after_text, one.verdict] for one in answer.rig],
+        caption="Run again on the rig, both in the same motion",
+        numbers=(2, 3),
+    )
+    ui.label(answer.costs).classes("fp-small")
+    _draw_driven(answer.drive, answer.drive_note, "Run again by the drive, all degrees of freedom free")
+
+
+def _draw_driven(driven: list[Driven], note: str, caption: str) -> None:
+    if not driven:
+        return
+    plain_table(
+        ["number", "before", "after", "moves"],
+        [[one.name, one.before_text, one.after_text, one.verdict] for one in driven],
+        caption=caption,
+        numbers=(1, 2),
+    )
+    if note:
+        ui.label(note).classes("fp-warnbox")
+
+
+def _draw_plan(answer: PlanAnswer, title: str) -> None:
+    with ui.element("div").classes("fp-row"):
+        ui.html("Plan for the next session", tag="h3", sanitize=True)
+        printing = button("Print", lambda: ui.run_javascript("window.print()"), tell="Print the plan alone")
+        printing.classes("fp-noprint")
+    ui.label(title).classes("fp-small fp-soft")
+    for section in answer.sections:
+        with ui.element("div").classes("fp-plan-part"):
+            ui.html(section.title, tag="h4", sanitize=True)
+            with ui.element("div"):
+                for sentence in section.sentences:
+                    ui.label(sentence)
+    ui.label(CAUTION).classes("fp-small fp-soft")
+
+
+def _card(name: str) -> ui.element:
+    """Return a named part of the page."""
+    return ui.element("section").classes("fp-card fp-stack").props(f'aria-label="{name}"')
+
+
+def _fold(title: str) -> ui.element:
+    """Return a part that is opened on demand."""
+    fold = ui.element("details").classes("fp-fold")
+    with fold:
+        ui.html(title, tag="summary", sanitize=True)
+    return fold

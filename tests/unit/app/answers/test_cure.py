@@ -1,0 +1,171 @@
+"""What pages and API say of a complaint: read, cured, confirmed, planned."""
+
+import time
+
+import pytest
+from numpy.testing import assert_allclose
+
+from fourpatch.advice.complaint_text import read_complaint
+from fourpatch.advice.cure import cure
+from fourpatch.advice.sensitivity import measured
+from fourpatch.advice.trial_plan import session_plan
+from fourpatch.app.answers.cure import (
+    ComplaintChosen,
+    ConfirmAnswer,
+    CureAnswer,
+    read_answer,
+    start_confirm,
+    start_cure,
+)
+from fourpatch.app.answers.test_plan import PlanAnswer, start_plan
+from fourpatch.app.jobs import Job, Jobs
+from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car
+from fourpatch.car.provenance import Provenance
+from fourpatch.car.setup import apply_setup, baseline_setup
+from fourpatch.errors import AdviceError
+
+TEXT = "pushes at mid-corner in medium corners"
+KEPT = ("front bar", "rear bar", "rear rebound, low speed", "cross weight")
+
+
+@pytest.fixture(scope="module")
+def car() -> Car:
+    """A GT with few adjusters, so that the answer comes fast, one of its numbers estimated."""
+    whole = demo_car("gt")
+    spread = Provenance(source="estimated", method="for this test", spread="20 %")
+    return whole.model_copy(
+        update={
+            "adjusters": [one for one in whole.adjusters if one.name in KEPT],
+            "provenance": {**whole.provenance, "front.bar.rate": spread},
+        }
+    )
+
+
+def ended(job: Job) -> Job:
+    """Wait for a job, at most two minutes: the first one may compile the drive."""
+    until = time.monotonic() + 120.0
+    while not job.over and time.monotonic() < until:
+        time.sleep(0.05)
+    assert job.state == "done", job.error or job.state
+    return job
+
+
+@pytest.fixture(scope="module")
+def jobs() -> Jobs:
+    return Jobs()
+
+
+@pytest.fixture(scope="module")
+def answer(car: Car, jobs: Jobs) -> CureAnswer:
+    result = ended(start_cure(jobs, 7, car, baseline_setup(car), TEXT, draws=4)).result
+    assert isinstance(result, CureAnswer)
+    return result
+
+
+def test_what_is_read_is_said_back() -> None:
+    reading = read_answer("pushes on entry in slow corners, purple")
+    assert [one.behaviour for one in reading.complaints] == ["understeer"]
+    assert (reading.complaints[0].phase, reading.complaints[0].place) == ("entry", "slow corner")
+    assert reading.unread == ["purple"]
+    assert "purple" in reading.said
+
+
+def test_what_is_not_read_has_readings_to_choose_from() -> None:
+    reading = read_answer("purple")
+    assert not reading.complaints
+    assert all(read_answer(one).complaints for one in reading.nearest)
+    assert len(reading.nearest) == 3
+
+
+def test_a_contradiction_is_said_and_not_guessed_at() -> None:
+    reading = read_answer("pushes on entry and loose on entry")
+    assert "contradict" in reading.said
+    assert not reading.nearest
+
+
+def test_a_chosen_complaint_is_read_as_it_was_chosen() -> None:
+    chosen = ComplaintChosen(behaviour="hops", phase="exit", window="late", place="bumpy", size="badly")
+    (read,) = read_answer(chosen.text()).complaints
+    assert read.model_dump(include=set(ComplaintChosen.model_fields)) == chosen.model_dump()
+
+
+def test_the_answer_is_that_of_the_advice(car: Car, answer: CureAnswer) -> None:
+    setup = baseline_setup(car)
+    found = cure(car, setup, read_complaint(TEXT).complaints)
+    assert [one.adjuster for one in answer.levers] == [
+        found.table.adjusters[one.adjuster].name for one in found.levers
+    ]
+    # The same deterministic runs, so equal but for rounding.
+    assert_allclose([one.cures for one in answer.levers], [one.per_step for one in found.levers], rtol=1e-9)
+    assert answer.complete
+    assert answer.reasons
+    assert len(answer.sets) == len(found.sets)
+    assert answer.plausible_cars == 4
+    assert all(one.holds is not None and 0 <= one.holds <= 4 for one in answer.levers)
+
+
+def test_the_same_question_is_one_job(car: Car, jobs: Jobs, answer: CureAnswer) -> None:
+    again = start_cure(jobs, 7, car, baseline_setup(car), f" {TEXT} ", draws=4)
+    assert again.result is answer
+    other = baseline_setup(car).model_copy(update={"values": {"front bar": 3.0}})
+    assert start_cure(jobs, 7, car, other, TEXT, draws=0) is not again
+
+
+def test_what_is_not_understood_starts_nothing(car: Car, jobs: Jobs) -> None:
+    before = len(jobs.all())
+    with pytest.raises(AdviceError, match="Nearest readings"):
+        start_cure(jobs, 7, car, baseline_setup(car), "purple")
+    assert len(jobs.all()) == before
+
+
+def test_a_set_is_confirmed_by_runs_of_its_own(car: Car, jobs: Jobs, answer: CureAnswer) -> None:
+    first = answer.found.sets[0]
+    confirmed = ended(start_confirm(jobs, car, answer, first.setup)).result
+    assert isinstance(confirmed, ConfirmAnswer)
+    # Run again from the two cars alone: the rig is deterministic, so equal but for rounding.
+    cars = [apply_setup(car, answer.found.setup), apply_setup(car, first.setup)]
+    measures, values = measured(cars, answer.found.table.events)
+    target = answer.found.targets[0]
+    names = [one.name for one in measures]
+    assert_allclose(confirmed.rig[0].before, float(target.value(names, values[0])), rtol=1e-9)
+    assert_allclose(confirmed.rig[0].after, float(target.value(names, values[1])), rtol=1e-9)
+    assert_allclose(confirmed.rig[0].share, first.progress[0], rtol=1e-9)
+    assert {one.adjuster: one.after for one in confirmed.changes} == {
+        one.adjuster: one.after for one in answer.sets[0].changes
+    }
+
+
+def test_nothing_changed_confirms_nothing(car: Car, jobs: Jobs, answer: CureAnswer) -> None:
+    confirmed = ended(start_confirm(jobs, car, answer, answer.found.setup)).result
+    assert isinstance(confirmed, ConfirmAnswer)
+    assert confirmed.changes == []
+    assert confirmed.rig[0].share == 0.0
+    assert "Nothing else becomes worse" in confirmed.costs
+
+
+def test_a_stopped_search_keeps_the_ranking(car: Car, jobs: Jobs) -> None:
+    setup = baseline_setup(car).model_copy(update={"values": {"rear bar": 5.0}})
+    job = start_cure(jobs, 7, car, setup, TEXT, draws=8)
+    until = time.monotonic() + 120.0
+    while job.result is None and time.monotonic() < until:
+        time.sleep(0.01)
+    job.cancel()
+    while not job.over and time.monotonic() < until:
+        time.sleep(0.05)
+    assert job.state == "cancelled"
+    assert isinstance(job.result, CureAnswer)
+    assert job.result.levers
+    assert not job.result.complete
+
+
+def test_a_plan_is_that_of_the_advice(car: Car, jobs: Jobs) -> None:
+    setup = baseline_setup(car)
+    changed = setup.model_copy(update={"values": {**setup.values, "front bar": 1.0}})
+    plan = ended(start_plan(jobs, car, setup, changed, 0.02)).result
+    assert isinstance(plan, PlanAnswer)
+    found = session_plan(car, setup, changed, scatter=0.02)
+    assert plan.laps == found.laps
+    assert_allclose(plan.effect, found.effect, rtol=1e-9)
+    assert [one.title for one in plan.sections] == ["Change", "Expect", "Drive", "Watch", "Stop"]
+    assert plan.changes == {"front bar": (setup.values["front bar"], 1.0)}

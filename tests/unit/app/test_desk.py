@@ -1,0 +1,113 @@
+"""A tab's desk and the notebook behind it: undo, autosave, two windows."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.notebook.notebook import open_notebook
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    opened = Shop(open_notebook(tmp_path / "notebook.sqlite"))
+    yield opened
+    opened.close()
+
+
+def test_a_newcomer_meets_the_first_demo_car(shop: Shop) -> None:
+    desk = shop.desk({})
+    assert desk.car.name == "Demo GT"
+    assert not desk.differing()
+
+
+@pytest.mark.parametrize(
+    "query", [{"setup": "999"}, {"setup": "x"}, {"setup": "-1"}, {"setup": "1", "a": "9999"}]
+)
+def test_an_address_that_names_nothing_opens_something(shop: Shop, query: dict[str, str]) -> None:
+    assert shop.desk(query).car.adjusters
+
+
+def turned(desk: Desk, name: str) -> float:
+    return desk.b.values[name]
+
+
+def test_undo_and_redo_walk_the_same_way_back_and_forth(shop: Shop) -> None:
+    desk = shop.desk({})
+    start = desk.b
+    desk.turn({"front bar": 6.0})
+    desk.turn({"rear bar": 2.0})
+    end = desk.b
+    assert desk.undo()
+    assert turned(desk, "rear bar") == start.values["rear bar"]
+    assert desk.undo()
+    assert desk.b == start
+    assert not desk.undo()
+    assert desk.redo()
+    assert desk.redo()
+    assert desk.b == end
+    assert not desk.redo()
+
+
+def test_a_drag_is_one_step_of_undo(shop: Shop) -> None:
+    desk = shop.desk({})
+    start = desk.b
+    for at in (5.0, 6.0, 7.0):
+        desk.turn({"front bar": at})
+    desk.undo()
+    assert desk.b == start
+
+
+def test_a_position_between_two_steps_goes_to_the_nearest(shop: Shop) -> None:
+    desk = shop.desk({})
+    desk.turn({"front bar": 5.4})
+    assert turned(desk, "front bar") == 5.0
+    desk.turn({"front bar": 1e9})
+    assert turned(desk, "front bar") == 7.0
+
+
+def test_what_is_turned_is_kept_with_its_reason_and_found_by_the_next_page(shop: Shop) -> None:
+    desk = shop.desk({})
+    keeper = shop.keeper(desk)
+    desk.turn({"front bar": 6.0})
+    again = shop.desk(desk.query())  # nobody has waited for the hand to rest
+    assert turned(again, "front bar") == 6.0
+    assert turned(again, "rear bar") == turned(desk, "rear bar")
+    assert [one[0] for one in again.differing()] == ["front bar"]  # A is still what it was
+    newest = shop.notebook.setups.history(desk.setup_id)[0]
+    assert newest.reason == "front bar 4 → 6"
+    shop.forget(keeper)
+
+
+def test_two_windows_do_not_overwrite_each_other(shop: Shop) -> None:
+    one, other = shop.desk({}), shop.desk({})
+    first, second = shop.keeper(one), shop.keeper(other)
+    one.turn({"front bar": 6.0})
+    first.keep_now()
+    other.turn({"rear bar": 2.0})
+    second.keep_now()
+    assert not first.conflict
+    assert second.conflict
+    assert one.window in second.fault
+    assert shop.notebook.setups.get(one.setup_id).head.values["rear bar"] == turned(one, "rear bar")
+    second.keep_as_own()
+    assert not second.fault
+    assert other.setup_id != one.setup_id
+    kept = shop.notebook.setups.get(other.setup_id).head.values
+    assert kept["rear bar"] == 2.0
+    assert kept["front bar"] == turned(other, "front bar")
+
+
+def test_a_held_as_reference_is_in_the_address(shop: Shop) -> None:
+    desk = shop.desk({})
+    keeper = shop.keeper(desk)
+    desk.turn({"front bar": 6.0})
+    keeper.keep_now()
+    desk.hold_as_a()
+    desk.turn({"front bar": 2.0})
+    keeper.keep_now()
+    again = shop.desk(desk.query())
+    assert again.a.values["front bar"] == 6.0
+    assert turned(again, "front bar") == 2.0

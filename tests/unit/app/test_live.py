@@ -1,0 +1,101 @@
+"""The loop behind a slider: the latest wins, nothing queues, a fault does not end it."""
+
+import asyncio
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from fourpatch.app.live import LiveLoop, Stage
+
+
+def run_loop(script: Callable[[LiveLoop, dict[str, Any]], Any]) -> dict[str, Any]:
+    """Run a loop of two stages that copy a number, beside a script that changes it."""
+    seen: dict[str, Any] = {"value": 0, "first": [], "second": [], "refused": [], "gate": threading.Event()}
+    seen["gate"].set()
+
+    def compute() -> int:
+        seen["gate"].wait(5.0)
+        if seen["value"] < 0:
+            raise ValueError("below zero")
+        return int(seen["value"])
+
+    def shower(name: str) -> Callable[[int], Any]:
+        async def show(value: int) -> None:
+            seen[name].append(value)
+
+        return show
+
+    async def main() -> None:
+        loop = LiveLoop(
+            [Stage(compute, shower("first")), Stage(compute, shower("second"))],
+            refuse=lambda error: seen["refused"].append(str(error)),
+        )
+        loop.start()
+        await script(loop, seen)
+        loop.stop()
+        await asyncio.sleep(0)
+
+    asyncio.run(main())
+    return seen
+
+
+async def settled() -> None:
+    await asyncio.sleep(0.1)
+
+
+def test_what_changes_while_it_computes_is_computed_once_and_as_it_is_then() -> None:
+    async def script(loop: LiveLoop, seen: dict[str, Any]) -> None:
+        await settled()
+        seen["gate"].clear()
+        for value in range(1, 6):
+            seen["value"] = value
+            loop.wake()
+            await asyncio.sleep(0.005)
+        seen["gate"].set()
+        await settled()
+
+    seen = run_loop(script)
+    assert seen["first"][0] == 0
+    assert seen["first"][-1] == seen["second"][-1] == 5
+    assert len(seen["first"]) <= 3  # at the start, the one under way, the one after
+
+
+def test_the_rest_waits_while_the_hand_moves() -> None:
+    async def script(loop: LiveLoop, seen: dict[str, Any]) -> None:
+        await settled()
+        seen["gate"].clear()
+        seen["value"] = 1
+        loop.wake()
+        await asyncio.sleep(0.02)
+        seen["value"] = 2
+        loop.wake()  # moved again before the first stage has answered
+        await asyncio.sleep(0.02)
+        seen["gate"].set()
+        await settled()
+
+    seen = run_loop(script)
+    assert seen["second"] == [0, 2]
+
+
+def test_a_fault_is_told_and_the_loop_goes_on() -> None:
+    async def script(loop: LiveLoop, seen: dict[str, Any]) -> None:
+        await settled()
+        for value in (-1, 3):
+            seen["value"] = value
+            loop.wake()
+            await settled()
+
+    seen = run_loop(script)
+    assert seen["refused"] == ["below zero"]
+    assert seen["first"][-1] == 3
+
+
+def test_a_stopped_loop_leaves_no_task() -> None:
+    async def script(loop: LiveLoop, seen: dict[str, Any]) -> None:
+        await settled()
+        assert any(task.get_name() == "live loop" for task in asyncio.all_tasks())
+        loop.stop()
+        await asyncio.sleep(0.01)
+        assert not any(task.get_name() == "live loop" for task in asyncio.all_tasks())
+
+    run_loop(script)
