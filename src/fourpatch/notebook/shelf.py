@@ -8,7 +8,7 @@ from typing import Generic
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
+from fourpatch.errors import NotebookConflict, NotebookMissing
 from fourpatch.notebook.database import Database
 from fourpatch.notebook.entries import Document, Entry
 from fourpatch.notebook.kinds import Kind, ValueT, Written, checked_name, put, take
