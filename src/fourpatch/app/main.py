@@ -23,9 +23,12 @@ from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
 from fourpatch.app.api.notebook import notebook_routes
+from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.api.styles import style_routes
 from fourpatch.app.api.tracks import track_routes
+from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
@@ -35,7 +38,9 @@ from fourpatch.app.pages.corner import corner_page
 from fourpatch.app.pages.cure import cure_page
 from fourpatch.app.pages.lap import lap_page
 from fourpatch.app.pages.notebook import notebook_page
+from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
+from fourpatch.app.pages.trade_off import trade_off_page
 from fourpatch.app.parts.file_button import LARGEST
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
@@ -53,6 +58,9 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     lap_routes,
     cure_routes,
     base_routes,
+    rules_routes,
+    trade_off_routes,
+    words_routes,
     jobs_routes,
     car_routes,
     track_routes,
@@ -72,6 +80,8 @@ PAGES: tuple[Callable[[Shop], None], ...] = (
     base_page,
     car_page,
     notebook_page,
+    rules_page,
+    trade_off_page,
 )
 """Each adds its page."""
 

@@ -1,5 +1,6 @@
 """Numbers as they stand on the screen: one place for their form, sign and word."""
 
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
@@ -90,6 +91,11 @@ def _largest(answer: BenchAnswer, here: BenchAnswer) -> str:
         axle = bump[1].measure.rpartition(".")[2]
         said.append(f"{bump[1].event}, {axle}: grip lost {signed(100.0 * bump[0], 2)} %")
     return "; ".join(said) or "nothing that could be felt here"
+
+
+def true_minus(text: str) -> str:
+    """Return text with a true minus before its numbers, hyphens as they are."""
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
 
 
 def signed(number: float, decimals: int) -> str:

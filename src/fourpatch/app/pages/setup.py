@@ -47,10 +47,10 @@ class SetupPage:
                 self._draw_names()
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-both"'):
                     self._draw_choice_of_a()
-                    self._both = ui.element("div")
+                    self._both = ui.element("div").classes("fp-scroll")
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-history"'):
                     ui.html(_HISTORY, sanitize=False)
-                    self._history = ui.element("div")
+                    self._history = ui.element("div").classes("fp-scroll")
         desk.changed.append(self._draw_both)
         self._panel.on_kept(self._draw_history)
         self._draw_both()
