@@ -6,18 +6,17 @@ tests/docs/test_generated_pages.py fails when one of them is stale.
 
 import re
 import sys
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
-from types import UnionType
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Literal, get_args, get_origin
 
 import click
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.complaint import Behaviour, Complaint
+from fourpatch.advice.course import standard_course
 from fourpatch.advice.guard import guards
 from fourpatch.advice.rules.catalogue import RULES
 from fourpatch.advice.rules.check import check_rules
@@ -54,21 +53,22 @@ from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.analysis.speed_sweep import AtSpeed
-from fourpatch.analysis.standard_events import standard_events
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
+from fourpatch.app.answers.definitions import TERMS
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.estimation.brief import CarBrief
+from fourpatch.car.sections import NOT_NUMBERS, part_types, sections
 from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
-from fourpatch.cli.text.rules import on_what, rule_row
 from fourpatch.errors import AdviceError
 from fourpatch.events import history
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
+from fourpatch.picture.rules_words import on_what, rule_row
 from fourpatch.units import Unit
 
 HERE = Path(__file__).parent
@@ -147,6 +147,7 @@ def pages() -> dict[str, str]:
         "guards": guard_table(),
         "bump_axle_quantities": ", ".join(f"`{name}`" for name in BUMP_AXLE_QUANTITIES),
         "bump_car_quantities": ", ".join(f"`{name}`" for name in BUMP_CAR_QUANTITIES),
+        "terms": table(_LABELLED, [(name, *said) for name, said in TERMS.items()]),
         "rule_limits": limit_rows(),
         "rule_catalogue": rule_catalogue(),
         "rules_checked": rules_checked(),
@@ -212,7 +213,7 @@ _HEADS = ("name", "unit", "range", "if left out", "meaning")
 def car() -> str:
     """Return the sections of a car file, those of the rear axle left out: they are the front's."""
     parts = []
-    for heading, meaning, rows in car_sections(Car, ""):
+    for heading, meaning, rows in car_sections():
         if heading.startswith("rear"):
             continue
         if rows:
@@ -230,19 +231,12 @@ def events() -> str:
     )
 
 
-def car_sections(model: type[BaseModel], path: str) -> Iterator[tuple[str, str, list[Row]]]:
+def car_sections() -> Iterator[tuple[str, str, list[Row]]]:
     """Yield the sections of a car file: dotted name, meaning, a row per number."""
-    yield path, one_line(first_paragraph(model)), field_rows(model)
-    for name, field in model.model_fields.items():
-        if name in ("adjusters", "provenance"):
-            continue  # docs/car-file.md
-        parts = part_types(field.annotation)
-        for part in parts:
-            kinds = kinds_of(part) if len(parts) > 1 else ()
-            suffix = f' (kind = "{kinds[0]}")' if kinds else ""
-            below = f"{path}.{name}" if path else name
-            for heading, meaning, rows in car_sections(part, below):
-                yield heading + (suffix if heading == below else ""), meaning, rows
+    for section in sections(Car):
+        suffix = f' (kind = "{section.kind}")' if section.kind else ""
+        meaning = one_line(first_paragraph(section.part))
+        yield section.path + suffix, meaning, field_rows(section.part)
 
 
 def first_paragraph(model: type[BaseModel]) -> str:
@@ -250,29 +244,12 @@ def first_paragraph(model: type[BaseModel]) -> str:
     return (model.__doc__ or "").split("\n\n")[0]
 
 
-def kinds_of(part: type[BaseModel]) -> tuple[str, ...]:
-    """Return the kinds a variant goes by."""
-    field = part.model_fields.get("kind")
-    return get_args(field.annotation) if field else ()
-
-
-def part_types(annotation: Any) -> list[type[BaseModel]]:
-    """Return the classes of parts an annotation allows."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    if get_origin(annotation) is Annotated:
-        return part_types(get_args(annotation)[0])
-    if get_origin(annotation) in (Union, UnionType):
-        return [part for member in get_args(annotation) for part in part_types(member)]
-    return []
-
-
 def field_rows(model: type[BaseModel]) -> list[Row]:
     """Return a row for each field of a part that is not a part itself."""
     return [
         (f"`{name}`", *described(field), one_line(field.description))
         for name, field in model.model_fields.items()
-        if not part_types(field.annotation) and name not in ("kind", "adjusters", "provenance")
+        if not part_types(field.annotation) and name not in ("kind", *NOT_NUMBERS)
     ]
 
 
@@ -353,12 +330,12 @@ SHOWN_WHERE = {
 def complaint_rows() -> str:
     """Return a row for each behaviour: the number behind it, as of the demo GT."""
     car = demo_car("gt")
-    events = standard_events(car)
+    course = standard_course(car)
     lines = []
     for behaviour in get_args(Behaviour):
         phase = {"understeer": "entry", "oversteer": "entry", "spins the inside wheel": "exit"}.get(behaviour)
         try:
-            target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, events)
+            target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, course)
         except AdviceError:
             cells = [behaviour, "nothing: the model has no tyre temperature, and says so", "", "", ""]
         else:
@@ -373,11 +350,11 @@ def complaint_rows() -> str:
 def guard_table() -> str:
     """Return a table of what a cure must not break, each kind once."""
     car = demo_car("gt")
-    events = standard_events(car)
-    target = target_of(Complaint(behaviour="understeer", phase="mid", place="slow corner"), car, events)
-    present = defaultdict(float)
+    course = standard_course(car)
+    target = target_of(Complaint(behaviour="understeer", phase="mid", place="slow corner"), car, course)
+    present = {f"{corner}.{phase}.balance": 0.0 for corner in course.corners for phase in CORNER_PHASES}
     rows: dict[str, Row] = {}
-    for guard in guards(events, [target], [0.5], present):
+    for guard in guards(course.events, [target], [0.5], present):
         name = re.sub(r", (braking|entry|mid|exit)\b", "", guard.label.removesuffix(f", {guard.event}"))
         rows[name] = (name, guard.harm, f"{guard.tolerance:g}", guard.unit)
     return table(("number", "worse if", "tolerance", "unit"), list(rows.values()))

@@ -81,6 +81,8 @@ class TradeOff:
     """As quick as the present set-up, no worse on bumps, and calmest; None if none is calmer."""
     quicker: TradePoint | None
     """As calm as the present set-up, no worse on bumps, and quickest; None if none is quicker."""
+    left_out: tuple[Positions, ...]
+    """Set-ups that were computed and cannot run."""
     possible: int
     """Set-ups there are."""
     exhaustive: bool
@@ -97,6 +99,7 @@ def trade_off(
     *,
     track: Track | None = None,
     seed: int = 1,
+    known: TradeOff | None = None,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> TradeOff:
@@ -107,6 +110,7 @@ def trade_off(
     names : of the adjusters; all others stay as in ``setup``.
     track : its lap time is then the pace.
     seed : of the sample, where there are too many set-ups to compute all.
+    known : what was found when the same question was asked before and stopped; it is not computed again.
     progress, cancelled : as `long_work`; stopped, it returns what it knows.
 
     Raises
@@ -121,9 +125,10 @@ def trade_off(
     All steps of all chosen adjusters, if they are at most `MOST_SETUPS` (`MOST_LAPS` with a track). Beyond,
     half as many drawn without repetition, then the neighbours by one step of what is on the front so far,
     until as many are computed or no neighbour is new. A set-up whose floor would meet the road
-    (`grip_cost.FLOOR_MARGIN`) is left out unless the present one's does.
+    (`grip_cost.FLOOR_MARGIN`) is left out unless the present one's does. Taken up again among neighbours, the
+    search may go on to others than it would have without the stop, for it sees the front as it is by then.
     """
-    chosen = _chosen(car, names)
+    chosen = chosen_adjusters(car, names)
     standing = apply_setup(car, setup)
     occasion = generic_occasion(standing) if track is None else track_occasion(standing, track)
     most = MOST_SETUPS if track is None else MOST_LAPS
@@ -132,6 +137,8 @@ def trade_off(
     go_on(cancelled, "no set-up was computed yet")
     told = _counted(progress, min(possible, most))
     table.add([table.present], told)
+    if known is not None:
+        table.recall(known)
     stopped = False
     try:
         if possible <= most:
@@ -149,7 +156,14 @@ def _counted(progress: Progress, of: int) -> Callable[[int], None]:
     return lambda done: progress(min(done / of, 1.0), f"{done} of {of} set-ups")
 
 
-def _chosen(car: Car, names: Sequence[str]) -> tuple[Adjuster, ...]:
+def chosen_adjusters(car: Car, names: Sequence[str]) -> tuple[Adjuster, ...]:
+    """Return what is to be turned.
+
+    Raises
+    ------
+    AdviceError, CarError
+        If an adjuster is unknown, named twice, or none is named.
+    """
     if not names:
         raise AdviceError("--adjusters names none. Name two or three of them, with commas between.")
     for name in names:
@@ -183,6 +197,11 @@ class _Table:
             for row, (one, trial) in enumerate(zip(batch, setups, strict=True)):
                 self.known[one] = self._point(one, trial, cost.row(row))
             told(len(self.known))
+
+    def recall(self, found: TradeOff) -> None:
+        """Take over what was computed before, but for the present set-up."""
+        before: dict[Positions, TradePoint | None] = {point.positions: point for point in found.points}
+        self.known = before | dict.fromkeys(found.left_out) | self.known
 
     def _setup(self, positions: Positions) -> Setup:
         values = {one.name: at for one, at in zip(self.chosen, positions, strict=True)}
@@ -262,6 +281,7 @@ def _found(table: _Table, occasion: Occasion, *, possible: int, stopped: bool, s
         front=tuple(table.front()),
         calmer=_calmer(points, present, AS_QUICK[unit]),
         quicker=_quicker(points, present, AS_QUICK[unit]),
+        left_out=tuple(one for one, point in table.known.items() if point is None),
         possible=possible,
         exhaustive=len(table.known) == possible,
         stopped=stopped,

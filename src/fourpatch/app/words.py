@@ -1,6 +1,8 @@
 """Numbers as they stand on the screen: one place for their form, sign and word."""
 
+import re
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from fourpatch.app.answers.bench import BenchAnswer, BenchCell
@@ -49,6 +51,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def moment_text(moment: datetime) -> str:
+    """Return a moment in the racer's own time, short."""
+    return moment.astimezone().strftime("%d %b %H:%M:%S")
+
+
 def physical_text(unit: Unit, value: float) -> tuple[str, str]:
     """Return an SI value in its usual unit as short as a stepper has room for, and that unit."""
     if unit.si == "N*s/m":
@@ -84,6 +91,11 @@ def _largest(answer: BenchAnswer, here: BenchAnswer) -> str:
         axle = bump[1].measure.rpartition(".")[2]
         said.append(f"{bump[1].event}, {axle}: grip lost {signed(100.0 * bump[0], 2)} %")
     return "; ".join(said) or "nothing that could be felt here"
+
+
+def true_minus(text: str) -> str:
+    """Return text with a true minus before its numbers, hyphens as they are."""
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
 
 
 def signed(number: float, decimals: int) -> str:

@@ -8,7 +8,7 @@ from typing import Generic
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
+from fourpatch.errors import NotebookConflict, NotebookMissing
 from fourpatch.notebook.database import Database
 from fourpatch.notebook.entries import Document, Entry
 from fourpatch.notebook.kinds import Kind, ValueT, Written, checked_name, put, take
@@ -238,11 +238,9 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def new_document(
-    session: Session, kind: str, *, demo: bool = False, imported: str | None = None
-) -> DocumentRow:
+def new_document(session: Session, kind: str, *, demo: bool = False) -> DocumentRow:
     """Make a document that says nothing yet."""
-    row = DocumentRow(kind=kind, demo=demo, imported=imported)
+    row = DocumentRow(kind=kind, demo=demo)
     session.add(row)
     session.flush()
     return row

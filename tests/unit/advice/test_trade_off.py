@@ -95,6 +95,37 @@ def test_stopped_it_keeps_what_it_knows(monkeypatch: pytest.MonkeyPatch) -> None
     assert found.points[0].positions == found.present.positions
 
 
+def test_stopped_and_taken_up_again_it_finds_what_it_would_have(
+    found: TradeOff, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "BATCH", 8)
+    car = demo_car("gt")
+    told: list[float] = []
+    half = trade_off(
+        car,
+        baseline_setup(car),
+        ["front bar", "rear bar"],
+        progress=lambda share, text: told.append(share),
+        cancelled=lambda: len(told) > 2,
+    )
+    before = len(told)
+    whole = trade_off(
+        car,
+        baseline_setup(car),
+        ["front bar", "rear bar"],
+        known=half,
+        progress=lambda share, text: told.append(share),
+    )
+    assert whole.exhaustive
+    assert not whole.stopped
+    # A batch of 8 tells once, the present set-up once: what is known is not computed again.
+    assert len(told) - before == 1 + -(-(49 - len(half.points)) // 8)
+    paces = [{p.positions: p.pace for p in one.points} for one in (found, whole)]
+    assert paces[0].keys() == paces[1].keys()
+    # Cars run together share the integrator's step.
+    np.testing.assert_allclose([paces[1][at] for at in paces[0]], list(paces[0].values()), atol=1e-3)
+
+
 @pytest.mark.parametrize(
     ("names", "said"),
     [([], "names none"), (["front bar", "front bar"], "twice"), (["front bra"], "front bar")],

@@ -12,7 +12,7 @@ from fourpatch.car.setup import Setup, apply_setup
 
 CarId = Annotated[int, Path(ge=1, le=2**31 - 1, description="The car in the notebook.")]
 Steps = Annotated[
-    dict[str, float],
+    dict[str, Annotated[float, Field(allow_inf_nan=False)]],
     Field(description="The step of each adjuster by its name; what is left out stands at its baseline."),
 ]
 

@@ -1,0 +1,109 @@
+"""Rules of thumb: which of the trade's sayings hold for the car as it stands."""
+
+from fastapi import Request
+from nicegui import ui
+
+from fourpatch.app.answers.rules import KIND, RulesAnswer, rules_key, start_rules
+from fourpatch.app.frame import CAUTION, frame
+from fourpatch.app.jobs import Job
+from fourpatch.app.parts.button import button
+from fourpatch.app.parts.job_bar import JobBar
+from fourpatch.app.parts.rule_list import RuleList
+from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.parts.term import term_html
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.car.setup import apply_setup
+
+_LEAD = (
+    "Each saying is tried on this car: the change it speaks of is made to B, as said and the other way, and "
+    f"what it promises is measured in {term_html('corners', 'standard corners')}, on "
+    f"{term_html('roads', 'road class')} or over {term_html('kerbs', 'kerb')}. Open a row for its numbers."
+)
+
+
+def rules_page(shop: Shop) -> None:
+    """Add the page."""
+
+    @ui.page("/rules")
+    def rules(request: Request) -> None:
+        desk = shop.desk(request.query_params)
+        with frame("/rules", title="Rules of thumb", shop=shop, desk=desk):
+            RulesPage(shop, desk)
+
+
+class RulesPage:
+    """The page's parts and what moves them."""
+
+    def __init__(self, shop: Shop, desk: Desk) -> None:
+        self._shop, self._desk = shop, desk
+        self._answered = ""
+        with ui.element("div").classes("fp-bench"):
+            SetupPanel(shop, desk)
+            with (
+                ui.element("section")
+                .classes("fp-card fp-stack fp-answer-first")
+                .props('aria-label="Rules of thumb"')
+            ):
+                ui.html(_LEAD, tag="p", sanitize=False)
+                with ui.element("div").classes("fp-row"):
+                    self._check = button(
+                        "Check the rules on B", self._ask, tell="About ten seconds of computing", main=True
+                    )
+                    self._bar = JobBar(on_end=self._ended)
+                self._said = ui.label().classes("fp-warnbox").props('role="status"')
+                self._place = ui.element("div")
+                ui.label(CAUTION).classes("fp-small fp-soft")
+        self._said.set_visibility(False)
+        desk.changed.append(self._say_changed)
+        self._begin()
+
+    def _begin(self) -> None:
+        """Show what was computed last for this car, or begin: nobody comes here for an empty page."""
+        ours = f"{self._desk.car_id}:"
+        job = self._shop.jobs.of(KIND, self._key()) or self._shop.jobs.latest(KIND, ours)
+        if job is None:
+            self._ask()
+        elif job.over:
+            self._ended(job)
+        else:
+            self._follow(job)
+
+    def _key(self) -> str:
+        desk = self._desk
+        return rules_key(desk.car_id, apply_setup(desk.car, desk.b))
+
+    def _ask(self) -> None:
+        desk = self._desk
+        self._follow(start_rules(self._shop.jobs, desk.car_id, desk.car, desk.b))
+
+    def _follow(self, job: Job) -> None:
+        self._check.set_enabled(False)
+        self._bar.follow(job)
+
+    def _ended(self, job: Job) -> None:
+        self._check.set_enabled(True)
+        if isinstance(job.result, RulesAnswer):
+            self._answered = job.key
+            self._place.clear()
+            with self._place:
+                RuleList(job.result.rules)
+                ui.html(
+                    f"<details><summary>How a verdict is reached</summary><p>{job.result.meaning} A rule is "
+                    "common practice, no published source, in our own words; what holds here need not hold "
+                    "on another car.</p></details>",
+                    sanitize=False,
+                )
+        self._say_changed()
+        if job.state == "failed":
+            self._say(job.error)
+        elif job.state == "cancelled" and not self._answered:
+            self._say("Stopped before there was a verdict. Check the rules to begin again.")
+
+    def _say_changed(self) -> None:
+        stale = bool(self._answered) and self._answered != self._key()
+        self._say("B has changed since: these verdicts are of B as it stood then." if stale else "")
+
+    def _say(self, text: str) -> None:
+        self._said.set_text(text)
+        self._said.set_visibility(bool(text))
