@@ -156,9 +156,7 @@ def _fact(label: str, quantity: Quantity) -> Fact:
     return Fact(
         name=label,
         values=dict(zip(places, quantity.values, strict=True)),
-        texts={
-            place: measure.text(value) for place, value in zip(places, quantity.values, strict=True)
-        },
+        texts={place: measure.text(value) for place, value in zip(places, quantity.values, strict=True)},
         si=measure.si,
         unit=measure.shown,
         meaning=" ".join(quantity.meaning.split()),

@@ -75,8 +75,8 @@ def _documents(shop: Shop) -> APIRouter:
     documents = document_routes(
         notebook.cars,
         plural="cars",
-        keep=lambda written, name: keep_car(
-            notebook, written, name=name, reason="as the car is", by=BY
-        ).entry,
+        keep=lambda written, name: (
+            keep_car(notebook, written, name=name, reason="as the car is", by=BY).entry
+        ),
     )
     return documents

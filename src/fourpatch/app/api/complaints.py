@@ -31,7 +31,10 @@ class NewTrial(BaseModel):
         max_length=100, description="Where each moved adjuster is put, by its name."
     )
     version: int | None = Field(
-        default=None, ge=1, le=MOST, description="The version of the set-up that it became, if it was applied."
+        default=None,
+        ge=1,
+        le=MOST,
+        description="The version of the set-up that it became, if it was applied.",
     )
     outcome: Outcome = "open"
     note: str = Field(default="", max_length=10_000)
