@@ -58,7 +58,12 @@ class BasePage:
                     ui.html("Where to begin", tag="h2", sanitize=True)
                     ui.label(_LEAD).classes("fp-soft")
                     with ui.element("div").classes("fp-row"):
-                        Choice("The driver wants it", {**_STYLES}, self._style, on_choose=self._take_style)
+                        Choice(
+                            "The driver wants it",
+                            {str(name): said for name, said in _STYLES.items()},
+                            self._style,
+                            on_choose=self._take_style,
+                        )
                         button("Find a sound base", self._ask, tell="Takes tens of seconds", main=True)
                     self._bar = JobBar(on_end=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
