@@ -91,7 +91,7 @@ def edited_text(text: str, car: Car, edited: Car) -> str:
             _write(document, found.path.split("."), _as_written(found))
     for place, (old, new) in enumerate(zip(car.adjusters, edited.adjusters, strict=True)):
         if old.baseline != new.baseline:
-            document["adjusters"][place]["baseline"] = new.baseline  # type: ignore[index]
+            document["adjusters"][place]["baseline"] = new.baseline
     for path, entry in edited.provenance.items():
         if car.provenance.get(path) != entry:
             table = document.setdefault("provenance", tomlkit.table())

@@ -33,8 +33,8 @@ def written_in(files: Mapping[str, str]) -> Written:
     heads = [name for name in files if name.lower().endswith(".toml")]
     if len(heads) != 1:
         raise FileError(
-            f"{len(heads)} TOML files were given: {', '.join(heads) or 'none'}. Give one, and with it the CSV "
-            "files that it names."
+            f"{len(heads)} TOML files were given: {', '.join(heads) or 'none'}. Give one, and with it the "
+            "CSV files that it names."
         )
     text = files[heads[0]].removeprefix("\ufeff")
     named = names_of_files(text)

@@ -10,7 +10,6 @@ from fourpatch.app.answers.car_changes import Revision, change_parameters, revis
 from fourpatch.app.answers.new_car import estimated, keep_car
 from fourpatch.app.api.bench import CarId
 from fourpatch.app.api.documents import BY, RevisionNumber, document_routes
-from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.shop import Shop
 from fourpatch.car.estimate import CarBrief
 from fourpatch.notebook.entries import Entry, Version
@@ -39,7 +38,13 @@ class KeptCar(BaseModel):
 def car_routes(shop: Shop) -> APIRouter:
     """Return the routes."""
     notebook = shop.notebook
-    routes = APIRouter(prefix="/api", tags=["cars"], responses=FAULTS)
+    routes = document_routes(
+        notebook.cars,
+        plural="cars",
+        keep=lambda written, name: (
+            keep_car(notebook, written, name=name, reason="as the car is", by=BY).entry
+        ),
+    )
 
     @routes.post(
         "/cars/estimate",
@@ -66,17 +71,4 @@ def car_routes(shop: Shop) -> APIRouter:
     def changes(car_id: CarId) -> list[Revision]:
         return revisions(notebook, car_id)
 
-    routes.include_router(_documents(shop))
     return routes
-
-
-def _documents(shop: Shop) -> APIRouter:
-    notebook = shop.notebook
-    documents = document_routes(
-        notebook.cars,
-        plural="cars",
-        keep=lambda written, name: (
-            keep_car(notebook, written, name=name, reason="as the car is", by=BY).entry
-        ),
-    )
-    return documents

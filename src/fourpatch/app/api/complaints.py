@@ -34,7 +34,7 @@ class NewTrial(BaseModel):
         default=None,
         ge=1,
         le=MOST,
-        description="The version of the set-up that it became, if it was applied.",
+        description="The version of the set-up that it became, if applied.",
     )
     outcome: Outcome = "open"
     note: str = Field(default="", max_length=10_000)

@@ -20,7 +20,7 @@ BY = "API"
 DocumentId = Annotated[int, Path(ge=1, le=MOST, description="Its number in the notebook.")]
 RevisionNumber = Annotated[
     int,
-    Field(ge=1, le=MOST, description="The revision it was made from; if it is not the newest, a conflict."),
+    Field(ge=1, le=MOST, description="The one it was made from; if it is not the newest, a conflict."),
 ]
 FileText = Annotated[str, Field(max_length=4_000_000)]
 FileName = Annotated[str, Field(min_length=1, max_length=200)]
@@ -35,7 +35,7 @@ class Files(BaseModel):
     name: str = Field(
         default="",
         max_length=80,
-        description="What to call it, if not as the file says; a style's says none.",
+        description="What to call it, if not as its file says; a style's says none.",
     )
 
 

@@ -53,11 +53,11 @@ def lap_routes(shop: Shop) -> APIRouter:
         a = Setup(name="reference", car=car.name, values=asked.reference)
         return car, a, Setup(name="set-up", car=car.name, values=asked.setup), asked.track
 
-    @routes.get("/tracks", summary="All tracks", tags=["tracks"])
+    @routes.get("/lap/tracks", summary="All tracks with their lengths and corners", tags=["lap"])
     def tracks() -> list[TrackEntry]:
         return shop.laps.tracks()
 
-    @routes.get("/tracks/{track_id}", summary="A track from above, with its corners", tags=["tracks"])
+    @routes.get("/tracks/{track_id}/map", summary="A track from above, with its corners", tags=["tracks"])
     def one_track(track_id: Annotated[int, Path(ge=1, le=2**31 - 1)]) -> TrackMap:
         return shop.laps.map(track_id)
 

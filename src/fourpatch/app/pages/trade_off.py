@@ -61,7 +61,7 @@ class TradeOffPage:
             self._track = known.track
         with ui.element("div").classes("fp-bench"):
             SetupPanel(shop, desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-answer-first"):
                 self._draw_question()
                 self._place = ui.element("section").classes("fp-card fp-stack")
                 self._place.props('aria-label="What there is to choose from"')
