@@ -1,5 +1,7 @@
 """What can go wrong for a user, by who can mend it. Every message names place, value and remedy."""
 
+from collections.abc import Mapping
+
 
 class FourpatchError(Exception):
     """Base of all errors a user can meet; its text is shown as it is, never a traceback."""
@@ -11,6 +13,15 @@ class FileError(FourpatchError):
 
 class CarError(FourpatchError):
     """A car or set-up that cannot exist or cannot stand."""
+
+
+class FieldsError(CarError):
+    """What was filled in cannot be meant; each fault belongs to a field."""
+
+    def __init__(self, fields: Mapping[str, str]) -> None:
+        super().__init__("\n".join(f"{name} {text}".strip() for name, text in fields.items()))
+        self.fields = dict(fields)
+        """By the name of the field, the rest of a sentence whose subject it is; under "" a whole one."""
 
 
 class SolveError(FourpatchError):

@@ -103,7 +103,8 @@ class History(RuleBasedStateMachine):
         else:
             made = setups.go_back(setup_id, **told)
             model.ids.append(made.id)
-            model.contents.append((*source.contents[to][:3], head, source.ids[to]))
+            _, note, values, *_ = source.contents[to]
+            model.contents.append((model.contents[-1][0], note, values, head, source.ids[to]))
         self.refresh(setup_id, window)
 
     @rule(target=lines, setup_id=lines, window=st.integers(0, 1), name=NAMES, which=st.integers(0, 10))

@@ -4,10 +4,9 @@ import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from queue import Empty, SimpleQueue
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.contact_patch_load import contact_patch_load
@@ -20,6 +19,9 @@ from fourpatch.events.run import empty_history, run_rig, stable_step, stored_ins
 from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics.integrate import LANES
 from fourpatch.physics.layout import CORNER_BASE, KNOTS, N_CORNER, C
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -83,7 +85,7 @@ def damper_map(
     size: int = 21,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Measure contact-patch load and grip over factors on an axle's bump and rebound damping.
 
     Parameters
@@ -132,6 +134,8 @@ def damper_map(
             for name, values in {**of_axle.data_vars, **found[list(_PER_CAR)].data_vars}.items():
                 columns[str(name)][places] = values.values
                 attributes[str(name)] = values.attrs
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (("bump", "rebound"), values.reshape(size, size), attributes[name])
@@ -163,7 +167,7 @@ def _motions(car: Car, event: BumpEvent, vectors: Array) -> Iterator[tuple[Place
 
 def _measured(
     vectors: Array, chosen: Places, motion: RigMotion, told: Callable[[int], None]
-) -> list[tuple[Places, xr.Dataset]]:
+) -> "list[tuple[Places, xr.Dataset]]":
     """Run and measure some set-ups in chunks, a core each; every core writes over its own history.
 
     Parameters
@@ -223,7 +227,7 @@ class Best(NamedTuple):
     """Whether it lies on the edge of the map, so that beyond it may be better still."""
 
 
-def best_damping(damper_map: xr.Dataset, measure: str = "grip_lost") -> Best:
+def best_damping(damper_map: "xr.Dataset", measure: str = "grip_lost") -> Best:
     """Return the factors on bump and rebound at which a measure is least on the map.
 
     Notes
@@ -241,13 +245,13 @@ def best_damping(damper_map: xr.Dataset, measure: str = "grip_lost") -> Best:
     )
 
 
-def present_value(damper_map: xr.Dataset, measure: str = "grip_lost") -> float:
+def present_value(damper_map: "xr.Dataset", measure: str = "grip_lost") -> float:
     """Return a measure of the set-up as it stands: the middle of the map."""
     middle = damper_map.sizes["bump"] // 2
     return float(damper_map[measure][middle, middle])
 
 
-def valley(damper_map: xr.Dataset, measure: str = "grip_lost") -> Array:
+def valley(damper_map: "xr.Dataset", measure: str = "grip_lost") -> Array:
     """Return for each bump factor the rebound factor at which a measure is least, (size,)."""
     return np.asarray(damper_map.rebound.values[np.argmin(damper_map[measure].values, axis=1)])
 
@@ -267,7 +271,7 @@ class Ratios(NamedTuple):
         return self.high / self.low
 
 
-def good_ratios(damper_map: xr.Dataset, *, cost: float, measure: str = "grip_lost") -> Ratios:
+def good_ratios(damper_map: "xr.Dataset", *, cost: float, measure: str = "grip_lost") -> Ratios:
     """Return the range of rebound over bump, as factors on the present ratio, that costs at most ``cost``.
 
     Parameters

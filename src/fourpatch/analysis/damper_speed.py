@@ -1,14 +1,17 @@
 """How fast the dampers move: share of time per damper speed at each corner, and what sums it up."""
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.events.motion import RigMotion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 
@@ -44,7 +47,7 @@ UNITS = {
 
 def damper_speed(
     history: History, motion: RigMotion, setups: Sequence[str], *, since: float, split: float = SPLIT
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Count how long each damper moves at which speed.
 
     Parameters
@@ -74,8 +77,12 @@ def damper_speed(
     return labelled(damper_speed_numbers(speed, split=split), setups, event=motion.name, split=split)
 
 
-def labelled(numbers: Mapping[str, Array], setups: Sequence[str], *, event: str, split: float) -> xr.Dataset:
+def labelled(
+    numbers: Mapping[str, Array], setups: Sequence[str], *, event: str, split: float
+) -> "xr.Dataset":
     """Return `damper_speed_numbers` with their names, units and dimensions."""
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (("setup", "corner", "damper_speed")[: value.ndim], value, _attributes(name))

@@ -32,6 +32,7 @@ _SLOWEST = 10.0  # below it limits count as there
 _DIRECTIONS = 17  # from braking over cornering to driving, by 11.25 deg
 _CLOSE = 3e-4  # of the use sought, at which a limit counts as found ...
 _CLOSE_BY = 5e-5  # ... and beside a map of nearly the same car: a click may be worth 10 ms of a lap
+_GROWTH = 1.2  # power of the acceleration with which use grows at a limit, about (measured: 1 to 1.3)
 _NARROW = 3e-4  # of the acceleration, where the car has no steady place beyond
 _ROUNDS = 40
 _FINE = 181  # places on a limit curve when it is read along another axis
@@ -161,7 +162,9 @@ class LimitsMap:
         return np.asarray(np.clip(speed, self.speed[0], self.speed[-1]) ** 2)
 
 
-def limits_map(car: Car, *, use: Margins | None = None, near: LimitsMap | None = None) -> LimitsMap:
+def limits_map(
+    car: Car, *, use: Margins | None = None, near: LimitsMap | None = None, hasty: bool = False
+) -> LimitsMap:
     """Compute the limits of a car.
 
     Parameters
@@ -169,6 +172,8 @@ def limits_map(car: Car, *, use: Margins | None = None, near: LimitsMap | None =
     use : of the worse axle's grip, by direction; all of it if left out.
     near : limits of nearly the same car, such as before a click: the search begins there and needs half of
         the time or less (measured: 0.3 to 0.5 s of a processor for 0.8 to 1.0 s), six times closer.
+    hasty : look once at each of those limits and correct it by what the use there tells, in a tenth of the
+        time: what a click changes of a lap comes out within a fifth (measured on five adjusters of a car).
 
     Returns
     -------
@@ -206,7 +211,7 @@ def limits_map(car: Car, *, use: Margins | None = None, near: LimitsMap | None =
     search = _Search(car, side=side, gravity=gravity, speed=at_speed, direction=toward, use=use or Margins())
     if near is not None and near.stance is not None:
         search.begin_at(near.size[: len(sides)], near.stance[: len(sides)])
-    size, balance = (one.reshape(axes[0].shape) for one in search.run())
+    size, balance = (one.reshape(axes[0].shape) for one in (search.look() if hasty else search.run()))
     stance = search.positions.reshape(*axes[0].shape, N_POSITION)
     if len(sides) == 1:
         size, balance, stance = (np.repeat(one, 2, axis=0) for one in (size, balance, stance))
@@ -244,6 +249,21 @@ class _Search:
         self._first = np.where(size.ravel() > 0.0, size.ravel(), self._first)
         self.positions = positions.reshape(self.positions.shape).copy()
         self._close = _CLOSE_BY
+
+    def look(self) -> tuple[Array, Array]:
+        """Return sizes [m/s^2] and balances [1] after one look where the search begins.
+
+        Notes
+        -----
+        Use grows as a power of the acceleration, which is taken as `_GROWTH`; where the car finds no steady
+        place the limit stays where it was.
+        """
+        use = self._use(np.arange(self._speed.size), self._first)
+        worst = np.max(use, axis=1)
+        known = np.isfinite(worst) & (worst > 0.0)
+        shortfall = np.where(known, self._target / np.where(known, worst, 1.0), 1.0)
+        balance = np.where(known, use[:, 0] - use[:, 1], 0.0)
+        return self._first * shortfall ** (1.0 / _GROWTH), balance
 
     def run(self) -> tuple[Array, Array]:
         """Return sizes [m/s^2] and balances [1]."""

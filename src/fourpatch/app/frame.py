@@ -134,6 +134,7 @@ def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Ite
     ui.html(_head(here, shop, desk), sanitize=False)
     _preparing(shop)
     ui.on_exception(_say_fault)
-    with ui.element("main").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
+    # The landmark of the main content is around all of it already.
+    with ui.element("div").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
         ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)
         yield

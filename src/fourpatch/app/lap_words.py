@@ -1,7 +1,7 @@
 """Laps as they stand on the screen: cells of tables, legends of the map, sentences."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -31,19 +31,33 @@ _RESERVE_SAID = (
 BALANCE_BOUNDS = (-6.0, -1.5, 1.5, 6.0)
 """Points of grip between the steps of the map's colours."""
 
-CORNER_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "Corner", "unit": "", "say": "Number, counted from the start line, and which way it turns"},
-    {"label": "Radius", "unit": "m", "say": "Smallest radius of the centre line"},
-    {"label": "Length", "unit": "m", "say": "Where the radius of the centre line is below 400 m"},
-    {"label": "Class", "unit": "", "say": "Slow below 108 km/h at the apex, fast above 180 km/h; long from 120 m"},
-    {"label": "Entry", "unit": "km/h", "say": "Speed where the corner begins; beside it B against A"},
-    {"label": "Slowest", "unit": "km/h", "say": "Lowest speed in the corner; beside it B against A"},
-    {"label": "Time", "unit": "s", "say": "From its beginning to its end; beside it B against A"},
-    {"label": "Runs out first", "unit": "points", "say": "Which axle uses more of its grip where the car is "
-     "slowest, by how many points; beside it what B moves"},
-    {"label": "Stability reserve", "unit": "1/s", "say": "In the least stable phase: below 0 a disturbance dies "
-     "away by itself, above 0 the car swings round if nobody steers; beside it B against A"},
-)  # fmt: skip
+
+def _column(label: str, unit: str, say: str, *, word: bool = False) -> dict[str, Any]:
+    return {"label": label, "unit": unit, "say": say, "word": word}
+
+
+CORNER_COLUMNS = (
+    _column("Corner", "", "Number, counted from the start line, and which way it turns"),
+    _column("Radius", "m", "Smallest radius of the centre line"),
+    _column("Length", "m", "Where the radius of the centre line is below 400 m"),
+    _column(
+        "Class", "", "Slow below 108 km/h at the apex, fast above 180; long from 120 m or deg", word=True
+    ),
+    _column("Entry", "km/h", "Speed where the corner begins; beside it B against A"),
+    _column("Slowest", "km/h", "Lowest speed in the corner; beside it B against A"),
+    _column("Time", "s", "From its beginning to its end; beside it B against A"),
+    _column(
+        "Runs out first",
+        "points",
+        "Which axle uses more of its grip where the car is slowest, by how many points; what B moves",
+    ),
+    _column(
+        "Stability reserve",
+        "1/s",
+        "In the least stable phase: below 0 a disturbance dies away by itself, above 0 the car swings round "
+        "if nobody steers; beside it B against A",
+    ),
+)
 """Columns of the list of corners."""
 
 
@@ -118,12 +132,12 @@ def corner_texts(lap: LapOfOne) -> dict[str, str]:
     return {one.corner: f"{one.slowest_speed * 3.6:.0f}" for one in lap.corners}
 
 
-DETAIL_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "", "unit": "", "say": ""},
-    {"label": "A", "unit": "", "say": "With the reference set-up"},
-    {"label": "B", "unit": "", "say": "With the set-up in hand"},
-    {"label": "B − A", "unit": "", "say": "What B changes"},
-)  # fmt: skip
+DETAIL_COLUMNS = (
+    _column("", "", ""),
+    _column("A", "", "With the reference set-up"),
+    _column("B", "", "With the set-up in hand"),
+    _column("B − A", "", "What B changes"),
+)
 """Columns of one corner's numbers."""
 
 
@@ -149,16 +163,18 @@ def corner_detail(corner: str, answer: LapAnswer) -> list[dict[str, Any]]:
     ]
 
 
-PHASE_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "Phase", "unit": "", "say": "Part of the corner"},
-    {"label": "Runs out first", "unit": "points", "say": _BALANCE_SAID},
-    {"label": "Stability reserve", "unit": "1/s", "say": _RESERVE_SAID},
+PHASE_COLUMNS = (
+    _column("Phase", "", "Part of the corner"),
+    _column("Runs out first", "points", _BALANCE_SAID),
+    _column("Stability reserve", "1/s", _RESERVE_SAID),
 )
 """Columns of one corner's phases."""
 
 
 def phase_rows(corner: str, phases: PhasesAnswer | None) -> list[dict[str, Any]]:
     """Return the rows of one corner's phases."""
+    if phases is None:
+        return [{"key": "waiting", "cells": [{"text": "Computing ..."}, {"text": "…"}, {"text": "…"}]}]
     return [
         {
             "key": b.phase,
@@ -304,76 +320,101 @@ def _value(numbers: Mapping[str, Any], name: str) -> Any:
     return numbers[name]["value"]
 
 
-def driven_facts(sides: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return the rows of driven laps side by side.
+Numbers = Mapping[str, Any]
+"""As ``--json`` writes them: {value, unit} by name."""
 
-    Parameters
-    ----------
-    sides : the numbers of ``run lap`` by set-up, A first.
-    """
+Fact = tuple[str, str, Callable[[Numbers], str]]
+"""What it is called, what it says, and its text."""
 
-    def row(name: str, say: str, form: Any) -> dict[str, Any]:
-        cells = [{"text": form(one)} for one in sides.values()]
-        return {"key": name, "cells": [{"text": name, "say": say}, *cells]}
 
-    def time(name: str) -> Any:
-        return lambda one: "not finished" if _value(one, name) is None else lap_time_text(_value(one, name))
+def _scaled(name: str, scale: float, digits: int) -> Callable[[Numbers], str]:
+    return lambda one: _number(None if (found := _value(one, name)) is None else scale * found, digits)
 
-    sectors = lambda one: ", ".join(_number(_value(sector, "time"), 2) for sector in one["sectors"])  # noqa: E731
+
+def _lap_time(name: str) -> Callable[[Numbers], str]:
+    return lambda one: "not finished" if (found := _value(one, name)) is None else lap_time_text(found)
+
+
+def _sector_text(lap: Numbers) -> str:
+    return ", ".join(_number(_value(sector, "time"), 2) for sector in lap["sectors"])
+
+
+_DRIVEN_FACTS: tuple[Fact, ...] = (
+    ("Lap time", "At the highest pace borne", _lap_time("lap_time")),
+    ("Sectors, s", "Of equally long parts of the line", _sector_text),
+    ("Quasi-steady", "On the same line, pedals that act at once", _lap_time("quasi_steady_lap_time")),
+    ("Pace borne, %", "Of the quasi-steady speeds", _scaled("pace", 100.0, 1)),
+    ("Closest to the edge, m", "From the side of the car", _scaled("least_room", 1.0, 2)),
+    ("Largest sideslip, deg", "Of the centre of gravity", _scaled("largest_sideslip", math.degrees(1.0), 1)),
+    ("Wheel lifts", "Wheels off the ground for 20 ms or longer", lambda one: str(len(one["flights"]))),
+    ("Kerbs struck", "Kerbs that wheels were on", lambda one: str(len(one["kerbs"]))),
+)
+
+
+def driven_facts(sides: Mapping[str, Numbers]) -> list[dict[str, Any]]:
+    """Return the rows of driven laps side by side; ``sides`` are those of ``run lap`` by set-up."""
+    return _fact_rows(_DRIVEN_FACTS, sides)
+
+
+def _fact_rows(facts: Sequence[Fact], sides: Mapping[str, Numbers]) -> list[dict[str, Any]]:
     return [
-        row("Lap time", "At the highest pace borne", time("lap_time")),
-        row("Sectors, s", "Of equally long parts of the line", sectors),
-        row("Quasi-steady, same line", "With all of the grip and pedals that act at once", time("quasi_steady_lap_time")),
-        row("Pace borne, %", "Of the quasi-steady speeds", lambda one: _number(100.0 * _value(one, "pace"), 1)),
-        row("Closest to the edge, m", "Between the side of the car and the edge", lambda one: _number(_value(one, "least_room"), 2)),
-        row("Largest sideslip, deg", "Of the centre of gravity", lambda one: _number(math.degrees(_value(one, "largest_sideslip")), 1)),
-        row("Wheel lifts", "Wheels off the ground for 20 ms or longer", lambda one: f"{len(one['flights'])}"),
-        row("Kerbs struck", "Kerbs that wheels were on", lambda one: f"{len(one['kerbs'])}"),
-    ]  # fmt: skip
+        {
+            "key": name,
+            "cells": [{"text": name, "say": say}, *({"text": form(one)} for one in sides.values())],
+        }
+        for name, say, form in facts
+    ]
 
 
-WHEEL_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "Wheel", "unit": "", "say": "Front left to rear right"},
-    {"label": "Locked", "unit": "s", "say": "Time below a slip of −0.3"},
-    {"label": "Spinning", "unit": "s", "say": "Time beyond a slip of 0.3"},
-    {"label": "Off the ground", "unit": "s", "say": "Without load, 20 ms or longer at a time"},
-    {"label": "Tyre work", "unit": "kJ", "say": "Done by sliding in the contact patch"},
-    {"label": "Brake work", "unit": "kJ", "say": "Turned to heat by the brake"},
-    {"label": "Tread over air", "unit": "K", "say": "Mean, lap after lap, with assumed constants: it compares, "
-     "it is no temperature to trust"},
-    {"label": "Disc over air", "unit": "K", "say": "Hottest, lap after lap, with assumed constants: it compares, "
-     "it is no temperature to trust"},
-)  # fmt: skip
+_ASSUMED = "with assumed constants: it compares laps and set-ups, it is no temperature to trust"
+
+WHEEL_COLUMNS = (
+    _column("Wheel", "", "Front left to rear right"),
+    _column("Locked", "s", "Time below a slip of −0.3"),
+    _column("Spinning", "s", "Time beyond a slip of 0.3"),
+    _column("Off the ground", "s", "Without load, 20 ms or longer at a time"),
+    _column("Tyre work", "kJ", "Done by sliding in the contact patch"),
+    _column("Brake work", "kJ", "Turned to heat by the brake"),
+    _column("Tread over air", "K", f"Mean, lap after lap, {_ASSUMED}"),
+    _column("Disc over air", "K", f"Hottest, lap after lap, {_ASSUMED}"),
+)
 """Columns of what the wheels did."""
 
 
-def wheel_rows(lap: Mapping[str, Any], heat: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+def wheel_rows(lap: Numbers, heat: Numbers | None) -> list[dict[str, Any]]:
     """Return what each wheel did on a driven lap."""
-
-    def hot(name: str, wheel: str) -> str:
-        return "–" if heat is None else _number(_value(heat, name)[wheel], 0)
-
+    of_lap = (
+        ("locked", 1.0, 2),
+        ("spinning", 1.0, 2),
+        ("off_ground", 1.0, 2),
+        ("tyre_work", 1e-3, 0),
+        ("brake_work", 1e-3, 0),
+    )
     return [
         {
             "key": wheel,
             "cells": [
                 {"text": wheel},
-                *({"text": _number(_value(lap, name)[wheel], 2)} for name in ("locked", "spinning", "off_ground")),
-                *({"text": _number(1e-3 * _value(lap, name)[wheel], 0)} for name in ("tyre_work", "brake_work")),
-                {"text": hot("tread_rise", wheel)},
-                {"text": hot("brake_peak_rise", wheel)},
+                *(
+                    {"text": _number(scale * _value(lap, name)[wheel], digits)}
+                    for name, scale, digits in of_lap
+                ),
+                *(
+                    {"text": _number(None if heat is None else _value(heat, name)[wheel], 0)}
+                    for name in ("tread_rise", "brake_peak_rise")
+                ),
             ],
         }
         for wheel in WHEELS
-    ]  # fmt: skip
+    ]
 
 
-DRIVEN_CORNER_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "Corner", "unit": "", "say": "Number and which way it turns"},
-    {"label": "Entry", "unit": "km/h", "say": "Driven, and against the quasi-steady lap"},
-    {"label": "Slowest", "unit": "km/h", "say": "Driven, and against the quasi-steady lap"},
-    {"label": "Exit", "unit": "km/h", "say": "Driven, and against the quasi-steady lap"},
-    {"label": "Time", "unit": "s", "say": "Driven, and against the quasi-steady lap"},
+DRIVEN_CORNER_COLUMNS = (
+    _column("Corner", "", "Number and which way it turns"),
+    _column("Entry", "km/h", "Driven, and against the quasi-steady lap"),
+    _column("Slowest", "km/h", "Driven, and against the quasi-steady lap"),
+    _column("Exit", "km/h", "Driven, and against the quasi-steady lap"),
+    _column("Time", "s", "Driven, and against the quasi-steady lap"),
 )
 """Columns of driven corners."""
 
@@ -401,13 +442,13 @@ def _beside(one: Mapping[str, Any], name: str, scale: float, digits: int) -> Cel
     return {"text": _number(scale * driven, digits), "change": change}
 
 
-KERB_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "Kerb", "unit": "", "say": "Number, in the order of the track's file"},
-    {"label": "Wheels", "unit": "", "say": "Which were on it"},
-    {"label": "At", "unit": "m", "say": "Along the line"},
-    {"label": "Height", "unit": "mm", "say": "Of what they met"},
-    {"label": "Largest load", "unit": "N", "say": "Of the tyres on it"},
-    {"label": "Off the ground", "unit": "ms", "say": "Longest that one of them was without load"},
+KERB_COLUMNS = (
+    _column("Kerb", "", "Number, in the order of the track's file"),
+    _column("Wheels", "", "Which were on it", word=True),
+    _column("At", "m", "Along the line"),
+    _column("Height", "mm", "Of what they met"),
+    _column("Largest load", "N", "Of the tyres on it"),
+    _column("Off the ground", "ms", "Longest that one of them was without load"),
 )
 """Columns of struck kerbs."""
 
@@ -465,14 +506,15 @@ def lap_marks(lap: Mapping[str, Any], x: Sequence[float], y: Sequence[float]) ->
     return kerbs + flights
 
 
-SCATTER_COLUMNS: tuple[dict[str, str], ...] = (
-    {"label": "Corner", "unit": "", "say": "Number, counted from the start line"},
-    {"label": "Time", "unit": "s", "say": "Mean of the good laps"},
-    {"label": "Spread", "unit": "s", "say": "One standard deviation of the good laps"},
-    {"label": "Stability reserve", "unit": "1/s", "say": "Least in the corner, mean of the good laps: above 0 the "
-     "car swings round if the driver holds still"},
-    {"label": "Its spread", "unit": "1/s", "say": "One standard deviation of the good laps"},
-)  # fmt: skip
+_SWINGS = "above 0 the car swings round if the driver holds still"
+
+SCATTER_COLUMNS = (
+    _column("Corner", "", "Number, counted from the start line"),
+    _column("Time", "s", "Mean of the good laps"),
+    _column("Spread", "s", "One standard deviation of the good laps"),
+    _column("Stability reserve", "1/s", f"Least in the corner, mean of the good laps: {_SWINGS}"),
+    _column("Its spread", "1/s", "One standard deviation of the good laps"),
+)
 """Columns of laps with scatter, by corner."""
 
 
@@ -485,7 +527,7 @@ def scatter_rows(laps: Mapping[str, Any]) -> list[dict[str, Any]]:
                 {"text": one["corner"]},
                 {"text": _number(_value(one, "time"), 2)},
                 {"text": _number(_value(one, "spread"), 3)},
-                {"text": signed(_value(one, "least_reserve"), 1) if _value(one, "least_reserve") is not None else "–"},
+                {"text": _number(_value(one, "least_reserve"), 1)},
                 {"text": _number(_value(one, "least_reserve_spread"), 2)},
             ],
         }
@@ -493,21 +535,21 @@ def scatter_rows(laps: Mapping[str, Any]) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def scatter_facts(sides: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return the rows of laps with scatter side by side; as `driven_facts`."""
+_SCATTER_FACTS: tuple[Fact, ...] = (
+    ("Mean lap", "Of the good laps", _lap_time("lap_time")),
+    ("Spread, s", "One standard deviation of the good laps", _scaled("lap_time_spread", 1.0, 3)),
+    ("Fastest", "Of the good laps", _lap_time("fastest")),
+    ("Slowest", "Of the good laps", _lap_time("slowest")),
+    (
+        "Good laps",
+        "On the road and in hand from start to end",
+        lambda one: f"{_value(one, 'good_laps')} of {_value(one, 'laps')}",
+    ),
+    ("Driven pace, %", "Of the quasi-steady speeds, 2 % below the highest", _scaled("pace", 100.0, 1)),
+    ("Stability reserve, 1/s", f"Least on a lap, mean: {_SWINGS}", _scaled("least_reserve", 1.0, 1)),
+)
 
-    def row(name: str, say: str, form: Any) -> dict[str, Any]:
-        return {
-            "key": name,
-            "cells": [{"text": name, "say": say}, *({"text": form(one)} for one in sides.values())],
-        }
 
-    return [
-        row("Mean lap", "Of the good laps", lambda one: lap_time_text(_value(one, "lap_time"))),
-        row("Spread, s", "One standard deviation", lambda one: _number(_value(one, "lap_time_spread"), 3)),
-        row("Fastest", "Of the good laps", lambda one: lap_time_text(_value(one, "fastest"))),
-        row("Slowest", "Of the good laps", lambda one: lap_time_text(_value(one, "slowest"))),
-        row("Good laps", "On the road and in hand from start to end", lambda one: f"{_value(one, 'good_laps')} of {_value(one, 'laps')}"),
-        row("Driven pace, %", "Of the quasi-steady speeds: 2 % below the highest borne", lambda one: _number(100.0 * _value(one, "pace"), 1)),
-        row("Stability reserve, 1/s", "Least on a lap, mean: above 0 the car swings round if the driver holds still", lambda one: signed(_value(one, "least_reserve"), 1)),
-    ]  # fmt: skip
+def scatter_facts(sides: Mapping[str, Numbers]) -> list[dict[str, Any]]:
+    """Return the rows of laps with scatter side by side; ``sides`` are those of ``run laps`` by set-up."""
+    return _fact_rows(_SCATTER_FACTS, sides)

@@ -8,18 +8,21 @@ from threading import Lock
 from typing import Any, TypeVar
 
 from fourpatch.analysis.lap_drive import study_drive
+from fourpatch.analysis.lap_profile import LapProfile, lap_profile
 from fourpatch.analysis.lap_scatter import study_scatter
 from fourpatch.analysis.lap_summary import LapStudy, car_width, driven_line, study_lap
-from fourpatch.analysis.limits_map import Margins
+from fourpatch.analysis.limits_map import Margins, limits_map
 from fourpatch.analysis.track_corners import CORNERS_USE, track_corners
 from fourpatch.app.answers.lap import (
     CornerPhase,
     DrivenAnswer,
+    HastyLap,
     LapAnswer,
     PhasesAnswer,
     ScatterAnswer,
     corner_phases,
     driven_answer,
+    hasty_lap,
     lap_answer,
     scatter_answer,
 )
@@ -29,7 +32,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
 from fourpatch.notebook.shelf import Shelf
-from fourpatch.track.line import Line
+from fourpatch.track.line import Line, thinned
 from fourpatch.track.track import Track
 
 DRIVEN, SCATTER = "driven lap", "laps"
@@ -40,6 +43,8 @@ MOST_LAPS = 500
 
 MOST_KEPT = 32
 """Laps, lines and tables of phases that are kept; a lap is about a megabyte."""
+
+_THIN = 4  # places of a line in one of the line that is lapped in haste
 
 T = TypeVar("T")
 
@@ -85,6 +90,20 @@ class Laps:
             lambda: lap_answer(self._lap(first, track), self._beside(first, other, track)),
         )
 
+    def hasty(self, car: Car, a: Setup, b: Setup, track: int) -> HastyLap:
+        """Return B's lap against A's as quickly as a slider moves; raises as `lap`."""
+        first, other = apply_setup(car, a), apply_setup(car, b)
+        study = self._lap(first, track)
+
+        def thin_lap() -> LapProfile:
+            return lap_profile(study.limits, thinned(study.line, every=_THIN))
+
+        thin_a = self._known(("thin lap", self._mark_of(track), _mark(first)), thin_lap)
+        if _mark(first) == _mark(other):
+            return hasty_lap(study, thin_a, thin_a)
+        limits = limits_map(other, near=study.limits, hasty=True)
+        return hasty_lap(study, thin_a, lap_profile(limits, thin_a.line))
+
     def phases(self, car: Car, a: Setup, b: Setup, track: int) -> PhasesAnswer:
         """Return the phases of every corner with A and with B; raises as `lap`."""
         first, other = apply_setup(car, a), apply_setup(car, b)
@@ -107,7 +126,8 @@ class Laps:
 
     def drive_key(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> str:
         """Return what decides a driven lap."""
-        return f"{car.name}|{self._mark_of(track)}|{_mark(apply_setup(car, setup))}|{_digest(style.model_dump())}"
+        standing = _mark(apply_setup(car, setup))
+        return f"{car.name}|{self._mark_of(track)}|{standing}|{_digest(style.model_dump())}"
 
     def scatter(
         self,

@@ -9,35 +9,46 @@ from collections.abc import Callable
 
 import uvicorn
 from fastapi import APIRouter, FastAPI
-from nicegui import ui
+from nicegui import core, ui
 
 from fourpatch import __version__
 from fourpatch.app.api.base import base_routes
 from fourpatch.app.api.bench import bench_routes
 from fourpatch.app.api.bumps import bumps_routes
+from fourpatch.app.api.cars import car_routes
+from fourpatch.app.api.complaints import complaint_routes
 from fourpatch.app.api.corner import corner_routes
 from fourpatch.app.api.cure import cure_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.notebook import notebook_routes
 from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
+from fourpatch.app.api.styles import style_routes
+from fourpatch.app.api.tracks import track_routes
 from fourpatch.app.api.trade_off import trade_off_routes
 from fourpatch.app.api.words import words_routes
 from fourpatch.app.guard import Guard
 from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
 from fourpatch.app.pages.bumps import bumps_page
+from fourpatch.app.pages.car import car_page
 from fourpatch.app.pages.corner import corner_page
 from fourpatch.app.pages.cure import cure_page
 from fourpatch.app.pages.lap import lap_page
+from fourpatch.app.pages.notebook import notebook_page
 from fourpatch.app.pages.rules import rules_page
 from fourpatch.app.pages.setup import setup_page
 from fourpatch.app.pages.trade_off import trade_off_page
+from fourpatch.app.parts.file_button import LARGEST
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FourpatchError
 
 HOST = "127.0.0.1"
+
+LARGEST_MESSAGE = 2 * LARGEST
+"""Bytes that a page may send at once: the largest file it takes, in letters."""
 
 ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     bench_routes,
@@ -51,6 +62,11 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     trade_off_routes,
     words_routes,
     jobs_routes,
+    car_routes,
+    track_routes,
+    style_routes,
+    complaint_routes,
+    notebook_routes,
 )
 """Of the API, one for each resource."""
 
@@ -62,6 +78,8 @@ PAGES: tuple[Callable[[Shop], None], ...] = (
     lap_page,
     cure_page,
     base_page,
+    car_page,
+    notebook_page,
     rules_page,
     trade_off_page,
 )
@@ -94,6 +112,7 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         reconnect_timeout=30.0,
         binding_refresh_interval=None,
     )
+    core.sio.eio.max_http_buffer_size = LARGEST_MESSAGE
     server.add_middleware(Guard, port=port)
     return server
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from fourpatch.analysis.quantity import DAMPER_SPEED, Measure
 from fourpatch.app.answers.number import Number
-from fourpatch.app.words import signed
+from fourpatch.app.words import balance_change_text, signed
 from fourpatch.events.corner import Corner
 from fourpatch.picture.shown import measure_of, pretty, rounded
 
@@ -133,6 +133,48 @@ def rows(
             }
         )
     return made
+
+
+_SPOKEN = {"balance": 0.05, "grip_lost": 5e-5, "body_throw": 5e-5}
+"""What is told of one step, and the change from which on it is, in SI or points."""
+
+
+def step_words(up: Sequence[Number] | None, down: Sequence[Number] | None, here: Sequence[Number]) -> str:
+    """Return what one step up and one step down of an adjuster do most.
+
+    Parameters
+    ----------
+    up, down : numbers with the adjuster one step further; None at its stop.
+    here : as B stands.
+    """
+    standing = {(one.part, one.quantity, one.place): one.value for one in here}
+    told = []
+    for way, numbers in (("up", up), ("down", down)):
+        if numbers is not None:
+            told.append(f"One step {way}: {_largest_changes(numbers, standing)}.")
+    return " ".join(told)
+
+
+def _largest_changes(numbers: Sequence[Number], standing: Mapping[tuple[str, str, str], float | None]) -> str:
+    said = []
+    for quantity, least in _SPOKEN.items():
+        changes = [
+            (one.value - before, one)
+            for one in numbers
+            if one.quantity == quantity
+            and one.value is not None
+            and (before := standing.get((one.part, one.quantity, one.place))) is not None
+        ]
+        change, number = max(changes, key=lambda pair: abs(pair[0]), default=(0.0, None))
+        if number is None or abs(change) < least:
+            continue
+        if quantity == "balance":
+            said.append(f"{number.part} {balance_change_text(change)}")
+            continue
+        here = measure(quantity, number.unit)
+        where = ", ".join((_LABELS[quantity].lower(), *filter(None, [number.place])))
+        said.append(f"{where} {signed(change / here.scale, 2)} {pretty(here.shown)}")
+    return "; ".join(said) or "nothing that could be felt here"
 
 
 def corner_text(event: Corner) -> str:

@@ -2,8 +2,8 @@
 
 Colour never speaks alone: the front axle is blue *and* solid or marked "front", the rear rust *and* dashed or
 marked "rear"; left is the darker and right the lighter of an axle's two inks; A is grey and dashed, B green
-and solid; a slow place of a lap is violet *and* wide, a fast one green and narrow. The inks of axles and steps
-are those of the figures (`fourpatch.picture.palette`).
+and solid; a slow place of a lap is violet *and* wide, a fast one green and narrow. The inks of axles and
+steps are those of the figures (`fourpatch.picture.palette`).
 """
 
 from pathlib import Path

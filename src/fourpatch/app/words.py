@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from fourpatch.app.answers.bench import BenchAnswer, BenchCell
@@ -48,6 +49,11 @@ def balance_change_text(points: float) -> str:
 def capital(text: str) -> str:
     """Return text that begins with a capital."""
     return text[:1].upper() + text[1:]
+
+
+def moment_text(moment: datetime) -> str:
+    """Return a moment in the racer's own time, short."""
+    return moment.astimezone().strftime("%d %b %H:%M:%S")
 
 
 def physical_text(unit: Unit, value: float) -> tuple[str, str]:

@@ -53,7 +53,7 @@ class BrakingInATurn(Part):
     @property
     def name(self) -> str:
         """What is braked out of."""
-        return f"braking in a turn of {self.radius:g} m at {self.lateral_acceleration:g} m/s^2"
+        return f"braking in a turn of {self.radius:g} m at {self.lateral_acceleration:g} m/s²"
 
     def braked(self, car: Car, parameters: Array) -> list[tuple[float, float]]:
         """Return brake force over mass and pedal of every run. [m/s^2], [1]"""

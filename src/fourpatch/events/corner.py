@@ -65,7 +65,7 @@ class Corner(Part):
         curvature = (1.0 if self.direction == "left" else -1.0) * turned / self.radius
         if speed.max() > 130.0:
             raise EventError(
-                f"corner: braking by {self.deceleration:g} m/s^2 for {self.braking:g} s would have to "
+                f"corner: braking by {self.deceleration:g} m/s² for {self.braking:g} s would have to "
                 "begin at "
                 f"{speed.max() * 3.6:.0f} km/h; brake less or for a shorter time."
             )

@@ -176,7 +176,7 @@ def _no_start(
         return f"at {pace} its engine is past its highest speed in top gear. Start slower"
     if settled:
         return f"it would need {throttle:.0%} throttle to hold {pace}. Start slower"
-    turn = f"{lateral_acceleration:.1f} m/s^2"
+    turn = f"{lateral_acceleration:.1f} m/s²"
     return f"it cannot roll steadily at {pace} and {turn}. Ask for less, or check grip, springs and stops"
 
 

@@ -203,7 +203,7 @@ def steady_dataset(turns: SteadyTurns, setup: str) -> xr.Dataset:
 def turn_braked_dataset(braked: TurnBraked, setup: str) -> xr.Dataset:
     """Label the histories of a braking in a turn, one after another; the brake force follows the set-up."""
     found = [
-        drive_dataset(run, [f"{setup}, brakes {force:.1f} m/s^2"])
+        drive_dataset(run, [f"{setup}, brakes {force:.1f} m/s²"])
         for force, run in zip(braked.asked, braked.runs, strict=True)
     ]
     return xr.concat(found, dim="setup", data_vars="all", coords="minimal", compat="equals", join="exact")

@@ -250,8 +250,8 @@ def _walk(driven: Driven, event: SteadyCircle, name: str) -> Iterator[_Turn]:
         first += event.step
     if first > last:
         raise EventError(
-            f"{name}: its first lateral acceleration would be {first:g} m/s^2, above the largest, "
-            f"{last:g} m/s^2. Take smaller steps, or let the largest be above that."
+            f"{name}: its first lateral acceleration would be {first:g} m/s², above the largest, "
+            f"{last:g} m/s². Take smaller steps, or let the largest be above that."
         )
     turn: _Turn | None = _first(driven, event, side * first, name)
     step = event.step

@@ -27,6 +27,7 @@ _SETTINGS: Final = (
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
 )
+_MIGRATIONS: Final = Path(__file__).parent / "migrations"
 _SIGN: Final = b"SQLite format 3\x00"
 
 
@@ -139,7 +140,7 @@ def migrate(connection: Connection) -> None:
     from alembic.config import Config
 
     config = Config(attributes={"connection": connection})
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
     connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION}")
     command.upgrade(config, FORMAT)
 
@@ -151,7 +152,7 @@ def plain_errors(path: Path) -> Iterator[None]:
         yield
     except StatementError as error:
         raise _in_plain_words(path, error.orig) from error
-    except (sqlite3.Error, ValueError) as error:
+    except (sqlite3.Error, ValueError, OverflowError) as error:
         raise _in_plain_words(path, error) from error
 
 
@@ -171,8 +172,8 @@ _WORDS: Final = {
 
 
 def _in_plain_words(path: Path, error: object) -> NotebookError:
-    if isinstance(error, ValueError):  # half a sign, or a number that JSON cannot say
-        return NotebookError(f"This cannot be kept: {error}. Put it right and try again.")
+    if isinstance(error, ValueError | OverflowError):  # half a sign, NaN in JSON, an id beyond all
+        return NotebookError(f"No notebook can hold this: {error}. Put it right and try again.")
     code = getattr(error, "sqlite_errorcode", None)
     words = _WORDS.get(code & 0xFF) if isinstance(code, int) else None
     return NotebookError(f"{path}: {words or f'the notebook cannot be used: {error}'}.")

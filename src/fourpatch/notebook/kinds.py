@@ -1,11 +1,9 @@
 """What a document may be, and how its text is read and written: just as the command line does with files."""
 
-import hashlib
-import json
 import re
 import tempfile
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -40,11 +38,6 @@ class Written(Part):
     beside: dict[str, str] = Field(default_factory=dict)
     """Text of each file that it names, by that name."""
 
-    def digest(self) -> str:
-        """Return what is the same for the same content alone."""
-        content = json.dumps([self.text, self.beside], sort_keys=True)
-        return hashlib.sha256(content.encode()).hexdigest()
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind(Generic[ValueT]):
@@ -64,7 +57,7 @@ class Kind(Generic[ValueT]):
         FileError
             As the reader of such a file, which is called by ``name`` in the message.
         """
-        absent = [one for one in _files_in(written.text) if one not in written.beside]
+        absent = [one for one in names_of_files(written.text) if one not in written.beside]
         if absent:
             raise FileError(
                 f"{file_name(name)}: names {', '.join(absent)}, which is not with it. Give it too."
@@ -151,11 +144,11 @@ def take(path: Path) -> Written:
         If one cannot be read.
     """
     text = _text(path)
-    return Written(text=text, beside={name: _text(path.parent / name) for name in _files_in(text)})
+    return Written(text=text, beside={name: _text(path.parent / name) for name in names_of_files(text)})
 
 
-def _files_in(text: str) -> list[str]:
-    """Return the names of the files that a TOML text names; none if it cannot be read."""
+def names_of_files(text: str) -> list[str]:
+    """Return the names of the files that a TOML text names, none if it cannot be read."""
     try:
         return sorted(set(_named(tomllib.loads(text))))
     except (ValueError, RecursionError):
@@ -207,15 +200,9 @@ def _text(path: Path) -> str:
         raise FileError(f"{path}: cannot be read: {error.strerror}.") from None
 
 
-def demo_texts() -> Mapping[KindName, list[Written]]:
-    """Return the texts of the demo cars and tracks. All are invented, and say so."""
-    from fourpatch.car import demo as demo_cars
-    from fourpatch.track import demo as demo_tracks
-
-    cars = [_resource(demo_cars.__name__, name) for name in demo_cars.demo_names()]
-    tracks = [_resource(demo_tracks.__name__, name) for name in demo_tracks.demo_track_names()]
-    return {"car": cars, "track": tracks}
-
-
-def _resource(package: str, name: str) -> Written:
-    return Written(text=(files(package) / f"{name}.toml").read_text(encoding="utf-8"))
+def demo_texts(kind: KindName) -> list[Written]:
+    """Return the texts of the demo cars or tracks. All are invented, and say so."""
+    # Not by the packages' own readers: those of tracks bring half of scipy, at each first start.
+    folder = files(f"fourpatch.{kind}") / "demo"
+    texts = sorted((one for one in folder.iterdir() if one.name.endswith(".toml")), key=lambda one: one.name)
+    return [Written(text=one.read_text(encoding="utf-8")) for one in texts]

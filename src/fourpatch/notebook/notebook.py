@@ -10,10 +10,12 @@ from sqlalchemy.orm import Session
 from fourpatch.car.setup import baseline_setup
 from fourpatch.errors import NotebookError
 from fourpatch.events.driver_style import DriverStyle
+from fourpatch.notebook.archive import gather, read_archive, write_archive
 from fourpatch.notebook.backup import back_up, backups, is_due
 from fourpatch.notebook.complaints import Complaints
 from fourpatch.notebook.database import Database, format_of, migrate
 from fourpatch.notebook.kinds import CAR, STYLE, TRACK, demo_texts
+from fourpatch.notebook.merging import Imported, check, merge
 from fourpatch.notebook.place import notebook_path
 from fourpatch.notebook.results import Results
 from fourpatch.notebook.setups import Setups, add_version, new_setup
@@ -54,6 +56,33 @@ class Notebook:
             If it cannot be written.
         """
         return back_up(self.path)
+
+    def export_all(self, path: Path) -> None:
+        """Write all that is in it to a zip, each thing as a file of the command line, with their histories.
+
+        Raises
+        ------
+        NotebookError
+            If it cannot be written.
+        """
+        with self._database.reading() as session:
+            archive = gather(session)
+        write_archive(archive, path)
+
+    def import_all(self, path: Path, *, by: str) -> Imported:
+        """Bring in all that a zip holds and is not here yet; nothing is written over.
+
+        Of the same name and other content a second one is made, called "name (imported DATE)".
+
+        Raises
+        ------
+        NotebookError, FileError
+            If the zip was cut off or changed, or holds something that cannot be meant: nothing was imported.
+        """
+        archive = read_archive(path)
+        check(archive)
+        with self._database.writing() as session:
+            return merge(session, archive, by)
 
     def close(self) -> None:
         """Let go of the file."""
@@ -149,13 +178,13 @@ def _try_to_back_up(notebook: Notebook) -> str:
 def _fill(connection: Connection) -> None:
     """Put the demo cars, with their baseline set-ups, the demo tracks and the usual style into a notebook."""
     with Session(connection) as session:
-        for written in demo_texts()["car"]:
+        for written in demo_texts("car"):
             car = CAR.read(written, CAR.name)
             document = new_document(session, CAR.name, demo=True)
             add_revision(session, document, 1, written, name=car.name, by=MADE_BY)
             row = new_setup(session, document.id)
             add_version(session, row, baseline_setup(car), car_revision=1, reason="as the car is", by=MADE_BY)
-        for written in demo_texts()["track"]:
+        for written in demo_texts("track"):
             document = new_document(session, TRACK.name, demo=True)
             name = TRACK.named(written, "")[1]
             add_revision(session, document, 1, written, name=name, by=MADE_BY)

@@ -159,7 +159,7 @@ class Setups:
             )
 
     def go_back(self, setup_id: int, *, to: int, head: int, reason: str = "", by: str) -> Version:
-        """Keep a new version that is as an earlier one, of this set-up or another of the car.
+        """Keep a new version with values and note of an earlier one, of this set-up or another of the car.
 
         It is kept even if the car as it is now cannot take it: `opened` says so.
 
@@ -172,10 +172,10 @@ class Setups:
         """
         source = self.version(to)
         with self._database.writing() as session:
-            row, _ = _head(session, setup_id, head)
+            row, present = _head(session, setup_id, head)
             if source.car_id != row.car_id:
                 raise NotebookError(f"Version {to} is of another car. Choose one of this car's.")
-            setup = _setup(None, source)
+            setup = _setup(None, source).model_copy(update={"name": present.name})
             return add_version(
                 session,
                 row,

@@ -238,11 +238,9 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def new_document(
-    session: Session, kind: str, *, demo: bool = False, imported: str | None = None
-) -> DocumentRow:
+def new_document(session: Session, kind: str, *, demo: bool = False) -> DocumentRow:
     """Make a document that says nothing yet."""
-    row = DocumentRow(kind=kind, demo=demo, imported=imported)
+    row = DocumentRow(kind=kind, demo=demo)
     session.add(row)
     session.flush()
     return row

@@ -46,8 +46,6 @@ class DocumentRow(Table):
     id: Mapped[int] = mapped_column(primary_key=True)
     kind: Mapped[str]
     demo: Mapped[bool]
-    imported: Mapped[str | None]
-    """Digest of what it was imported as, so that a second import finds it."""
     deleted: Mapped[datetime | None]
     deleted_by: Mapped[str | None]
 

@@ -1,13 +1,16 @@
 """What bumps did to tyres, body and dampers, in words."""
 
-import xarray as xr
+from typing import TYPE_CHECKING
 
 from fourpatch.analysis.quantity import Corners
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 CORNERS = Corners._fields
 
 
-def bump_meaning(bumps: xr.Dataset) -> str:
+def bump_meaning(bumps: "xr.Dataset") -> str:
     """Say what the bumps cost in grip, how long a tyre flies, how high the body is thrown."""
     front = 100.0 * float(bumps.grip_lost.sel(corner=["FL", "FR"]).mean())
     rear = 100.0 * float(bumps.grip_lost.sel(corner=["RL", "RR"]).mean())
@@ -26,7 +29,7 @@ def bump_meaning(bumps: xr.Dataset) -> str:
     return f"{said}the body's centre of gravity rises by up to {1e3 * float(bumps.body_throw):.0f} mm."
 
 
-def speed_meaning(found: xr.Dataset) -> str:
+def speed_meaning(found: "xr.Dataset") -> str:
     """Say how much of the time the dampers are slow, and which way they are the faster."""
     split = 1e3 * float(found.attrs["split"])
     said = []

@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from itertools import pairwise
-
-import xarray as xr
+from typing import TYPE_CHECKING
 
 from fourpatch.analysis.damper_map import Ratios, best_damping, good_ratios, present_value
 from fourpatch.picture.shown import measure_of, pretty, shown, words
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 CLASSES = "ABCDEFGH"
 """From smooth to rough."""
@@ -19,7 +21,7 @@ def ratio_text(good: Ratios, ratio: float) -> str:
     return f"{low} to {high}"
 
 
-def maps_meaning(maps: Mapping[str, xr.Dataset], *, measure: str, cost: float, ratio: float) -> str:
+def maps_meaning(maps: "Mapping[str, xr.Dataset]", *, measure: str, cost: float, ratio: float) -> str:
     """Say which ratios of rebound to bump are good, and how that changes with the roughness of the road."""
     first = next(iter(maps))
     ranges = {name: good_ratios(one, cost=cost, measure=measure) for name, one in maps.items()}
@@ -54,7 +56,7 @@ def _by_roughness(ranges: Mapping[str, Ratios]) -> str:
     return f"That a smoother road allows a wider range does not hold for this car here {measured}."
 
 
-def place_meaning(one: xr.Dataset, measure: str) -> str:
+def place_meaning(one: "xr.Dataset", measure: str) -> str:
     """Say where the set-up stands on a map, where it would be best, and what that is worth.
 
     Parameters

@@ -19,6 +19,9 @@ _PENS: dict[str, Pen] = {
 }
 """What limits the car; the others are not drawn."""
 
+_LIMITED = {"none": "nothing at its limit"}
+"""What is not its own best word."""
+
 
 def lap_figure(study: LapStudy, *, question: str, source: str) -> Figure:
     """Draw speed against distance, and the accelerations of the lap within the limits at two speeds."""
@@ -43,11 +46,20 @@ def _draw_speed(axes: Axes, study: LapStudy) -> None:
     axes.plot(station, 3.6 * profile.speed, color=BODY.color, linewidth=BODY.width, label="speed")
     top = 3.6 * float(profile.speed.max())
     axes.set_ylim(0.0, 1.08 * top)
+    explained = set(_PENS)  # beside the other panel
     for corner in study.summary.corners:
         pen = _PENS.get(corner.limit)
         at, speed = corner.slowest_at, 3.6 * corner.slowest_speed
         color = pen.color if pen else QUIET
-        axes.plot([at], [speed], marker=pen.marker if pen else "d", color=color, linestyle="none")
+        axes.plot(
+            [at],
+            [speed],
+            marker=pen.marker if pen else "d",
+            color=color,
+            linestyle="none",
+            label="_" if corner.limit in explained else _LIMITED.get(corner.limit, corner.limit),
+        )
+        explained.add(corner.limit)
         axes.annotate(
             corner.corner,
             (at, speed),
@@ -60,6 +72,8 @@ def _draw_speed(axes: Axes, study: LapStudy) -> None:
         )
     axes.set_title("speed [km/h]; corners shaded, marked where slowest by what limits there")
     axes.set_xlabel("distance along the centre line [m]")
+    if explained - set(_PENS):
+        axes.legend(loc="lower right", ncols=2, fontsize=8)
 
 
 def _draw_plane(axes: Axes, study: LapStudy) -> None:

@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.transforms import blended_transform_factory
 from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
 
 from fourpatch.analysis.driven_lap import LapRows
 from fourpatch.analysis.lap_drive import KerbDriven, LapDrive
@@ -17,6 +18,7 @@ from fourpatch.picture.sheet import new_sheet, styled
 Array = NDArray[np.float64]
 
 _HEIGHTS = (2.4, 1.0, 1.0, 1.0, 1.3, 1.3)
+_SMOOTHED = 0.3  # of a driven lap, over which loads are drawn in the mean: raw, four tyres are a thicket [s]
 _SEEN = 0.006  # of the length of the line, which a kerb's bar is long at least
 _SIDES = (("front", ("FL", "FR")), ("rear", ("RL", "RR")))
 _RIGHT_DASH = {"front": (0, (4, 1.5)), "rear": (0, (1, 1))}
@@ -120,16 +122,18 @@ def _draw_loads(axes: Axes, rows: LapRows, axle: str, wheels: Sequence[str]) -> 
     for at, wheel in enumerate(wheels):
         load = 1e-3 * rows.outputs[:, O.tyre_load + (0 if axle == "front" else 2) + at]
         pen: Pen = CORNERS[wheel]
+        color = pen.color if at == 0 else BODY.color
+        axes.plot(rows.distance, load, color=color, linewidth=0.4, alpha=0.35, label="_", zorder=1.5)
         axes.plot(
             rows.distance,
-            load,
-            color=pen.color if at == 0 else BODY.color,
-            linewidth=0.7,
+            uniform_filter1d(load, max(1, round(_SMOOTHED / rows.interval)), mode="nearest"),
+            color=color,
+            linewidth=1.4,
             linestyle="-" if at == 0 else _RIGHT_DASH[axle],
             label=wheel,
         )
     axes.set_ylim(bottom=0.0)
-    axes.set_title(f"load of the {axle} tyres [kN]")
+    axes.set_title(f"load of the {axle} tyres [kN]; thick: mean over {_SMOOTHED:g} s")
     _explain(axes)
 
 

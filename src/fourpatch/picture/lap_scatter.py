@@ -87,7 +87,7 @@ def _draw_reserves(axes: Axes, reserve: Array, found: LapScatter) -> None:
     _strew(axes, reserve)
     means = np.array([one.least_reserve for one in found.corners])
     spreads = np.array([one.least_reserve_spread for one in found.corners])
-    _bars(axes, means, spreads, [f"{mean:+.1f}" for mean in means])
+    _bars(axes, means, spreads, [f"{mean:+.1f}".replace("-", "\u2212") for mean in means])
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, -0.5), max(high, 0.5))
     axes.axhspan(0.0, axes.get_ylim()[1], color=SHADE, linewidth=0.0, zorder=0)

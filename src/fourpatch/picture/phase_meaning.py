@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from math import ceil
-
-import xarray as xr
+from typing import TYPE_CHECKING
 
 from fourpatch.analysis.phase_balance import PARTS
 from fourpatch.analysis.within_grip import remedy
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 _ALIKE = 0.5
 """Balance within which neither axle is said to be nearer to its limit. [points]"""
@@ -14,7 +16,7 @@ _WORKING = 0.2
 """Use of grip below which an axle is not near any limit. [1]"""
 
 
-def phase_meaning(phases: xr.Dataset, at_most: Mapping[str, float]) -> str:
+def phase_meaning(phases: "xr.Dataset", at_most: Mapping[str, float]) -> str:
     """Say whether the car can do it, in which phases which axle is nearer to its limit, and where nearest."""
     nearer: dict[str, list[str]] = {"front": [], "rear": []}
     for name in map(str, phases.phase.values):
@@ -40,7 +42,7 @@ def phase_meaning(phases: xr.Dataset, at_most: Mapping[str, float]) -> str:
     return "; ".join(said) + "."
 
 
-def _tells_balance(phase: xr.Dataset) -> bool:
+def _tells_balance(phase: "xr.Dataset") -> bool:
     """Say whether a phase has a balance: straight ahead under power, use is traction at the driven wheels."""
     return bool(phase.front_transfer_share.notnull()) or float(phase.longitudinal_acceleration) < 0.0
 
@@ -50,7 +52,7 @@ def _above(use: float) -> int:
     return ceil(100.0 * use)
 
 
-def transfer_meaning(phases: xr.Dataset) -> str:
+def transfer_meaning(phases: "xr.Dataset") -> str:
     """Say where the dampers carry most of the load transfer."""
     share = abs(phases.damper_transfer) / abs(phases.lateral_transfer).where(
         phases.front_transfer_share.notnull()
@@ -69,7 +71,7 @@ _MOVED = 0.05
 """Change of balance from which on it is spoken of. [points]"""
 
 
-def change_meaning(after: xr.Dataset, before: xr.Dataset) -> str:
+def change_meaning(after: "xr.Dataset", before: "xr.Dataset") -> str:
     """Say in which phase a change of set-up moves the balance most, and by which path; empty if in none.
 
     Parameters

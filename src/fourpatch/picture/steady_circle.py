@@ -53,7 +53,7 @@ def steady_circle_figure(series: xr.Dataset, *, question: str, source: str) -> F
         _body(roll, size, series["roll"].values, label="body")
         roll.set_title("roll angle [deg]")
         for axes in (steer, use, sideslip, roll):
-            axes.set_xlim(0.0, size[-1])
+            axes.set_xlim(0.0, 1.02 * size[-1])  # room for the last mark
         for axes in (sideslip, roll):
             axes.axhline(0.0, color=QUIET, linewidth=0.9)
             axes.set_xlabel("lateral acceleration [m/s²]")

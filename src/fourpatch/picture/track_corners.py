@@ -19,12 +19,13 @@ def track_corners_figure(found: xr.Dataset, *, question: str, source: str) -> Fi
         for column, name in enumerate(phases):
             one = found.sel(phase=name)
             _draw_balance(panels[0, column], np.asarray(one.balance.values))
-            panels[0, column].set_title(name)
+            some = "" if np.isfinite(one.balance.values).all() else " (blank: none)"
+            panels[0, column].set_title(name + some)
             _draw_reserve(panels[1, column], np.asarray(one.stability_reserve.values))
             panels[1, column].set_xticks(range(len(numbers)), numbers)
             panels[1, column].set_xlabel("corner")
         panels[0, 0].set_ylabel("balance [points]\nup: front first, down: rear first")
-        panels[1, 0].set_ylabel("stability reserve [1/s]\nbelow 0 it calms down")
+        panels[1, 0].set_ylabel("stability reserve [1/s]\nround: calms down,\nsquare: swings round")
     return figure
 
 

@@ -1,6 +1,8 @@
 """A line along a track: what the middle of a car follows, and what the road does along it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+import numpy as np
 
 from fourpatch.track.even_rows import EvenRows
 from fourpatch.track.road import FloatArray
@@ -28,3 +30,14 @@ class Line(EvenRows):
     """Rise of the road per distance along the line, banking included. [1]"""
     vertical_curvature: FloatArray
     """Change of the gradient per distance: positive in a dip, negative over a crest. [1/m]"""
+
+
+def thinned(line: Line, *, every: int) -> Line:
+    """Return a line with fewer places, again evenly spaced: one for every so many, both ends kept."""
+    distance = np.linspace(0.0, line.length, max(2, (line.distance.size - 1) // every + 1))
+    rows = {
+        one.name: np.interp(distance, line.distance, getattr(line, one.name))
+        for one in fields(line)
+        if one.name != "closed"
+    }
+    return Line(closed=line.closed, **rows)

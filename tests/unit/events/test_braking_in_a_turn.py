@@ -121,7 +121,7 @@ def test_a_circle_the_car_cannot_do_is_refused(full_car: Car) -> None:
 
 def test_histories_stand_one_after_another(braked: TurnBraked) -> None:
     dataset = turn_braked_dataset(braked, "base")
-    assert list(dataset.setup.values) == [f"base, brakes {force} m/s^2" for force in ("0.0", "3.0", "6.0")]
+    assert list(dataset.setup.values) == [f"base, brakes {force} m/s²" for force in ("0.0", "3.0", "6.0")]
     assert dataset.brake.dims == ("setup", "time")
     assert dataset.brake.attrs["units"] == "1"
     assert list(np.unique(dataset.phase.values)) == ["brake build-up", "braking", "steady circle"]

@@ -70,6 +70,6 @@ def test_what_is_not_there_is_said(notebook: Notebook, base: SetupEntry) -> None
 
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), "half \ud800"])
 def test_what_json_or_text_cannot_say_is_refused(notebook: Notebook, base: SetupEntry, bad: object) -> None:
-    with pytest.raises(NotebookError, match="cannot be kept"):
+    with pytest.raises(NotebookError, match="No notebook can hold this"):
         notebook.complaints.add(base.head.id, "loose", answer={"number": bad}, by="window 1")
     assert notebook.complaints.listed(base.head.car_id) == []

@@ -203,3 +203,5 @@ def test_what_is_not_there_is_said(notebook: Notebook) -> None:
     for none in (notebook.setups.version, notebook.setups.opened):
         with pytest.raises(NotebookError, match="no version 12345"):
             none(12345)
+    with pytest.raises(NotebookError, match="No notebook can hold this"):
+        notebook.setups.get(2**80)

@@ -1,10 +1,9 @@
 """One corner: balance, load transfer by its paths and attitude, phase by phase and in time, B against A."""
 
 from collections.abc import Callable, Mapping
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 from pydantic import BaseModel, Field
 
@@ -26,6 +25,9 @@ from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import FourpatchError
 from fourpatch.events.corner import Corner
 from fourpatch.picture.phase_meaning import change_meaning, phase_meaning, transfer_meaning
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 
@@ -214,6 +216,6 @@ def _number(part: str, row: int, quantity: str, axle: str, b: Outcome, a: Outcom
     )
 
 
-def _dataset(outcome: Outcome) -> xr.Dataset:
+def _dataset(outcome: Outcome) -> "xr.Dataset":
     numbers = {name: values[None] for name, values in outcome.numbers.items()}
     return labelled(numbers, outcome.history.phases, ["one"], event="").isel(setup=0, drop=True)

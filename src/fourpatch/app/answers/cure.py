@@ -9,7 +9,7 @@ from fourpatch.advice.because import reasons
 from fourpatch.advice.complaint import Behaviour, Complaint, PhaseName, Place, Size, Window
 from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint
 from fourpatch.advice.confirmation import confirmation
-from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure
+from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure, first_ranking
 from fourpatch.advice.draws import DRAWS, Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.app.answers.asked import Positions
@@ -17,7 +17,7 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError
-from fourpatch.long_work import go_on
+from fourpatch.long_work import go_on, stretch
 from fourpatch.picture.cure_words import (
     AGAINST,
     MOST_LEVERS,
@@ -48,7 +48,7 @@ KIND = "cure"
 MOST_TEXT = 500
 """Characters of a complaint that are read."""
 
-_STAGE, _RANKED, _DRIVEN = 0.08, 0.6, 0.7  # shares of the work: an event, all of them, why and the drive
+_RANKED, _DRIVEN = 0.6, 0.7  # shares of the work: adjusters ranked and sets found, why and the drive
 
 
 class ReadAsked(BaseModel):
@@ -291,15 +291,13 @@ def car_key(car_id: int) -> str:
 
 def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draws: int) -> CureAnswer:
     """Work a complaint out; the job holds what is known at every moment."""
-
-    def tell(text: str) -> None:
-        go_on(job.cancelled, text)
-        job.progress(min(job.share + _STAGE, _RANKED), text)
-
-    found = cure(car, setup, reading.complaints, progress=tell)
+    job.result = _answer(car_id, first_ranking(car, setup, reading.complaints), reading)
+    told = stretch(job.progress, 0.0, _RANKED)
+    found = cure(car, setup, reading.complaints, progress=told, cancelled=job.cancelled)
     answer = _answer(car_id, found, reading)
     job.result = answer
-    tell("why, and what the drive says")
+    go_on(job.cancelled, "adjusters are ranked")
+    job.progress(_RANKED, "why, and what the drive says")
     if found.sets:
         first = found.sets[0]
         changed = apply_setup(car, first.setup)
@@ -313,13 +311,17 @@ def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draw
                     )
                     for one in reasons(car, setup, found, first)
                 ],
-                **_driven(drive_check(apply_setup(car, setup), changed, found.targets, found.table.events)),
+                **_driven(
+                    drive_check(
+                        apply_setup(car, setup), changed, found.targets, found.course, driven=found.driven
+                    )
+                ),
             }
         )
         job.result = answer
     if draws:
-        job.progress(_DRIVEN, "plausible cars")
-        sure = sureness(car, setup, found, draws=draws, progress=tell)
+        told = stretch(job.progress, _DRIVEN, 1.0)
+        sure = sureness(car, setup, found, draws=draws, progress=told, cancelled=job.cancelled)
         answer = answer.model_copy(update=_sure(answer, sure))
     return answer.model_copy(update={"complete": True})
 

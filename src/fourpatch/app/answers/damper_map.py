@@ -2,9 +2,8 @@
 
 from collections.abc import Callable
 from hashlib import sha256
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-import xarray as xr
 from pydantic import BaseModel, Field
 
 from fourpatch.analysis.damper_map import (
@@ -25,6 +24,9 @@ from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.long_work import stretch
 from fourpatch.picture.damper_map_meaning import maps_meaning, place_meaning
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 KIND = "damper-map"
 """Of the jobs."""
@@ -131,7 +133,7 @@ def damper_map_work(
     return work
 
 
-def damper_map_answer(found: xr.Dataset, event: KerbStrike | RoughRoad, *, ratio: float) -> DamperMapAnswer:
+def damper_map_answer(found: "xr.Dataset", event: KerbStrike | RoughRoad, *, ratio: float) -> DamperMapAnswer:
     """Return a map in numbers and words.
 
     Parameters
@@ -149,7 +151,9 @@ def damper_map_answer(found: xr.Dataset, event: KerbStrike | RoughRoad, *, ratio
     )
 
 
-def _measure_map(found: xr.Dataset, measure: str, event: KerbStrike | RoughRoad, ratio: float) -> MeasureMap:
+def _measure_map(
+    found: "xr.Dataset", measure: str, event: KerbStrike | RoughRoad, ratio: float
+) -> MeasureMap:
     best, values = best_damping(found, measure), found[measure]
     said, good = place_meaning(found, measure), None
     if measure in _RATED:

@@ -1,5 +1,6 @@
 """Laps: quasi-steady with A and B at once, driven as fast as the car bears, and driven again and again."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,7 @@ from pydantic import BaseModel, Field
 
 from fourpatch.analysis.driven_lap import LapRows
 from fourpatch.analysis.lap_drive import LapDrive
-from fourpatch.analysis.lap_profile import LIMITS
+from fourpatch.analysis.lap_profile import LIMITS, LapProfile
 from fourpatch.analysis.lap_scatter import ScatterStudy
 from fourpatch.analysis.lap_summary import LapCorner, LapStudy
 from fourpatch.analysis.quantity import json_ready
@@ -49,8 +50,8 @@ class LapOfOne(BaseModel):
     speed: list[float] = Field(description="At each place of the line. [m/s]")
     time: list[float] = Field(description="Since the start line. [s]")
     balance: list[float | None] = Field(
-        description="Front use less rear use of grip, above 0 the front axle is the limit; null where the engine "
-        "or the brakes are. [points]"
+        description="Front use less rear use of grip, above 0 the front axle is the limit; null where the "
+        "engine or the brakes are. [points]"
     )
     meaning: str = Field(description="What limits the car, in words.")
 
@@ -131,6 +132,40 @@ def lap_answer(a: LapStudy, b: LapStudy) -> LapAnswer:
         line=Path(x=a.line.x.round(2).tolist(), y=a.line.y.round(2).tolist()),
         a=_lap_of(a, station),
         b=_lap_of(b, station),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HastyLap:
+    """What a hand that moves a slider sees: B's lap to about a fifth of what it changes; at A's places."""
+
+    time_a: float
+    """Lap time with A. [s]"""
+    gained: Array
+    """By how much B is behind A. [s]"""
+    speed_a: Array
+    """[m/s]"""
+    speed_b: Array
+    """[m/s]"""
+    station: Array
+    """Along the centre line. [m]"""
+
+
+def hasty_lap(a: LapStudy, thin_a: LapProfile, thin_b: LapProfile) -> HastyLap:
+    """Return B's lap as A's and what differs between two laps with few places."""
+    places = a.line.distance
+
+    def differing(name: str) -> Array:
+        rows = (getattr(one, name) for one in (thin_b, thin_a))
+        b, first = (np.interp(places, thin_a.line.distance, row) for row in rows)
+        return np.asarray(b - first)
+
+    return HastyLap(
+        time_a=a.profile.lap_time,
+        gained=differing("time"),
+        speed_a=a.profile.speed,
+        speed_b=a.profile.speed + differing("speed"),
+        station=np.maximum.accumulate(a.line.station),
     )
 
 

@@ -7,6 +7,7 @@ from pydantic import BaseModel, Field
 from fourpatch.track.corners import Corner, find_corners
 from fourpatch.track.layout import TrackLayout, lay_out
 from fourpatch.track.plan import beside, kerb_middle, number_place
+from fourpatch.track.road import RoadClass
 from fourpatch.track.track import ClassSurface, Road, SpectrumSurface, Track
 
 _EVERY = 3  # metres of the layout between two points of an edge
@@ -48,9 +49,7 @@ class SurfaceSection(BaseModel):
     start: float = Field(description="Along the centre line. [m]")
     end: float = Field(description="Along the centre line. [m]")
     surface: str = Field(description="Road class of ISO 8608, roughness, or the file it was measured into.")
-    coarseness: int = Field(
-        description="0 for class A and smoother, one more for every class; -1 if measured."
-    )
+    coarseness: int = Field(description="Nearest class: 0 for A, 1 for B ...; -1 if measured.")
 
 
 class CornerOnMap(BaseModel):
@@ -141,11 +140,11 @@ def _surfaces(road: Road, length: float) -> list[SurfaceSection]:
     sections = []
     for surface, end in zip(road.surface, ends, strict=True):
         if isinstance(surface, ClassSurface):
-            text, coarse = f"class {surface.road_class}", ord(surface.road_class) - ord("A")
+            text, coarse = f"class {surface.road_class}", list(RoadClass).index(RoadClass[surface.road_class])
         elif isinstance(surface, SpectrumSurface):
             text = f"roughness {surface.roughness:.3g} m³"
-            # Geometric mean of class A is 16e-6 m^3, each next class four times as rough (ISO 8608).
-            coarse = max(0, round(float(np.log(surface.roughness / 16e-6) / np.log(4.0))))
+            means = np.array([one.value for one in RoadClass])
+            coarse = int(np.argmin(np.abs(np.log(surface.roughness / means))))
         else:
             text, coarse = f"measured, {surface.file}", -1
         sections.append(SurfaceSection(start=surface.start, end=end, surface=text, coarseness=coarse))

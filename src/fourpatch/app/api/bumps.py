@@ -1,16 +1,15 @@
 """A kerb or a rough road, and the damper map over it."""
 
-from typing import Literal
-
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from fourpatch.analysis.damper_map import Part
 from fourpatch.app.answers.bumps import BumpsAnswer, RoadAsked, bumps_answer
 from fourpatch.app.answers.corner import come_through
-from fourpatch.app.answers.damper_map import Axle, DamperMapAnswer, start_damper_map
+from fourpatch.app.answers.damper_map import Axle, start_damper_map
 from fourpatch.app.api.bench import BenchQuestion, CarId, Steps
 from fourpatch.app.api.faults import FAULTS
+from fourpatch.app.api.jobs import JobState, job_state
 from fourpatch.app.api.opened import opened, setup_of
 from fourpatch.app.shop import Shop
 from fourpatch.car.setup import apply_setup
@@ -43,16 +42,6 @@ class DamperMapQuestion(Unevenness):
     part: Part = Field(default="all", description="All of each curve, below its first knee, or beyond it.")
 
 
-class DamperMapJob(BaseModel):
-    """A map in the making: the same question again is the same job."""
-
-    job: str = Field(description="The job's id.")
-    state: Literal["waiting", "running", "done", "failed", "cancelled"]
-    share: float = Field(description="How much is done, 0 to 1.")
-    error: str = Field(description="What went wrong and what to do; empty if nothing did.")
-    result: DamperMapAnswer | None = Field(description="Coarse at first, fine in the end.")
-
-
 def bumps_routes(shop: Shop) -> APIRouter:
     """Return the routes."""
     routes = APIRouter(prefix="/api", tags=["bumps and kerbs"], responses=FAULTS)
@@ -67,12 +56,16 @@ def bumps_routes(shop: Shop) -> APIRouter:
         of_b, of_a = come_through(workout.measure(b), event.kind)
         return bumps_answer(event, of_b, of_a, histories=question.histories)
 
-    @routes.post("/cars/{car_id}/damper-map", summary="Start, or look at, a map over bump and rebound")
-    def damper_map(car_id: CarId, question: DamperMapQuestion) -> DamperMapJob:
+    @routes.post(
+        "/cars/{car_id}/damper-map",
+        status_code=202,
+        summary="Begin a map over bump and rebound; a job",
+        description="The job's result is a `DamperMapAnswer`: coarse at first, fine in the end.",
+    )
+    def damper_map(car_id: CarId, question: DamperMapQuestion) -> JobState:
         car = shop.notebook.cars.read(car_id)
-        car = apply_setup(car, setup_of(car, "set-up", question.setup))
-        job = start_damper_map(shop.jobs, car, question.event(), axle=question.axle, part=question.part)
-        result = job.result if isinstance(job.result, DamperMapAnswer) else None
-        return DamperMapJob(job=job.id, state=job.state, share=job.share, error=job.error, result=result)
+        standing = apply_setup(car, setup_of(car, "set-up", question.setup))
+        event = question.event()
+        return job_state(start_damper_map(shop.jobs, standing, event, axle=question.axle, part=question.part))
 
     return routes

@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, HTTPException, Path
+from fastapi import APIRouter, Path
 from pydantic import BaseModel, Field
 
 from fourpatch.app.answers.lap import LapAnswer, PhasesAnswer
@@ -14,7 +14,6 @@ from fourpatch.app.laps import MOST_LAPS
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
-from fourpatch.errors import NotebookError
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
 
 Id = Annotated[int, Field(ge=1, le=2**31 - 1, description="In the notebook.")]
@@ -47,33 +46,20 @@ class ScatterAsked(DriveAsked):
 
 def lap_routes(shop: Shop) -> APIRouter:
     """Return the routes of tracks and laps."""
-    routes = APIRouter(prefix="/api", responses=FAULTS | {404: {"description": "No such car or track"}})
-
-    def known(track: int) -> int:
-        try:
-            shop.laps.track(track)
-        except NotebookError as error:
-            raise HTTPException(404, str(error)) from None
-        return track
-
-    def car_of(car_id: int) -> Car:
-        try:
-            return shop.notebook.cars.read(car_id)
-        except NotebookError as error:
-            raise HTTPException(404, str(error)) from None
+    routes = APIRouter(prefix="/api", responses=FAULTS)
 
     def two(asked: LapAsked) -> tuple[Car, Setup, Setup, int]:
-        car = car_of(asked.car)
+        car = shop.notebook.cars.read(asked.car)
         a = Setup(name="reference", car=car.name, values=asked.reference)
-        return car, a, Setup(name="set-up", car=car.name, values=asked.setup), known(asked.track)
+        return car, a, Setup(name="set-up", car=car.name, values=asked.setup), asked.track
 
-    @routes.get("/tracks", summary="All tracks", tags=["tracks"])
+    @routes.get("/lap/tracks", summary="All tracks with their lengths and corners", tags=["lap"])
     def tracks() -> list[TrackEntry]:
         return shop.laps.tracks()
 
-    @routes.get("/tracks/{track_id}", summary="A track from above, with its corners", tags=["tracks"])
+    @routes.get("/tracks/{track_id}/map", summary="A track from above, with its corners", tags=["tracks"])
     def one_track(track_id: Annotated[int, Path(ge=1, le=2**31 - 1)]) -> TrackMap:
-        return shop.laps.map(known(track_id))
+        return shop.laps.map(track_id)
 
     @routes.post("/lap/quasi-steady", summary="The quasi-steady lap with both set-ups", tags=["lap"])
     def quasi_steady(asked: LapAsked) -> LapAnswer:
@@ -93,9 +79,9 @@ def lap_routes(shop: Shop) -> APIRouter:
         tags=["lap"],
     )
     def driven(asked: DriveAsked) -> JobState:
-        car = car_of(asked.car)
+        car = shop.notebook.cars.read(asked.car)
         setup = Setup(name="set-up", car=car.name, values=asked.setup)
-        return job_state(shop.laps.drive(car, setup, known(asked.track), asked.style))
+        return job_state(shop.laps.drive(car, setup, asked.track, asked.style))
 
     @routes.post(
         "/lap/scatter",
@@ -105,9 +91,9 @@ def lap_routes(shop: Shop) -> APIRouter:
         tags=["lap"],
     )
     def scatter(asked: ScatterAsked) -> JobState:
-        car = car_of(asked.car)
+        car = shop.notebook.cars.read(asked.car)
         setup = Setup(name="set-up", car=car.name, values=asked.setup)
-        track = known(asked.track)
+        track = asked.track
         return job_state(shop.laps.scatter(car, setup, track, asked.style, asked.scatter, laps=asked.laps))
 
     return routes

@@ -3,13 +3,14 @@
 import tempfile
 from pathlib import Path as File
 from typing import Annotated
-from urllib.parse import quote
 
 from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, Field
 
+from fourpatch.app.answers.files import TakenFile
 from fourpatch.app.answers.setup import AdjusterRow, side_by_side
 from fourpatch.app.api.bench import CarId, Steps
+from fourpatch.app.api.documents import file_answer
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.shop import Shop, fitting
 from fourpatch.car.setup import Setup, baseline_setup
@@ -115,8 +116,4 @@ def setup_routes(shop: Shop) -> APIRouter:
 
 def toml_answer(text: str, name: str) -> Response:
     """Return a TOML file to be saved under a name."""
-    return Response(
-        text,
-        media_type="application/toml; charset=utf-8",
-        headers={"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name)}.toml"},
-    )
+    return file_answer(TakenFile(f"{name}.toml", text.encode(), "application/toml; charset=utf-8"))

@@ -26,7 +26,7 @@ from fourpatch.app.answers.corner import come_through
 from fourpatch.app.answers.number import Number
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
-from fourpatch.app.number_words import number_cells, rows
+from fourpatch.app.number_words import number_cells, rows, step_words
 from fourpatch.app.pages.damper_map import MapSection
 from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
 from fourpatch.app.parts.chart import Chart
@@ -37,7 +37,8 @@ from fourpatch.app.parts.quantity_field import QuantityField
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.car.setup import apply_setup
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.units import Unit
@@ -83,10 +84,15 @@ class BumpsPage:
         standing = apply_setup(desk.car, desk.a)
         self._kerb, self._road = standard_kerb(standing), standard_road(standing)
         self._over, self._side, self._whole = "kerb", "left", False
+        self._told = ""
         self._shape = car_shape(standing, body=body_kind(desk.car))
         self._draw()
         self._loop = LiveLoop(
-            [Stage(self._compute, self._show), Stage(self._compute_numbers, self._show_numbers)],
+            [
+                Stage(self._compute, self._show),
+                Stage(self._compute_numbers, self._show_numbers),
+                Stage(self._compute_hint, self._show_hint),
+            ],
             refuse=self._refuse,
         )
         desk.changed.append(self._loop.wake)
@@ -101,13 +107,13 @@ class BumpsPage:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._shop, self._desk)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="Kerb or road"'):
                     ui.label(
-                        "A kerb or a rough road under the car: turn a damper or a spring of B and see whether "
-                        "the tyres stay on the road. Point at a chart to follow the car; drag across one to "
-                        "look closer."
+                        "A kerb or a rough road under the car: turn a damper or a spring of B and see "
+                        "whether the tyres stay on the road. Point at a chart to follow the car; drag "
+                        "across one to look closer."
                     )
                     self._draw_choice()
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
@@ -315,6 +321,31 @@ class BumpsPage:
     def _say_fault(self, text: str) -> None:
         self._fault.set_text(text)
         self._fault.set_visibility(True)
+
+    def _compute_hint(self) -> tuple[str, str]:
+        """Return what one step either way of the adjuster that is pointed at does."""
+        told, desk = self._told, self._desk
+        if not told:
+            return "", ""
+        event = self._event
+        workout = self._shop.workout(desk.car, desk.a, {event.kind: event})
+
+        def numbers(setup: Setup | None) -> list[Number] | None:
+            if setup is None:
+                return None
+            worked = workout.measure(apply_setup(desk.car, setup))
+            return bumps_answer(event, *come_through(worked, event.kind)).numbers
+
+        up, down = (step(desk.b, adjuster(desk.car, told), direction) for direction in (1, -1))
+        return told, step_words(numbers(up), numbers(down), numbers(desk.b) or [])
+
+    async def _show_hint(self, found: tuple[str, str]) -> None:
+        if found[0]:
+            self._panel.board.hint(*found)
+
+    def _tell(self, name: str) -> None:
+        self._told = name
+        self._loop.wake()
 
     def _refuse(self, error: Exception) -> None:
         self._say_fault(str(error))

@@ -22,7 +22,7 @@ from fourpatch.app.answers.corner import (
 from fourpatch.app.answers.number import Number
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
-from fourpatch.app.number_words import corner_text, number_cells, rows
+from fourpatch.app.number_words import corner_text, number_cells, rows, step_words
 from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.choice import Choice
@@ -32,7 +32,8 @@ from fourpatch.app.parts.quantity_field import QuantityField
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.car.setup import apply_setup
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.corner import Corner
 from fourpatch.units import Unit
 
@@ -69,6 +70,7 @@ class CornerPage:
         self._shop, self._desk = shop, desk
         self._chosen = CornerChosen()
         self._axle: Literal["front", "rear"] = "front"
+        self._told = ""
         self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
         self._draw()
         self._loop = LiveLoop(
@@ -76,6 +78,7 @@ class CornerPage:
                 Stage(self._compute, self._show),
                 Stage(self._compute_numbers, self._show_numbers),
                 Stage(self._compute_meaning, self._show_meaning),
+                Stage(self._compute_hint, self._show_hint),
             ],
             refuse=self._refuse,
         )
@@ -87,7 +90,7 @@ class CornerPage:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._shop, self._desk)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="The corner"'):
                     ui.label(
@@ -102,8 +105,8 @@ class CornerPage:
                 self._draw_charts()
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="Phase by phase"'):
                     ui.html(
-                        "<b>Phase by phase</b> <span class='fp-soft fp-small'>mean of the phase with B; small: "
-                        "change against A. Point at a name for its meaning.</span>",
+                        "<b>Phase by phase</b> <span class='fp-soft fp-small'>mean of the phase with B; "
+                        "small: change against A. Point at a name for its meaning.</span>",
                         sanitize=False,
                     )
                     self._table = NumberTable(
@@ -160,6 +163,10 @@ class CornerPage:
             self._parts = self._chart("Lateral load transfer by its path", "N", named_pens(PARTS), 220)
         with ui.element("section").classes("fp-card").props('aria-label="Grip used"'):
             self._use = self._chart("Grip used by each axle", "%", axle_pens(digits=1))
+        with ui.element("section").classes("fp-card").props('aria-label="Balance"'):
+            self._balance = self._chart(
+                "Balance: grip used in front less at the rear", "points", one_line_pens("balance", digits=1)
+            )
         with ui.element("section").classes("fp-card").props('aria-label="Front share of the load transfer"'):
             self._share = self._chart(
                 "Front share of the lateral load transfer", "%", one_line_pens("share", digits=1)
@@ -225,6 +232,7 @@ class CornerPage:
         for chart, name, scale in of_axle:
             chart.show(trace.time, lines([(name, axle) for axle in _AXLES], scale), phases=phases)
         self._share.show(trace.time, lines([("front_transfer_share", "")], 100.0), phases=phases)
+        self._balance.show(trace.time, lines([("balance", "")]), phases=phases)
         self._parts.show(
             trace.time, lines([(f"{part}_transfer", self._axle) for part in PARTS]), phases=phases
         )
@@ -250,10 +258,34 @@ class CornerPage:
             said.insert(1, f"Against A {meaning.against_a}")
         self._meaning.set_text(" ".join(said))
 
+    def _compute_hint(self) -> tuple[str, str]:
+        """Return what one step either way of the adjuster that is pointed at does."""
+        told, desk = self._told, self._desk
+        if not told:
+            return "", ""
+        workout, name, event = corner_workout(self._shop.workout, desk.car, desk.a, self._chosen)
+
+        def numbers(setup: Setup | None) -> list[Number] | None:
+            if setup is None:
+                return None
+            worked = workout.measure(apply_setup(desk.car, setup), only=[name])
+            return corner_answer(event, *come_through(worked, name)).numbers
+
+        up, down = (step(desk.b, adjuster(desk.car, told), direction) for direction in (1, -1))
+        return told, step_words(numbers(up), numbers(down), numbers(desk.b) or [])
+
+    async def _show_hint(self, found: tuple[str, str]) -> None:
+        if found[0]:
+            self._panel.board.hint(*found)
+
+    def _tell(self, name: str) -> None:
+        self._told = name
+        self._loop.wake()
+
     def _refuse(self, error: Exception) -> None:
         self._fault.set_text(str(error))
         self._fault.set_visibility(True)
-        for chart in (self._loads, self._use, self._share, self._parts, self._heights):
+        for chart in (self._loads, self._use, self._share, self._parts, self._balance, self._heights):
             chart.mark_stale("The last corner that could be computed.")
 
 

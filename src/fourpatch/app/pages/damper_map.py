@@ -33,7 +33,7 @@ _REST = 0.7
 """Rest of the hand after which the map is made again. [s]"""
 
 _PARTS = {
-    "all": "the whole curves",
+    "all": "whole curves",
     "low": "low speed, below the knee",
     "high": "high speed, beyond the knee",
 }
@@ -64,7 +64,8 @@ class MapSection:
                 sanitize=False,
             )
             self._draw_choice()
-            self._bar = JobBar(on_end=self._ended)
+            with ui.element("div").classes("fp-steady"):
+                self._bar = JobBar(on_end=self._ended)
             self._map = DamperMap()
             self._said = ui.label("The map comes when the hand rests.").classes("fp-said")
         self._timer = ui.timer(0.2, self._look)

@@ -7,7 +7,7 @@ import numpy as np
 from fastapi import Request
 from nicegui import Client, ui
 
-from fourpatch.app.answers.lap import LapAnswer, PhasesAnswer
+from fourpatch.app.answers.lap import HastyLap, LapAnswer, PhasesAnswer
 from fourpatch.app.answers.tracks import TrackMap
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.lap_words import (
@@ -18,6 +18,7 @@ from fourpatch.app.lap_words import (
     corner_detail,
     corner_rows,
     corner_texts,
+    gap_text,
     lap_head,
     phase_rows,
     speed_scale,
@@ -32,12 +33,13 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital
+from fourpatch.picture.lap_meaning import lap_time_text
 
 _LINK = "lap"
 _REST = 0.4  # of the hand, after which the phases of the corners are computed [s]
 _QUESTION = (
-    "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. Choose a "
-    "corner on the map or in the list. Below, have it driven."
+    "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. "
+    "Choose a corner on the map or in the list. Below, have it driven."
 )
 _A = {"label": "A", "ink": "a", "width": 1.25, "dash": [5, 4], "digits": 1}
 _B = {"label": "B", "ink": "b", "width": 2, "digits": 1}
@@ -67,7 +69,10 @@ class LapPage:
         self._answer: LapAnswer | None = None
         self._phases: PhasesAnswer | None = None
         self._draw()
-        self._loop = LiveLoop([Stage(self._compute_lap, self._show_lap)], refuse=self._refuse)
+        self._loop = LiveLoop(
+            [Stage(self._compute_hasty, self._show_hasty), Stage(self._compute_lap, self._show_lap)],
+            refuse=self._refuse,
+        )
         # A second or two of work must not keep the lap waiting.
         self._after = LiveLoop(
             [Stage(self._rest, self._rested), Stage(self._compute_phases, self._show_phases)],
@@ -83,7 +88,7 @@ class LapPage:
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
             SetupPanel(self._shop, self._desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-lap-side"):
                 self._draw_head()
                 with ui.element("div").classes("fp-lap-two"):
                     with ui.element("div").classes("fp-stack"):
@@ -103,16 +108,20 @@ class LapPage:
                 with ui.element("section").classes("fp-card").props('aria-label="Corners"'):
                     ui.html("Corners", tag="h2", sanitize=True)
                     self._corners = RowTable(
-                        caption="How the lap with B passes each corner; beside each number the change against A",
+                        caption="How the lap with B passes each corner; beside a number the change against A",
                         columns=CORNER_COLUMNS,
                         on_choose=self._choose,
                     )
                     self._noted = ui.label(
-                        "Speeds and times: quasi-steady, all of the grip. Stability: the car taken through each "
-                        "corner on the rig at 97 % of it."
+                        "Speeds and times: quasi-steady, all of the grip. Stability: the car taken through "
+                        "each corner on the rig at 97 % of it."
                     ).classes("fp-small fp-soft")
                 self._drive = DrivePanel(
-                    self._shop, self._desk, track=self._track, show_marks=self._sheet.set_marks
+                    self._shop,
+                    self._desk,
+                    track=self._track,
+                    show_marks=self._sheet.set_marks,
+                    on_choose=self._choose,
                 )
                 ui.label(CAUTION).classes("fp-small fp-soft")
 
@@ -154,6 +163,24 @@ class LapPage:
             )
 
     # What moves
+
+    def _compute_hasty(self) -> tuple[int, HastyLap | None, int]:
+        desk, track = self._desk, self._track
+        sequence = desk.sequence
+        if track != self._drawn or not desk.differing():
+            return track, None, sequence  # the lap itself is as quick, or there is nothing yet to move
+        return track, self._shop.laps.hasty(desk.car, desk.a, desk.b, track), sequence
+
+    async def _show_hasty(self, found: tuple[int, HastyLap | None, int]) -> None:
+        _, lap, sequence = found
+        if lap is None:
+            return
+        self._time_b.set_text(lap_time_text(lap.time_a + float(lap.gained[-1])))
+        self._gap.set_text(f"B is about {gap_text(float(lap.gained[-1]))} ...")
+        stretches = self._stretches(float(lap.station[-1]))
+        self._behind.show(lap.station, [lap.gained], phases=stretches)
+        speeds = [3.6 * lap.speed_a, 3.6 * lap.speed_b]
+        await self._speed.show(lap.station, speeds, phases=stretches, sequence=sequence)
 
     def _compute_lap(self) -> tuple[TrackMap, int, LapAnswer, int]:
         desk, track = self._desk, self._track

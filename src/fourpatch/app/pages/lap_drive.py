@@ -1,6 +1,6 @@
 """The part of the lap's page that drives: one lap at the highest pace borne, and laps that differ."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from typing import Any
 
 from nicegui import ui
@@ -35,8 +35,8 @@ LAPS = 20
 """Laps with scatter that are driven."""
 
 _EMPTY = {
-    DRIVEN: "Not driven yet. A driver with the style below searches the highest pace at which this car stays on "
-    "the road and in hand; it takes some tens of seconds and you can leave the page meanwhile.",
+    DRIVEN: "Not driven yet. A driver with the style below searches the highest pace at which this car stays "
+    "on the road and in hand; it takes some tens of seconds and you can leave the page meanwhile.",
     SCATTER: "Not driven yet. The same driver brakes a little earlier or later each lap, misjudges a corner "
     "slightly, and his hands are not quite steady: how repeatable is the car?",
 }
@@ -52,14 +52,17 @@ class DrivePanel:
         *,
         track: int,
         show_marks: Callable[[Sequence[dict[str, Any]]], Any],
+        on_choose: Callable[[str], Awaitable[None]],
     ) -> None:
         """Draw the panel and find again what is running.
 
         Parameters
         ----------
         show_marks : puts marks of a driven lap on the map.
+        on_choose : told the corner that was chosen in a table here.
         """
-        self._shop, self._desk, self._track, self._show_marks = shop, desk, track, show_marks
+        self._shop, self._desk, self._track = shop, desk, track
+        self._show_marks, self._on_choose = show_marks, on_choose
         self._style, self._scatter = DriverStyle(), DriverScatter()
         self._bars: dict[str, JobBar] = {}
         self._places: dict[str, ui.element] = {}
@@ -68,8 +71,8 @@ class DrivePanel:
         with ui.element("section").classes("fp-card fp-stack").props('aria-label="Driven lap"'):
             ui.html("Have it driven", tag="h2", sanitize=True)
             ui.label(
-                "All degrees of freedom free, bumps and kerbs under the wheels, a driver who follows the line. "
-                "Slower than the lap above by what a driver and bumps cost."
+                "All degrees of freedom free, bumps and kerbs under the wheels, a driver who follows the "
+                "line. Slower than the lap above by what a driver and bumps cost."
             ).classes("fp-small fp-soft")
             self._draw_work(DRIVEN, "Drive a lap", self._drive)
             with ui.element("details"):
@@ -172,7 +175,7 @@ class DrivePanel:
     def _setups(self) -> dict[str, Setup]:
         desk = self._desk
         same = dict(desk.a.values) == dict(desk.b.values)
-        return {"A and B": desk.b} if same else {"A": desk.a, "B": desk.b}
+        return {"This set-up": desk.b} if same else {"A": desk.a, "B": desk.b}
 
     def _job(self, kind: str, setup: Setup) -> Job | None:
         return self._shop.jobs.of(kind, self._key(kind, setup))
@@ -210,23 +213,22 @@ class DrivePanel:
             ui.html(f"<b>{name}.</b> {one.meaning}", sanitize=True)
         name, shown = list(results.items())[-1]
         self._show_marks(lap_marks(shown.lap, shown.line.x, shown.line.y))
-        with ui.element("div").classes("fp-lap-two"):
+        with ui.element("div").classes("fp-stack"):
             corners = RowTable(
                 caption=f"{name}: corners as driven, and against the quasi-steady lap on the same line",
                 columns=DRIVEN_CORNER_COLUMNS,
                 shown=True,
-                on_choose=self._chosen,
+                on_choose=self._on_choose,
             )
             corners.show(driven_corner_rows(shown.lap))
             self._tables.append(corners)
-            with ui.element("div").classes("fp-stack"):
-                wheels = RowTable(caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True)
-                wheels.show(wheel_rows(shown.lap, shown.heat))
-                if rows := kerb_rows(shown.lap):
-                    kerbs = RowTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
-                    kerbs.show(rows)
-                else:
-                    ui.label("No wheel is on a kerb along this line.").classes("fp-small")
+            wheels = RowTable(caption=f"{name}: what the wheels did", columns=WHEEL_COLUMNS, shown=True)
+            wheels.show(wheel_rows(shown.lap, shown.heat))
+            if rows := kerb_rows(shown.lap):
+                kerbs = RowTable(caption=f"{name}: kerbs struck", columns=KERB_COLUMNS, shown=True)
+                kerbs.show(rows)
+            else:
+                ui.label("No wheel is on a kerb along this line.").classes("fp-small")
 
     def _draw_scatter(self, results: dict[str, ScatterAnswer]) -> None:
         names = [{"label": name, "unit": "", "say": ""} for name in results]
@@ -240,10 +242,7 @@ class DrivePanel:
                     caption=f"{name}: spread by corner",
                     columns=SCATTER_COLUMNS,
                     shown=True,
-                    on_choose=self._chosen,
+                    on_choose=self._on_choose,
                 )
                 table.show(scatter_rows(one.laps))
                 self._tables.append(table)
-
-    async def _chosen(self, corner: str) -> None:
-        self.choose(corner)

@@ -1,6 +1,5 @@
 """The set-up: A and B held side by side, and everything B has been."""
 
-from datetime import datetime
 from urllib.parse import urlencode
 
 from fastapi import Request
@@ -13,7 +12,7 @@ from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, physical_text, signed
+from fourpatch.app.words import capital, moment_text, physical_text, signed
 from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
 
@@ -48,10 +47,10 @@ class SetupPage:
                 self._draw_names()
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-both"'):
                     self._draw_choice_of_a()
-                    self._both = ui.element("div")
+                    self._both = ui.element("div").classes("fp-scroll")
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-history"'):
                     ui.html(_HISTORY, sanitize=False)
-                    self._history = ui.element("div")
+                    self._history = ui.element("div").classes("fp-scroll")
         desk.changed.append(self._draw_both)
         self._panel.on_kept(self._draw_history)
         self._draw_both()
@@ -133,7 +132,7 @@ class SetupPage:
                 known = {one.head.id for one in self._shop.notebook.setups.listed(desk.car_id)}
                 if desk.a_version not in known:
                     version = self._shop.notebook.setups.version(desk.a_version)
-                    _option(version.id, f"{version.name}, {_when(version.made)}", True)
+                    _option(version.id, f"{version.name}, {moment_text(version.made)}", True)
             choice.on("change", lambda event: _open(desk.setup_id, int(event.args)), js_handler=_VALUE)
             with ui.element("label").classes("fp-small"):
                 box = ui.element("input").props('type="checkbox"')
@@ -197,7 +196,7 @@ class SetupPage:
     def _draw_version(self, version: Version) -> None:
         desk = self._desk
         with ui.element("tr"):
-            for text in (_when(version.made), version.reason or "–", version.made_by):
+            for text in (moment_text(version.made), version.reason or "–", version.made_by):
                 with ui.element("td"):
                     ui.label(text)
             with ui.element("td"), ui.element("div").classes("fp-row"):
@@ -217,7 +216,7 @@ class SetupPage:
             desk.setup_id,
             to=version.id,
             head=desk.head,
-            reason=f"back to {_when(version.made)}",
+            reason=f"back to {moment_text(version.made)}",
             by=desk.window,
         )
         _open(desk.setup_id, desk.a_version)
@@ -236,8 +235,3 @@ def _option(value: int, text: str, selected: bool) -> None:
         option._props["selected"] = True
     with option:
         ui.html(text, tag="span", sanitize=True)
-
-
-def _when(moment: datetime) -> str:
-    """Return a moment in the racer's own time, short."""
-    return moment.astimezone().strftime("%d %b %H:%M:%S")

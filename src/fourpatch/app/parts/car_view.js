@@ -1255,6 +1255,7 @@ class CarPicture {
     const wide = car.track + Math.max(car.width[0], car.width[2]) + 0.16;
     const high = shape.top + 0.1 + ROOM * 0.6;
     const s = rect.low ? Math.min((rect.w - 132) / wide, (rect.h - 28) / high) : Math.min(rect.w / wide, (rect.h - 54) / high);
+    if (s <= 0) return; // no room yet: the page is still being laid out
     const x0 = rect.x + rect.w / 2, y0 = rect.y + rect.h - (rect.low ? 9 : 26);
     this.text(`${n ? "Rear" : "Front"}${rect.low ? "" : " axle"} from behind`, rect.x, rect.y + 12, "note", this.inks.soft);
     if (n === 0 && rect.low) this.text(at.words.briefRoll, rect.x + rect.w, rect.y + 12, "bold", this.inks.ink, "right");

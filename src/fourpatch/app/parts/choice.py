@@ -34,6 +34,7 @@ class Choice(Element):
         with self:
             ui.html(escape(label), tag="span", sanitize=False)
             with ui.element("select").classes("fp-select") as self._select:
+                self._select._props["aria-label"] = label
                 for key, text in options.items():
                     option = ui.element("option")
                     option._props |= {"value": key} | ({"selected": True} if key == value else {})

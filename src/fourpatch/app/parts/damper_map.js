@@ -106,8 +106,9 @@ export default {
       c.beginPath();
       c.rect(f.x, f.y, f.w, f.h);
       c.clip();
-      for (const level of this.map.levels) this.contour(c, f, level);
       this.lines(c, f);
+      this.labels = [];
+      for (const level of this.map.levels) this.contour(c, f, level);
       c.restore();
       this.marks(c, f);
     },
@@ -187,7 +188,8 @@ export default {
         }
       }
       c.stroke();
-      if (!best) return;
+      if (!best || this.labels.some(([a, b]) => Math.abs(x(a) - x(best.a)) < 34 && Math.abs(y(b) - y(best.b)) < 15)) return;
+      this.labels.push([best.a, best.b]);
       const text = `+${level}`, width = c.measureText(text).width;
       c.save();
       c.fillStyle = ink("card");

@@ -24,7 +24,7 @@ export default {
       <path :d="start" class="fp-map-start" :stroke-width="unit * 2.4"/>
       <path :d="arrow" class="fp-map-arrow"/>
       <g v-for="(mark, k) in marks" :key="'m' + k" class="fp-map-mark" :transform="'translate(' + at(mark.x, mark.y).join(' ') + ')'">
-        <path :d="sign(mark.sign)" :stroke-width="unit * 1.6"/><title>{{ mark.text }}</title></g>
+        <path :d="sign(mark.sign)" :stroke-width="unit * 1.2"/><title>{{ mark.text }}</title></g>
       <g v-for="corner in corners" :key="'c' + corner.corner" class="fp-map-corner" :class="{ 'fp-map-corner-chosen': corner.corner === chosen }" role="button" tabindex="0"
          v-bind:aria-pressed="String(corner.corner === chosen)" v-bind:aria-label="corner.say" :transform="'translate(' + corner.at.join(' ') + ')'"
          @click="pick(corner.corner)" @keydown.enter.prevent="pick(corner.corner)" @keydown.space.prevent="pick(corner.corner)">
@@ -151,7 +151,7 @@ export default {
       return { cross: `M${-s} ${-s}L${s} ${s}M${-s} ${s}L${s} ${-s}`, triangle: `M0 ${-s}L${s} ${s}L${-s} ${s}Z`, square: `M${-s} ${-s}L${s} ${-s}L${s} ${s}L${-s} ${s}Z` }[sign];
     },
     sign(sign) {
-      return this.plain(sign, 5 * this.unit);
+      return this.plain(sign, 3.5 * this.unit);
     },
     setLine(payload) {
       const rows = Object.fromEntries(["x", "y", "station", "values"].map((name) => [name, floats(payload[name])]));

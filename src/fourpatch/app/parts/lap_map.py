@@ -1,4 +1,4 @@
-"""A track from above: its edges, kerbs, surfaces and numbered corners, and a lap's line coloured by a number."""
+"""A track from above: edges, kerbs, surfaces, numbered corners, and a lap's line coloured by a number."""
 
 from collections.abc import Awaitable, Callable, Sequence
 from typing import Any

@@ -14,7 +14,7 @@ PartT = TypeVar("PartT", bound=Part)
 
 
 class QuantityForm(Element, Generic[PartT], component="quantity_form.js"):
-    """One field for each number of a part, with its unit, range and meaning; what cannot be is said beside it."""
+    """A field for each number of a part, with unit, range and meaning; what cannot be is said beside it."""
 
     def __init__(self, value: PartT, *, title: str, on_change: Callable[[PartT], Any]) -> None:
         """Draw the form.

@@ -14,7 +14,6 @@ def upgrade() -> None:
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("kind", sa.Text(), nullable=False),
         sa.Column("demo", sa.Boolean(), nullable=False),
-        sa.Column("imported", sa.Text(), nullable=True),
         sa.Column("deleted", sa.Text(), nullable=True),
         sa.Column("deleted_by", sa.Text(), nullable=True),
         sa.PrimaryKeyConstraint("id"),

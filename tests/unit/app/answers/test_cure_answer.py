@@ -21,6 +21,7 @@ from fourpatch.app.answers.test_plan import PlanAnswer, start_plan
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
+from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import AdviceError
 
@@ -30,9 +31,15 @@ KEPT = ("front bar", "rear bar", "rear rebound, low speed", "cross weight")
 
 @pytest.fixture(scope="module")
 def car() -> Car:
-    """A GT with few adjusters, so that the answer comes fast."""
+    """A GT with few adjusters, so that the answer comes fast, one of its numbers estimated."""
     whole = demo_car("gt")
-    return whole.model_copy(update={"adjusters": [one for one in whole.adjusters if one.name in KEPT]})
+    spread = Provenance(source="estimated", method="for this test", spread="20 %")
+    return whole.model_copy(
+        update={
+            "adjusters": [one for one in whole.adjusters if one.name in KEPT],
+            "provenance": {**whole.provenance, "front.bar.rate": spread},
+        }
+    )
 
 
 def ended(job: Job) -> Job:
@@ -94,6 +101,8 @@ def test_the_answer_is_that_of_the_advice(car: Car, answer: CureAnswer) -> None:
     assert answer.complete
     assert answer.reasons
     assert len(answer.sets) == len(found.sets)
+    assert answer.plausible_cars == 4
+    assert all(one.holds is not None and 0 <= one.holds <= 4 for one in answer.levers)
 
 
 def test_the_same_question_is_one_job(car: Car, jobs: Jobs, answer: CureAnswer) -> None:
@@ -137,7 +146,7 @@ def test_nothing_changed_confirms_nothing(car: Car, jobs: Jobs, answer: CureAnsw
 
 def test_a_stopped_search_keeps_the_ranking(car: Car, jobs: Jobs) -> None:
     setup = baseline_setup(car).model_copy(update={"values": {"rear bar": 5.0}})
-    job = start_cure(jobs, 7, car, setup, TEXT, draws=200)
+    job = start_cure(jobs, 7, car, setup, TEXT, draws=8)
     until = time.monotonic() + 120.0
     while job.result is None and time.monotonic() < until:
         time.sleep(0.01)

@@ -1,0 +1,76 @@
+"""A car made of the about ten numbers a driver knows, and any new car with its first set-up."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from pydantic import ValidationError
+
+from fourpatch.car.car import Car
+from fourpatch.car.checks import car_faults
+from fourpatch.car.estimate import CarBrief, estimate_car
+from fourpatch.car.setup import baseline_setup
+from fourpatch.document.refusals import read_part
+from fourpatch.errors import FieldsError
+from fourpatch.notebook.entries import Entry, Version
+from fourpatch.notebook.kinds import Written
+from fourpatch.notebook.notebook import Notebook
+
+
+class NewCar(NamedTuple):
+    """A car that was kept, and its first set-up."""
+
+    entry: Entry
+    setup: Version
+
+
+def read_brief(fields: Mapping[str, str]) -> CarBrief:
+    """Return a brief as it was typed, each field with its unit; what is empty is left out.
+
+    Raises
+    ------
+    FieldsError
+        If a field cannot be meant; all of them.
+    """
+    brief, faults = read_part(CarBrief, {name: text for name, text in fields.items() if text.strip()})
+    if faults:
+        raise FieldsError({".".join(map(str, key)): text for key, text in faults})
+    return brief
+
+
+def estimated(brief: CarBrief) -> Car:
+    """Return the car estimated from a brief.
+
+    Raises
+    ------
+    FieldsError
+        If no car can be made of it.
+    """
+    try:
+        car = estimate_car(brief)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(map(str, first["loc"]))
+        said = first["msg"].removeprefix("Value error, ")
+        raise FieldsError({"": f"{_NO_CAR}: {where} {said} {_LOOK_AGAIN}"}) from None
+    faults = car_faults(car)
+    if faults:
+        where = ".".join(map(str, faults[0].key))
+        raise FieldsError({"": f"{_NO_CAR}: {where} {faults[0].text} {_LOOK_AGAIN}"})
+    return car
+
+
+_NO_CAR = "No car can be made of these numbers together"
+_LOOK_AGAIN = "Look again at mass, wheelbase, tyre sizes and downforce."
+
+
+def keep_car(notebook: Notebook, content: Car | Written, *, name: str = "", reason: str, by: str) -> NewCar:
+    """Keep a new car with a set-up at its baseline.
+
+    Raises
+    ------
+    FileError, NotebookError
+        As the notebook says of such a car.
+    """
+    entry = notebook.cars.add(content, name=name, by=by)
+    setup = baseline_setup(notebook.cars.read(entry.id))
+    return NewCar(entry, notebook.setups.add(entry.id, setup, reason=reason, by=by))

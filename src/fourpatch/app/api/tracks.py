@@ -1,0 +1,11 @@
+"""The tracks of the notebook."""
+
+from fastapi import APIRouter
+
+from fourpatch.app.api.documents import document_routes
+from fourpatch.app.shop import Shop
+
+
+def track_routes(shop: Shop) -> APIRouter:
+    """Return the routes."""
+    return document_routes(shop.notebook.tracks, plural="tracks")

@@ -1,0 +1,329 @@
+"""The notebook: where everything is kept, what is in it, and how it comes back."""
+
+import asyncio
+from collections.abc import Callable
+from functools import partial
+from typing import Any, get_args
+from urllib.parse import urlencode
+
+from fastapi import Request
+from nicegui import Client, ui
+
+from fourpatch.app.answers.files import decoded, written_in
+from fourpatch.app.answers.notebook import back_up_now, notebook_state
+from fourpatch.app.frame import frame
+from fourpatch.app.parts.button import button
+from fourpatch.app.parts.file_button import FileButton, GivenFile
+from fourpatch.app.parts.zip_button import ZipButton
+from fourpatch.app.shop import Shop
+from fourpatch.app.state import Desk
+from fourpatch.app.words import moment_text
+from fourpatch.errors import FourpatchError, NotebookError
+from fourpatch.notebook.entries import Complaint, Entry, Outcome, SetupEntry, Trial
+from fourpatch.notebook.shelf import Shelf
+
+_LEAD = (
+    "Everything you make is kept in one file on this machine, as you make it. To bring it to another "
+    "machine, write all of it to a zip there and read it here; nothing is ever written over."
+)
+_OUTCOMES = {
+    "open": "not known yet",
+    "worked": "it worked",
+    "no change": "no change",
+    "worse": "it got worse",
+}
+
+
+def notebook_page(shop: Shop) -> None:
+    """Add the page."""
+
+    @ui.page("/notebook")
+    def notebook(client: Client, request: Request) -> None:
+        desk: Desk | None
+        try:
+            desk = shop.desk(request.query_params)
+        except NotebookError:  # no car is left: they come back from here
+            desk = None
+        with frame("/notebook", title="Notebook", shop=shop, desk=desk):
+            NotebookPage(shop, desk, gone=request.query_params.get("gone", ""))
+
+
+class NotebookPage:
+    """The page's parts."""
+
+    def __init__(self, shop: Shop, desk: Desk | None, *, gone: str) -> None:
+        self._shop, self._notebook = shop, shop.notebook
+        self._by = desk.window if desk else "a new window"
+        self._drawn: list[tuple[Any, Callable[[], None]]] = []
+        with ui.element("div").classes("fp-page fp-stack"):
+            self._draw_gone(gone)
+            ui.label(_LEAD)
+            with ui.element("div").classes("fp-car-page"):
+                with ui.element("div").classes("fp-stack"):
+                    self._section("Cars and their set-ups", self._draw_cars)
+                    self._section("What drivers said, and what was tried", self._draw_complaints)
+                    self._section("Tracks", self._draw_tracks)
+                    self._section("Driver styles", self._draw_styles)
+                with ui.element("div").classes("fp-stack"):
+                    self._section("Where it is", self._draw_place)
+                    self._section("Put away", self._draw_deleted)
+
+    def _section(self, title: str, draw: Callable[[], None]) -> None:
+        name = f"fp-{title.split()[0].lower()}"
+        with ui.element("section").classes("fp-card").props(f'aria-labelledby="{name}"'):
+            ui.html(f'<h2 id="{name}">{title}</h2>', sanitize=False)
+            place = ui.element("div")
+        self._drawn.append((place, draw))
+        with place:
+            draw()
+
+    def _draw_again(self) -> None:
+        for place, draw in self._drawn:
+            place.clear()
+            with place:
+                draw()
+
+    def _draw_gone(self, gone: str) -> None:
+        kind, _, number = gone.partition(" ")
+        if kind != "car" or not number.isdigit():
+            return
+        try:
+            entry = self._notebook.cars.get(int(number)).entry
+        except NotebookError:
+            return
+        if entry.deleted is None:
+            return
+        with ui.element("div").classes("fp-card fp-row").props('role="status"') as strip:
+            ui.label(f'"{entry.name}" is put away, with its set-ups.')
+
+            def undo() -> None:
+                self._notebook.cars.restore(entry.id)
+                strip.set_visibility(False)
+                self._draw_again()
+
+            button("Undo", undo, tell="Bring it back")
+
+    # Where it is
+
+    def _draw_place(self) -> None:
+        state = notebook_state(self._notebook)
+        ui.label(state.path).classes("fp-path")
+        ui.label(
+            f"{state.size / 1e6:.2f} MB: {state.cars} cars, {state.setups} set-ups, {state.tracks} tracks, "
+            f"{state.styles} styles, {state.complaints} complaints."
+        ).classes("fp-small fp-soft")
+        if state.without_backup:
+            ui.label(state.without_backup).classes("fp-warnbox").props('role="alert"')
+        with ui.element("div").classes("fp-row"):
+            button("Back up now", self._back_up, tell="A copy beside it; the oldest of more than ten goes")
+            button(
+                "Write all to a zip",
+                lambda: ui.download.from_url("/api/notebook/zip"),
+                tell="Everything as files of the command line, with all history",
+            )
+            ZipButton(
+                "Read a zip",
+                self._brought,
+                address="/api/notebook/zip",
+                tell="Brings in what is not here yet; nothing is written over",
+            )
+        ui.html(f"<h3>{len(state.backups)} of at most 10 backups</h3>", sanitize=False)
+        if not state.backups:
+            ui.label("None yet. One is made every day that the app is used, and before an update.").classes(
+                "fp-small fp-soft"
+            )
+        for one in state.backups:
+            ui.label(f"{moment_text(one.made)}, {one.size / 1e6:.2f} MB").classes("fp-small").props(
+                f'title="{one.path}"'
+            )
+        if state.backups:
+            ui.label(
+                "They lie in the folder beside it. To go back to one: close the app, and copy it to the "
+                "place of the notebook."
+            ).classes("fp-small fp-soft")
+
+    async def _back_up(self) -> None:
+        await asyncio.to_thread(back_up_now, self._notebook)
+        self._draw_again()
+
+    def _brought(self, told: dict[str, list[str]]) -> None:
+        new, second = told["added"], told["second"]
+        text = f"{len(new)} new: {', '.join(new[:8])}." if new else "Nothing new."
+        if second:
+            text += (
+                f" {len(second)} under another name, for here is another of theirs: {', '.join(second[:8])}."
+            )
+        text += f" {len(told['known'])} were here already."
+        ui.notification(text, type="info", timeout=0, close_button="Close", multi_line=True).props(
+            'role="status"'
+        )
+        self._draw_again()
+
+    # Cars and set-ups
+
+    def _draw_cars(self) -> None:
+        cars = self._notebook.cars.listed()
+        if not cars:
+            ui.label("No car is left. Bring one back under “Put away”, or make one.").classes("fp-soft")
+        for car in cars:
+            with ui.element("div").classes("fp-shelf-row"):
+                self._draw_name(car)
+                button("Write a file", partial(_download, f"/api/cars/{car.id}/file"))
+                button("Delete", partial(self._put_away, self._notebook.cars, car))
+            for one in self._notebook.setups.listed(car.id):
+                self._draw_setup(one)
+        with ui.element("div").classes("fp-row"):
+            ui.html('<a class="fp-button" href="/car?new">A new car</a>', sanitize=False)
+
+    def _draw_setup(self, one: SetupEntry) -> None:
+        query = urlencode({"setup": one.id, "a": one.head.id})
+        versions = f"{one.versions} {'version' if one.versions == 1 else 'versions'}"
+        with ui.element("div").classes("fp-shelf-row fp-shelf-below"):
+            with ui.element("span").classes("fp-shelf-name"):
+                with ui.element("a").props(f'href="/setup?{query}"'):
+                    ui.html(one.head.name, tag="span", sanitize=True)
+            ui.label(f"{versions}, {moment_text(one.head.made)}").classes("fp-small fp-soft")
+            button("Delete", lambda: self._done(lambda: self._notebook.setups.delete(one.id, by=self._by)))
+
+    def _draw_name(self, entry: Entry) -> None:
+        ui.label(entry.name).classes("fp-shelf-name")
+        if entry.demo:
+            ui.label("○ invented").classes("fp-chip").props('title="Came with the notebook; nothing real"')
+        ui.label(f"revision {entry.revision}, {moment_text(entry.changed)}").classes("fp-small fp-soft")
+
+    def _put_away(self, shelf: Shelf[Any], entry: Entry) -> None:
+        self._done(lambda: shelf.delete(entry.id, by=self._by))
+
+    def _done(self, action: Callable[[], object]) -> None:
+        action()
+        self._draw_again()
+
+    # Tracks and styles
+
+    def _draw_tracks(self) -> None:
+        self._draw_shelf(self._notebook.tracks, "tracks", "A track file (TOML), with the CSV files it names")
+
+    def _draw_styles(self) -> None:
+        self._draw_shelf(self._notebook.styles, "styles", "A style file (TOML); it goes by the file's name")
+
+    def _draw_shelf(self, shelf: Shelf[Any], plural: str, tell: str) -> None:
+        for entry in shelf.listed():
+            with ui.element("div").classes("fp-shelf-row"):
+                self._draw_name(entry)
+                button("Write a file", partial(_download, f"/api/{plural}/{entry.id}/file"))
+                button("Delete", partial(self._put_away, shelf, entry))
+        fault = ui.label().classes("fp-warnbox").props('role="alert"')
+        fault.set_visibility(False)
+
+        def take(files: list[GivenFile]) -> None:
+            try:
+                written = written_in(decoded({one.name: one.content for one in files}))
+                head = next(one.name for one in files if one.name.lower().endswith(".toml"))
+                shelf.add(written, name="" if shelf.kind.has_name else head[:-5][:80], by=self._by)
+            except FourpatchError as error:
+                fault.set_text(f"The file was not taken.\n\n{error}")
+                fault.set_visibility(True)
+            else:
+                self._draw_again()
+
+        FileButton(f"Read a {shelf.kind.name} file", take, tell=tell, accept=".toml,.csv", several=True)
+
+    # Complaints
+
+    def _draw_complaints(self) -> None:
+        said = [
+            (car, complaint)
+            for car in self._notebook.cars.listed()
+            for complaint in self._notebook.complaints.listed(car.id)
+        ]
+        if not said:
+            ui.html(
+                'Nothing yet. Say what the car does on the page <a href="/cure">Complaint</a>; what is tried '
+                "and what came of it is kept here.",
+                tag="p",
+                sanitize=False,
+            ).classes("fp-soft")
+        for car, complaint in said:
+            self._draw_complaint(car, complaint)
+
+    def _draw_complaint(self, car: Entry, complaint: Complaint) -> None:
+        version = self._notebook.setups.version(complaint.version_id)
+        with ui.element("div").classes("fp-revision"):
+            with ui.element("div").classes("fp-row"):
+                ui.label(f"“{complaint.text}”").classes("fp-strong")
+                ui.label(f"{car.name}: {version.name}, {moment_text(complaint.made)}").classes(
+                    "fp-small fp-soft"
+                )
+                button(
+                    "Delete",
+                    lambda: self._done(lambda: self._notebook.complaints.delete(complaint.id, by=self._by)),
+                )
+            if complaint.note:
+                ui.label(complaint.note).classes("fp-small")
+            if not complaint.trials:
+                ui.label("Nothing was tried yet.").classes("fp-small fp-soft")
+            for trial in complaint.trials:
+                self._draw_trial(trial)
+
+    def _draw_trial(self, trial: Trial) -> None:
+        changes = ", ".join(f"{name} to {value:g}" for name, value in trial.changes.items())
+        kept = [trial]
+
+        def change(outcome: Outcome | None = None, note: str | None = None) -> None:
+            kept[0] = self._notebook.complaints.change_trial(
+                trial.id, revision=kept[0].revision, outcome=outcome, note=note, by=self._by
+            )
+
+        with ui.element("div").classes("fp-trial"):
+            ui.label(changes or "no change")
+            choice = ui.element("select").classes("fp-select").props('aria-label="What came of it"')
+            with choice:
+                for one in get_args(Outcome):
+                    option = ui.element("option").props(f'value="{one}"')
+                    if one == trial.outcome:
+                        option._props["selected"] = True
+                    with option:
+                        ui.html(_OUTCOMES[one], tag="span", sanitize=True)
+            choice.on("change", lambda event: change(outcome=event.args), js_handler=_VALUE)
+            note = (
+                ui.element("input")
+                .classes("fp-field")
+                .props('aria-label="Note" placeholder="note" maxlength="2000"')
+            )
+            note._props["value"] = trial.note
+            note.on("change", lambda event: change(note=str(event.args)), js_handler=_VALUE)
+
+    # What was put away
+
+    def _draw_deleted(self) -> None:
+        notebook = self._notebook
+        gone: list[tuple[str, str, Callable[[], object]]] = []
+        for shelf in (notebook.cars, notebook.tracks, notebook.styles):
+            for entry in shelf.deleted():
+                gone.append((f"{entry.kind}: {entry.name}", _by(entry), partial(shelf.restore, entry.id)))
+        for car in notebook.cars.listed():
+            for one in notebook.setups.deleted(car.id):
+                name = f"set-up: {one.head.name} of {car.name}"
+                gone.append((name, _by(one), partial(notebook.setups.restore, one.id)))
+            for said in notebook.complaints.deleted(car.id):
+                name = f"complaint: “{said.text}” of {car.name}"
+                gone.append((name, _by(said), partial(notebook.complaints.restore, said.id)))
+        if not gone:
+            ui.label("Nothing. What you delete can be brought back from here.").classes("fp-small fp-soft")
+        for name, when, restore in gone:
+            with ui.element("div").classes("fp-shelf-row"):
+                ui.label(name).classes("fp-shelf-name")
+                ui.label(when).classes("fp-small fp-soft")
+                button("Restore", partial(self._done, restore), tell=f"Bring back {name}")
+
+
+_VALUE = "(e) => emit(e.target.value)"
+
+
+def _download(address: str) -> None:
+    ui.download.from_url(address)
+
+
+def _by(one: Entry | SetupEntry | Complaint) -> str:
+    """Return when and where something was put away."""
+    return f"{moment_text(one.deleted)}, {one.deleted_by}" if one.deleted else ""

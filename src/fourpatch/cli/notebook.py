@@ -1,0 +1,94 @@
+"""`fourpatch notebook`: where the notebook lies, its backups, and all of it to another machine."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from fourpatch.cli.export import refuse_to_write_over
+from fourpatch.cli.output import note, write_json, write_text
+from fourpatch.cli.subject import json_option
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+BY = "command line"
+"""Who makes a change."""
+
+
+def notebook_option(function: F) -> F:
+    """Take another notebook than the user's own."""
+    return click.option(
+        "--notebook",
+        "chosen",
+        metavar="FILE",
+        help="The notebook; if left out, that of FOURPATCH_NOTEBOOK, else your own.",
+    )(function)
+
+
+@click.group()
+def notebook() -> None:
+    """Say where the notebook of the app lies, or bring all that is in it to another machine."""
+
+
+@notebook.command("path")
+@notebook_option
+@json_option
+def path(chosen: str | None, as_json: bool) -> None:
+    """Say which file the notebook is, and which are its backups. Nothing is made."""
+    from fourpatch.notebook.backup import backups
+    from fourpatch.notebook.place import notebook_path
+
+    file = notebook_path(chosen)
+    copies = [str(one) for one in backups(file)]
+    if as_json:
+        write_json("notebook path", {"notebook": str(file), "exists": file.exists(), "backups": copies})
+        return
+    click.echo(str(file))
+    if not file.exists():
+        note("It is not there yet: fourpatch app makes it.")
+    elif copies:
+        write_text(f"Backups, the newest first: {len(copies)}")
+    for one in copies:
+        click.echo(one)
+
+
+@notebook.command("export")
+@click.argument("file")
+@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@notebook_option
+def export(file: str, force: bool, chosen: str | None) -> None:
+    """Write all that is in the notebook to the zip FILE, each thing as a file of this command line."""
+    from fourpatch.notebook.notebook import open_notebook
+
+    refuse_to_write_over(file, force)
+    with open_notebook(chosen) as opened:
+        opened.export_all(Path(file))
+    note(f"Wrote {file}. On the other machine: fourpatch notebook import {file}")
+
+
+@notebook.command("import")
+@click.argument("file")
+@notebook_option
+@json_option
+def import_(file: str, chosen: str | None, as_json: bool) -> None:
+    """Bring in all that is in the zip FILE and not yet here. Nothing is written over.
+
+    Where there is another of the same name, what comes in is called "name (imported DATE)".
+    """
+    from fourpatch.notebook.notebook import open_notebook
+
+    with open_notebook(chosen) as opened:
+        came = opened.import_all(Path(file), by=BY)
+    if as_json:
+        write_json("notebook import", came.model_dump())
+        return
+    for names, what in (
+        (came.added, "New"),
+        (came.second, "New, beside another of that name"),
+        (came.known, "Here already"),
+    ):
+        if names:
+            write_text(f"{what}: {', '.join(names)}.")
+    if not (came.added or came.second or came.known):
+        write_text("The zip is of an empty notebook.")

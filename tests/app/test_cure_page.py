@@ -1,0 +1,90 @@
+"""A complaint in a real browser: read back, answered, tried, confirmed, planned."""
+
+import re
+
+from playwright.sync_api import Page, expect
+
+ANSWER = 180_000
+"""Longest wait for an answer: the first one on a machine may compile the drive. [ms]"""
+
+
+def ask(page: Page, text: str) -> None:
+    page.get_by_label("What does the car do that it should not?").fill(text)
+    page.get_by_role("button", name="Find a cure").click()
+
+
+def test_a_complaint_is_read_back_while_it_is_typed(page: Page) -> None:
+    page.goto("/cure")
+    typed = page.get_by_label("What does the car do that it should not?")
+    asking = page.get_by_role("button", name="Find a cure")
+    expect(asking).to_be_disabled()
+    typed.fill("loose on exit in slow corners")
+    expect(page.get_by_text("Read as: oversteer on exit in slow corners.")).to_be_visible()
+    expect(page.get_by_role("combobox", name="Phase")).to_have_value("exit")
+    expect(asking).to_be_enabled()
+    typed.fill("purple")
+    expect(page.get_by_text("Did you mean")).to_be_visible()
+    expect(asking).to_be_disabled()
+
+
+def test_a_complaint_can_be_chosen(page: Page) -> None:
+    page.goto("/cure")
+    page.get_by_role("combobox", name="What it does").select_option("understeer")
+    page.get_by_role("combobox", name="Where").select_option("fast corner")
+    typed = page.get_by_label("What does the car do that it should not?")
+    expect(typed).to_have_value("understeer in fast corners")
+    expect(page.get_by_text("Read as: understeer in fast corners.")).to_be_visible()
+
+
+def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
+    page.goto("/cure")
+    ask(page, "pushes at mid-corner in medium corners")
+    sets = page.get_by_role("article")
+    expect(sets.first).to_be_visible(timeout=ANSWER)
+    page.reload()  # the work belongs to the app and is found again
+    expect(sets.first).to_be_visible(timeout=ANSWER)
+    expect(page.get_by_role("heading", name="Why the first set does it")).to_be_visible(timeout=ANSWER)
+
+    job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure")
+    result = page.request.get(f"/api/jobs/{job['id']}").json()["result"]
+    for lever in result["levers"][:3]:
+        named = page.get_by_role("rowheader", name=lever["name"], exact=True)
+        row = page.get_by_role("row").filter(has=named).first
+        expect(row.get_by_role("cell").first).to_have_text(lever["shown"][0])
+
+    change = result["sets"][0]["changes"][0]
+    sets.first.get_by_role("button", name="Try it").click()
+    stepper = page.get_by_role("slider", name=change["adjuster"].capitalize(), exact=True)
+    expect(stepper).to_have_value(f"{change['after']:g}")
+    page.get_by_role("button", name="Confirm").click()
+    expect(page.get_by_text("Run again on the rig")).to_be_visible(timeout=ANSWER)
+    expect(page.get_by_text("Run again by the drive")).to_be_visible()
+
+    page.get_by_label("Your laps scatter by").fill("0.05")
+    page.get_by_role("button", name="Plan the test").click()
+    expect(page.get_by_role("heading", name="Plan for the next session")).to_be_visible(timeout=ANSWER)
+    expect(page.get_by_role("heading", name="Stop", exact=True)).to_be_visible()
+    page.emulate_media(media="print")
+    expect(page.get_by_role("slider").first).to_be_hidden()
+    expect(page.get_by_role("heading", name="Plan for the next session")).to_be_visible()
+    page.emulate_media(media="screen")
+
+    page.get_by_label("Try and confirm").get_by_role("button", name="Undo").click()
+    expect(stepper).to_have_value(f"{change['before']:g}")
+
+
+def test_what_the_model_has_no_number_for_is_said(page: Page) -> None:
+    page.goto("/cure")
+    ask(page, "overheats its tyres")
+    expect(page.get_by_role("alert").filter(has_text="tyre temperature")).to_be_visible(timeout=ANSWER)
+
+
+def test_a_search_for_a_base_is_stopped_and_keeps_its_best(page: Page) -> None:
+    page.goto("/base")
+    page.get_by_role("button", name="Find a sound base").click()
+    expect(page.get_by_text(re.compile("from the targets"))).to_be_visible(timeout=ANSWER)
+    page.get_by_role("button", name="Stop", exact=True).click()
+    expect(page.get_by_text("You stopped it")).to_be_visible(timeout=ANSWER)
+    expect(page.get_by_role("heading", name="What to change, and why")).to_be_visible()
+    page.get_by_role("button", name="Try all of it").click()
+    expect(page.get_by_role("button", name="Undo").first).to_be_enabled()

@@ -1,0 +1,146 @@
+"""A corner as told: parts make up the whole, a mirrored corner is the same, B = A is nothing."""
+
+import pytest
+from numpy.testing import assert_allclose
+
+from fourpatch.analysis.phase_balance import phase_balance
+from fourpatch.analysis.standard_events import scaled_corner, standard_corners
+from fourpatch.analysis.workout import workout
+from fourpatch.app.answers.corner import (
+    CornerAnswer,
+    CornerChosen,
+    come_through,
+    corner_answer,
+    corner_lines,
+    corner_meaning,
+    corner_workout,
+)
+from fourpatch.app.number_words import number_cell, step_words
+from fourpatch.car.adjusters import adjuster
+from fourpatch.car.demo import demo_car
+from fourpatch.car.pack import pack
+from fourpatch.car.setup import apply_setup, baseline_setup, step
+from fourpatch.errors import EventError, FourpatchError
+from fourpatch.events.run import run_rig, stable_step, stacked
+
+CAR = demo_car("hatchback")
+A = baseline_setup(CAR)
+BAR = adjuster(CAR, "rear bar blade")
+
+
+def _prepare(car, reference, events=None):
+    return workout(apply_setup(car, reference), events)
+
+
+def _answered(chosen, setup=A, histories=False):
+    made, name, event = corner_workout(_prepare, CAR, A, chosen)
+    b, a = come_through(made.measure(apply_setup(CAR, setup), only=[name]), name)
+    return event, b, a, corner_answer(event, b, a, histories=histories)
+
+
+@pytest.fixture(scope="module")
+def stiffer():
+    """The medium corner with the rear bar a step stiffer."""
+    return _answered(CornerChosen(), step(A, BAR, 1), histories=True)
+
+
+def _value(answer: CornerAnswer, part: str, quantity: str, place: str = "") -> float:
+    return next(
+        one.value for one in answer.numbers if (one.part, one.quantity, one.place) == (part, quantity, place)
+    )
+
+
+def test_numbers_are_those_of_a_run_by_itself(stiffer):
+    event, _, _, answer = stiffer
+    vector = stacked([pack(apply_setup(CAR, step(A, BAR, 1)))])
+    made = workout(apply_setup(CAR, A), {"one": event})
+    motion = event.motion(apply_setup(CAR, A), min(made.step, stable_step(vector)))
+    alone = phase_balance(vector, run_rig(vector, motion), motion, ["one"]).isel(setup=0)
+    # The same arithmetic, one car at a time or not: rounding.
+    for quantity in ("balance", "front_transfer_share", "roll"):
+        assert_allclose(_value(answer, "mid", quantity), float(alone[quantity].sel(phase="mid")), rtol=1e-9)
+    assert_allclose(
+        _value(answer, "entry", "damper_transfer", "rear"),
+        float(alone.damper_transfer.sel(phase="entry", axle="rear")),
+        rtol=1e-9,
+    )
+
+
+def test_paths_make_up_the_transfer_in_every_phase_and_instant(stiffer):
+    _, b, _, answer = stiffer
+    for part in ("entry", "mid", "exit"):
+        for axle in ("front", "rear"):
+            paths = sum(
+                _value(answer, part, f"{path}_transfer", axle)
+                for path in ("elastic", "geometric", "unsprung", "damper")
+            )
+            # Sums of four: rounding.
+            assert_allclose(paths, _value(answer, part, "lateral_transfer", axle), rtol=1e-12)
+    lines = corner_lines(b)
+    left, right = lines["tyre_load", "FL"], lines["tyre_load", "FR"]
+    paths = sum(lines[f"{path}_transfer", "front"] for path in ("elastic", "geometric", "unsprung", "damper"))
+    # In a left turn the right is outside; loads of some thousand N: rounding.
+    assert_allclose(paths, 0.5 * (right - left), atol=1e-9)
+
+
+def test_a_stiffer_rear_bar_takes_transfer_from_the_front_and_balance_toward_the_rear(stiffer):
+    """Statics: the axle that is stiffer in roll carries more of the transfer."""
+    event, b, a, answer = stiffer
+    changes = {one.quantity: one.change for one in answer.numbers if one.part == "mid" and not one.place}
+    assert changes["front_transfer_share"] < 0.0
+    assert changes["balance"] < 0.0
+    said = corner_meaning(apply_setup(CAR, step(A, BAR, 1)), event, b, a)
+    assert "toward the rear; by the elastic path" in said.against_a
+    assert said.against_a.endswith("N of lateral load transfer move to the rear axle.")
+
+
+def test_b_like_a_changes_nothing():
+    event, b, a, answer = _answered(CornerChosen(name="slow corner"))
+    assert {one.change for one in answer.numbers} <= {0.0, None}
+    assert corner_meaning(apply_setup(CAR, A), event, b, a).against_a == ""
+    assert number_cell(answer.numbers[0]).get("change") == ""
+
+
+def test_a_right_hander_is_the_left_hander_mirrored():
+    left, right = (_answered(CornerChosen(direction=way))[3] for way in ("left", "right"))
+    # The car is alike left and right: the same arithmetic with sides changed, added in another order.
+    for quantity, place in (("balance", ""), ("lateral_transfer", "front"), ("use", "rear")):
+        assert_allclose(
+            _value(right, "mid", quantity, place), _value(left, "mid", quantity, place), rtol=1e-9
+        )
+    assert_allclose(_value(right, "mid", "roll"), -_value(left, "mid", "roll"), rtol=1e-9)
+
+
+def test_ones_own_corner_with_the_radius_of_a_standard_one_is_that_one():
+    standing = apply_setup(CAR, A)
+    assert scaled_corner(standing, radius=60.0) == standard_corners(standing)["medium corner"]
+
+
+def test_a_speed_out_of_reach_is_refused_with_what_the_car_does():
+    with pytest.raises(EventError, match=r"does \d+ km/h at the most; take the corner at \d+ km/h or slower"):
+        corner_workout(_prepare, CAR, A, CornerChosen(name=None, radius=900.0, speed=100.0))
+    with pytest.raises(FourpatchError, match="too far for numbers to mean much"):
+        _answered(CornerChosen(name=None, radius=15.0, speed=30.0))
+
+
+def test_lines_in_time_have_no_number_where_the_car_is_straight(stiffer):
+    _, _, _, answer = stiffer
+    share = next(one for one in answer.histories.lines if one.quantity == "front_transfer_share")
+    assert share.value[0] is None
+    assert len(share.value) == len(answer.histories.time)
+    middle = next(start for name, start, _ in answer.histories.phases if name == "mid")
+    place = next(k for k, time in enumerate(answer.histories.time) if time > middle + 0.5)
+    # Half a second into a steady middle the instant is the mean to a part in a hundred.
+    assert_allclose(share.value[place], _value(answer, "mid", "front_transfer_share"), rtol=1e-2)
+
+
+def test_one_step_is_told_by_what_it_does_most(stiffer):
+    _, _, _, answer = stiffer
+    here = _answered(CornerChosen())[3]
+    said = step_words(answer.numbers, None, here.numbers)
+    assert said.startswith("One step up: ")
+    assert "→ rear" in said
+    assert "down" not in said
+    assert step_words(here.numbers, here.numbers, here.numbers) == (
+        "One step up: nothing that could be felt here. One step down: nothing that could be felt here."
+    )
