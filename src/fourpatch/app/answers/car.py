@@ -125,7 +125,9 @@ _FACTS: dict[str, _Said] = {
         "Wheel-hop frequency", "A wheel bouncing between tyre and springs, undamped."
     ),
     "low_speed_damping.mean_ratio": _Said(
-        "Damping, slow movement", "Share of critical, mean of bump and rebound at low damper speed.", _CRITICAL
+        "Damping, slow movement",
+        "Share of critical, mean of bump and rebound at low damper speed.",
+        _CRITICAL,
     ),
     "high_speed_damping.mean_ratio": _Said(
         "Damping, fast movement", "The same where the damper moves at 250 mm/s.", _CRITICAL
