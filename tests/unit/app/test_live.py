@@ -7,7 +7,6 @@ from typing import Any
 
 from fourpatch.app.live import LiveLoop, Stage
 
-
 SLOW = 7
 """A number that the page is too busy to say it has drawn."""
 
