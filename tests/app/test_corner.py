@@ -48,7 +48,7 @@ def test_ones_own_corner_and_one_no_car_can_drive(
     page.goto(f"/corner?setup={setup}")
     page.get_by_label("Corner", exact=True).select_option("own")
     page.get_by_label("Turns", exact=True).select_option("right")
-    radius = page.get_by_role("spinbutton", name="Radius")
+    radius = page.get_by_role("spinbutton", name="Radius", exact=True)
     radius.fill("40")
     radius.press("Enter")
     expect(page.get_by_text(re.compile("40 m right-hander"))).to_be_visible()

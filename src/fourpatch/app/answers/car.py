@@ -1,10 +1,10 @@
 """A car as a form: its numbers with unit, meaning and origin, what can be turned on it, and what it is."""
 
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from pydantic import BaseModel, Field
 
-from fourpatch.analysis.quantity import Quantity, quantities
+from fourpatch.analysis.quantity import Measure, Quantity, quantities
 from fourpatch.analysis.statics import statics
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
@@ -63,6 +63,15 @@ class Fact(BaseModel):
     meaning: str
 
 
+class _Said(NamedTuple):
+    """How a fact is put."""
+
+    name: str
+    meaning: str
+    measure: Measure | None = None
+    """In which it is shown, if not as the analysis does."""
+
+
 class CarSheet(BaseModel):
     """All numbers of a car, and what can be turned on it."""
 
@@ -97,25 +106,45 @@ def car_facts(car: Car) -> list[Fact]:
         If it cannot stand.
     """
     found = {quantity.name: quantity for quantity in quantities(statics(car))}
-    return [_fact(label, found[name]) for name, label in _FACTS.items()]
+    return [_fact(said, found[name]) for name, said in _FACTS.items()]
 
 
-_FACTS = {
-    "weights.mass": "Mass",
-    "weights.sprung_mass": "Sprung mass",
-    "weights.corner_load": "Tyre loads at rest",
-    "weights.axle_share": "Weight on the axle",
-    "weights.cross_weight": "Cross weight",
-    "weights.cg_height": "Height of the centre of gravity",
-    "ride.ride_frequency": "Ride frequency",
-    "ride.wheel_hop_frequency": "Wheel-hop frequency",
-    "low_speed_damping.mean_ratio": "Damping, slow movement",
-    "high_speed_damping.mean_ratio": "Damping, fast movement",
-    "travel.to_bump_stop": "Travel to the bump stop",
-    "roll.gradient": "Body roll",
-    "roll.front_share": "Front part of the roll stiffness",
-    "cornering.front_share": "Front part of the lateral load transfer",
-    "handling.understeer_gradient": "Understeer, gentle cornering",
+_CRITICAL = Measure("1", "%", 0.01)
+
+_FACTS: dict[str, _Said] = {
+    "weights.mass": _Said("Mass", "Whole car with driver and fuel."),
+    "weights.sprung_mass": _Said("Sprung mass", "What the springs carry."),
+    "weights.corner_load": _Said("Tyre loads at rest", "On a level road, the car standing as its file says."),
+    "weights.axle_share": _Said("Weight on the axle", "Share of the whole weight."),
+    "weights.cross_weight": _Said("Cross weight", "Share of the weight on the FR and RL tyres together."),
+    "weights.cg_height": _Said("Height of the centre of gravity", "Whole car, above the road."),
+    "ride.ride_frequency": _Said(
+        "Ride frequency", "The body over one axle bouncing on its springs and tyres, undamped."
+    ),
+    "ride.wheel_hop_frequency": _Said(
+        "Wheel-hop frequency", "A wheel bouncing between tyre and springs, undamped."
+    ),
+    "low_speed_damping.mean_ratio": _Said(
+        "Damping, slow movement",
+        "Share of critical, mean of bump and rebound at low damper speed.",
+        _CRITICAL,
+    ),
+    "high_speed_damping.mean_ratio": _Said(
+        "Damping, fast movement", "The same where the damper moves at 250 mm/s.", _CRITICAL
+    ),
+    "travel.to_bump_stop": _Said(
+        "Travel to the bump stop", "Of the wheel, upwards from rest; below zero the car stands on it."
+    ),
+    "roll.gradient": _Said("Body roll", "Per lateral acceleration, tyres and leaning weight included."),
+    "roll.front_share": _Said("Front part of the roll stiffness", "Of springs and anti-roll bars."),
+    "cornering.front_share": _Said(
+        "Front part of the lateral load transfer",
+        "Set in a corner: what leaves the inner tyres, front over both.",
+    ),
+    "handling.understeer_gradient": _Said(
+        "Understeer, gentle cornering",
+        "Road-wheel angle it takes more per lateral acceleration, far from the limit; below zero less.",
+    ),
 }
 
 
@@ -150,14 +179,22 @@ def _scale(car: Car, one: Adjuster) -> AdjusterScale:
 _KEPT = AdjusterScale.model_fields.keys() & Adjuster.model_fields.keys() - {"map"}
 
 
-def _fact(label: str, quantity: Quantity) -> Fact:
-    places = quantity.places or ("car",)
-    measure = quantity.measure
+def _fact(said: _Said, quantity: Quantity) -> Fact:
+    measure = said.measure or quantity.measure
+    values = dict(zip(quantity.places or ("car",), quantity.values, strict=True))
     return Fact(
-        name=label,
-        values=dict(zip(places, quantity.values, strict=True)),
-        texts={place: measure.text(value) for place, value in zip(places, quantity.values, strict=True)},
+        name=said.name,
+        values=values,
+        texts={place: _text(measure, value) for place, value in values.items()},
         si=measure.si,
         unit=measure.shown,
-        meaning=" ".join(quantity.meaning.split()),
+        meaning=said.meaning,
     )
+
+
+def _text(measure: Measure, value: float | None) -> str:
+    """Write a value to three figures, as many as the numbers behind it bear."""
+    if value is None:
+        return "none"
+    number = value / measure.scale
+    return f"{number:.0f}" if abs(number) >= 100.0 else f"{number:.3g}"

@@ -33,8 +33,13 @@ def read_brief(fields: Mapping[str, str]) -> CarBrief:
     """
     brief, faults = read_part(CarBrief, {name: text for name, text in fields.items() if text.strip()})
     if faults:
-        raise FieldsError({".".join(map(str, key)): text for key, text in faults})
+        raise FieldsError({".".join(map(str, key)): _said(str(key[0]), text) for key, text in faults if key})
     return brief
+
+
+def _said(field: str, text: str) -> str:
+    """Say that a field is empty as a form does; all else as the reader of a brief's file."""
+    return "is still empty." if text.startswith("is missing") and field in CarBrief.model_fields else text
 
 
 def estimated(brief: CarBrief) -> Car:

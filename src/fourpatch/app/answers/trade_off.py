@@ -150,7 +150,7 @@ def _answer(
 
 def _moved(found: TradeOff, point: TradePoint) -> str:
     return ", ".join(
-        f"{one.name} {now:g} → {at:g} {one.unit if one.unit != 'position' else ''}".rstrip()
+        f"{one.name} {now:g}\u00a0→\u00a0{at:g} {one.unit if one.unit != 'position' else ''}".rstrip()
         for one, now, at in zip(found.adjusters, found.present.positions, point.positions, strict=True)
         if at != now
     )

@@ -257,7 +257,8 @@ class NewCars:
         with ui.element("details").classes("fp-card fp-new-car") as place:
             if open_:
                 place._props["open"] = True
-            ui.html("<summary><h2>A new car from ten numbers, or from a file</h2></summary>", sanitize=False)
+            with ui.element("summary"):
+                ui.html("A new car from ten numbers, or from a file", tag="h2", sanitize=False)
             with ui.element("div").classes("fp-stack"):
                 with ui.element("div").classes("fp-row"):
                     FileButton(

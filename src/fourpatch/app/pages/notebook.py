@@ -72,7 +72,7 @@ class NotebookPage:
         name = f"fp-{title.split()[0].lower()}"
         with ui.element("section").classes("fp-card").props(f'aria-labelledby="{name}"'):
             ui.html(f'<h2 id="{name}">{title}</h2>', sanitize=False)
-            place = ui.element("div")
+            place = ui.element("div").classes("fp-stack fp-close")
         self._drawn.append((place, draw))
         with place:
             draw()
@@ -168,8 +168,14 @@ class NotebookPage:
         for car in cars:
             with ui.element("div").classes("fp-shelf-row"):
                 self._draw_name(car)
-                button("Write a file", partial(_download, f"/api/cars/{car.id}/file"))
-                button("Delete", partial(self._put_away, self._notebook.cars, car))
+                button(
+                    "Write a file",
+                    partial(_download, f"/api/cars/{car.id}/file"),
+                    tell=f"{car.name} as a file",
+                )
+                button(
+                    "Delete", partial(self._put_away, self._notebook.cars, car), tell=f"Put {car.name} away"
+                )
             for one in self._notebook.setups.listed(car.id):
                 self._draw_setup(one)
         with ui.element("div").classes("fp-row"):
@@ -183,10 +189,20 @@ class NotebookPage:
                 with ui.element("a").props(f'href="/setup?{query}"'):
                     ui.html(one.head.name, tag="span", sanitize=True)
             ui.label(f"{versions}, {moment_text(one.head.made)}").classes("fp-small fp-soft")
-            button("Delete", lambda: self._done(lambda: self._notebook.setups.delete(one.id, by=self._by)))
+            button(
+                "Delete",
+                lambda: self._done(lambda: self._notebook.setups.delete(one.id, by=self._by)),
+                tell=f"Put {one.head.name} away",
+            )
 
     def _draw_name(self, entry: Entry) -> None:
-        ui.label(entry.name).classes("fp-shelf-name")
+        with ui.element("span").classes("fp-shelf-name"):
+            setups = self._notebook.setups.listed(entry.id) if entry.kind == "car" else []
+            if setups:
+                with ui.element("a").props(f'href="/car?setup={setups[0].id}"'):
+                    ui.html(entry.name, tag="span", sanitize=True)
+            else:
+                ui.html(entry.name, tag="span", sanitize=True)
         if entry.demo:
             ui.label("○ invented").classes("fp-chip").props('title="Came with the notebook; nothing real"')
         ui.label(f"revision {entry.revision}, {moment_text(entry.changed)}").classes("fp-small fp-soft")
@@ -210,8 +226,12 @@ class NotebookPage:
         for entry in shelf.listed():
             with ui.element("div").classes("fp-shelf-row"):
                 self._draw_name(entry)
-                button("Write a file", partial(_download, f"/api/{plural}/{entry.id}/file"))
-                button("Delete", partial(self._put_away, shelf, entry))
+                button(
+                    "Write a file",
+                    partial(_download, f"/api/{plural}/{entry.id}/file"),
+                    tell=f"{entry.name} as a file",
+                )
+                button("Delete", partial(self._put_away, shelf, entry), tell=f"Put {entry.name} away")
         fault = ui.label().classes("fp-warnbox").props('role="alert"')
         fault.set_visibility(False)
 

@@ -72,7 +72,7 @@ def _field(key: str, field: FieldInfo) -> dict[str, Any]:
         "key": key,
         "label": _LABELS.get(key, label[:1].upper() + label[1:]),
         "say": f"{said} {pretty(unit.range())}." if unit else said,
-        "unit": unit.shown if unit else "",
+        "unit": pretty(unit.shown) if unit and unit.shown != "1" else "",
         "example": _EXAMPLES.get(key, ""),
         "value": _CHOSEN.get(key, ""),
         "choices": choices or None,

@@ -14,12 +14,12 @@ export default {
       <template v-for="row in group.rows" :key="row.path">
         <h4 v-if="row.head">{{ row.head }}</h4>
         <div class="fp-param" :class="{ 'fp-param-moved': row.path in typed, 'fp-param-bad': faults[row.path] }">
-          <label :for="name(row)" :title="row.path">{{ row.label }}</label>
+          <label :for="name(row)" :title="row.path"><span class="fp-hidden">{{ row.place + " " }}</span>{{ row.label }}</label>
           <input :id="name(row)" class="fp-field fp-num" :value="row.path in typed ? typed[row.path] : row.text" :title="row.path" autocomplete="off" spellcheck="false"
             v-bind:aria-describedby="name(row) + '-say'" v-bind:aria-invalid="faults[row.path] ? 'true' : null" @change="type(row, $event)" />
-          <span class="fp-param-mark" :title="row.mark.say"><span aria-hidden="true">{{ row.mark.sign }}</span> {{ row.path in typed ? "given, not saved" : row.mark.word }}</span>
-          <span :id="name(row) + '-say'" class="fp-param-say">{{ row.meaning }} <span class="fp-param-allowed">{{ row.allowed }}.</span>
-            <span v-if="row.path in typed" class="fp-param-was">Was {{ row.text }}. </span><span v-if="row.turned" class="fp-param-turned">{{ row.turned }}</span></span>
+          <span class="fp-param-mark" :title="row.mark.say"><span aria-hidden="true">{{ row.path in typed ? "●" : row.mark.sign }}</span> {{ row.path in typed ? "given, not saved" : row.mark.word }}</span>
+          <span :id="name(row) + '-say'" class="fp-param-say">{{ row.meaning }} <span class="fp-param-allowed">{{ row.allowed + ". " }}</span>
+            <span v-if="row.path in typed" class="fp-param-was">{{ "Was " + row.text + ". " }}</span><span v-if="row.turned" class="fp-param-turned">{{ row.turned }}</span></span>
           <span v-if="faults[row.path]" class="fp-param-fault" role="alert">{{ row.label }} {{ faults[row.path] }}</span>
         </div>
       </template>
@@ -38,7 +38,7 @@ export default {
   props: { groups: Array, marks: Array, first: Array },
   emits: ["look", "keep"],
   data() {
-    return { all: this.groups, query: "", changedOnly: false, source: "", typed: {}, faults: {}, general: "", hints: this.first, open: {}, saving: false };
+    return { all: this.groups, query: "", changedOnly: false, source: "", typed: {}, faults: {}, general: "", hints: this.first, open: { [this.groups[0].title]: true }, saving: false };
   },
   computed: {
     changes() {

@@ -106,6 +106,7 @@ def _row(row: ParameterRow) -> dict[str, Any]:
     return {
         "path": row.path,
         "label": label[:1].upper() + label[1:],
+        "place": f"{_TITLES.get(top, top)}, {sub}:" if sub else f"{_TITLES.get(top, top)}:",
         "sub": sub[:1].upper() + sub[1:],
         "text": row.text,
         "allowed": f"Can be {pretty(row.allowed)}",
