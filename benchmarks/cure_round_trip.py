@@ -19,15 +19,16 @@ import numpy as np
 
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
+from fourpatch.advice.course import standard_course
 from fourpatch.advice.cure import Cure, changed_setup, cure, left_alone
 from fourpatch.advice.drive_check import drive_check
-from fourpatch.advice.sensitivity import Test, measured
+from fourpatch.advice.sensitivity import measured
 from fourpatch.advice.target import Target, target_of
-from fourpatch.analysis.standard_events import standard_events
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.errors import FourpatchError
+from fourpatch.events.trial import Trial
 
 PAGE = Path(__file__).parents[1] / "docs" / "cure-round-trip.md"
 STEPS = 4
@@ -86,8 +87,9 @@ def cases(
 ) -> Iterator[Case]:
     """Yield the cases of a car whose loss is above the noise, those that are known left out."""
     good = baseline_setup(car)
-    events = standard_events(car)
-    targets = [target_of(one, car, events) for one in complaints()]
+    course = standard_course(car)
+    events = course.events
+    targets = [target_of(one, car, course) for one in complaints()]
     spoils = list(spoiled_setups(car, good))
     measures, values = measured([car, *(apply_setup(car, setup) for _, _, setup in spoils)], events)
     names = [measure.name for measure in measures]
@@ -143,7 +145,7 @@ def spoiled_setups(car: Car, good: Setup) -> Iterator[tuple[int, int, Setup]]:
 
 
 def won_back(
-    car: Car, setup: Setup, answer: Cure, target: Target, events: Mapping[str, Test], wanted: float
+    car: Car, setup: Setup, answer: Cure, target: Target, events: Mapping[str, Trial], wanted: float
 ) -> tuple[float, str, bool]:
     """Return the share won back by the first set in the good car's motion, the set, and if it breaks."""
     if not answer.sets:
@@ -160,7 +162,7 @@ def by_drive(car: Car, setup: Setup, answer: Cure) -> str:
     if not answer.sets:
         return ""
     standing, changed = apply_setup(car, setup), apply_setup(car, answer.sets[0].setup)
-    driven = drive_check(standing, changed, answer.targets, answer.table.events)
+    driven = drive_check(standing, changed, answer.targets, answer.course)
     verdicts = [one.agrees for one in driven]
     if False in verdicts:
         return "against"

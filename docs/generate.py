@@ -6,7 +6,6 @@ tests/docs/test_generated_pages.py fails when one of them is stale.
 
 import re
 import sys
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
@@ -17,6 +16,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.complaint import Behaviour, Complaint
+from fourpatch.advice.course import standard_course
 from fourpatch.advice.guard import guards
 from fourpatch.advice.rules.catalogue import RULES
 from fourpatch.advice.rules.check import check_rules
@@ -53,7 +53,6 @@ from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.analysis.speed_sweep import AtSpeed
-from fourpatch.analysis.standard_events import standard_events
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.app.answers.definitions import TERMS
@@ -331,12 +330,12 @@ SHOWN_WHERE = {
 def complaint_rows() -> str:
     """Return a row for each behaviour: the number behind it, as of the demo GT."""
     car = demo_car("gt")
-    events = standard_events(car)
+    course = standard_course(car)
     lines = []
     for behaviour in get_args(Behaviour):
         phase = {"understeer": "entry", "oversteer": "entry", "spins the inside wheel": "exit"}.get(behaviour)
         try:
-            target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, events)
+            target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, course)
         except AdviceError:
             cells = [behaviour, "nothing: the model has no tyre temperature, and says so", "", "", ""]
         else:
@@ -351,11 +350,11 @@ def complaint_rows() -> str:
 def guard_table() -> str:
     """Return a table of what a cure must not break, each kind once."""
     car = demo_car("gt")
-    events = standard_events(car)
-    target = target_of(Complaint(behaviour="understeer", phase="mid", place="slow corner"), car, events)
-    present = defaultdict(float)
+    course = standard_course(car)
+    target = target_of(Complaint(behaviour="understeer", phase="mid", place="slow corner"), car, course)
+    present = {f"{corner}.{phase}.balance": 0.0 for corner in course.corners for phase in CORNER_PHASES}
     rows: dict[str, Row] = {}
-    for guard in guards(events, [target], [0.5], present):
+    for guard in guards(course.events, [target], [0.5], present):
         name = re.sub(r", (braking|entry|mid|exit)\b", "", guard.label.removesuffix(f", {guard.event}"))
         rows[name] = (name, guard.harm, f"{guard.tolerance:g}", guard.unit)
     return table(("number", "worse if", "tolerance", "unit"), list(rows.values()))

@@ -7,11 +7,12 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
 CHROMIUM = (
     os.environ.get("FOURPATCH_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
@@ -25,6 +26,8 @@ QUIET = (  # no connections of the browser's own
     "--disable-sync",
     "--no-first-run",
 )
+
+expect.set_options(timeout=30_000)  # a busy machine is slow; how fast answers are is for benchmarks to say
 
 
 class Server:
@@ -95,3 +98,19 @@ def page(browser: Browser, server: Server) -> Iterator[Page]:
     yield tab
     context.close()
     assert not said, f"the browser's console: {said}\nthe server: {''.join(server.output)}"
+
+
+@pytest.fixture
+def new_setup() -> Callable[[Page], tuple[int, int]]:
+    """Makes a set-up of the demo GT at its baseline, so that no test stands on what another has turned."""
+
+    def make(page: Page) -> tuple[int, int]:
+        """Return the ids of car and set-up."""
+        for car in range(1, 5):
+            kept = page.request.get(f"/api/cars/{car}/setups").json()
+            if any("front bar" in one["head"]["values"] for one in kept):
+                break
+        new = page.request.post(f"/api/cars/{car}/setups", data={"name": f"of a test {time.time_ns()}"})
+        return car, int(new.json()["setup_id"])
+
+    return make

@@ -21,7 +21,7 @@ def test_a_slider_moves_the_lap_and_the_numbers_are_those_of_the_api(page: Page)
     expect(page.get_by_text(re.compile(r"^B is [0-9.]+ s \w+ than A\."))).to_be_visible()
     opened = page.get_by_label("Open").input_value()
     car = page.request.get(f"/api/setups/{opened}").json()["head"]["car_id"]
-    tracks = {one["name"]: one["id"] for one in page.request.get("/api/tracks").json()}
+    tracks = {one["name"]: one["id"] for one in page.request.get("/api/lap/tracks").json()}
     asked = {
         "car": car,
         "track": tracks["Demo chicanes"],

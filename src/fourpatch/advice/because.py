@@ -11,8 +11,8 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.corner import Corner
-from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.track_corner import CornerOnLap
 
 _WORTH_SAYING = 0.15  # share of the change from which on another path is named too
 _CAUSES = {
@@ -117,14 +117,16 @@ def _said(answer: Cure, target: Target, cars: Sequence[Car], chosen: ChangeSet) 
     event, phase, window = _clearest(answer, target, chosen)
     test = answer.table.events[event]
     quantity = target.terms[0][0].split(".")[-2 if target.terms[0][0].endswith((".front", ".rear")) else -1]
-    if isinstance(test, Corner) and (quantity.endswith("balance") or quantity == "longitudinal_use"):
+    if isinstance(test, Corner | CornerOnLap) and (
+        quantity.endswith("balance") or quantity == "longitudinal_use"
+    ):
         axle = {"front": 0, "rear": 1}.get(target.terms[0][0].split(".")[-1])
         paths = phase_paths(cars, test, name=event, phase=phase, window=window, traction_of=axle)
         return [phase_sentence(path, axle) for path in paths]
-    if isinstance(test, Corner):
+    if isinstance(test, Corner | CornerOnLap):
         paths = phase_paths(cars, test, name=event, phase=phase, window=window)
         return [height_sentence(path) for path in paths]
-    if isinstance(test, RoughRoad | KerbStrike):
+    if not isinstance(test, StepSteer):
         return [bump_sentence(path, quantity) for path in bump_paths(cars, test, name=event)]
     assert event == STEP_STEER
     return [("", _response_sentence(answer, target, place, steps), {}) for place, steps in chosen.changes]
@@ -179,7 +181,7 @@ def _where(path: PhasePath) -> str:
     half = {"early": "in the first half of ", "late": "in the second half of "}.get(path.window, "")
     phase = {"mid": "mid-corner", "entry": "the entry", "exit": "the exit"}.get(path.phase, path.phase)
     lead = half or {"mid": "at ", "braking": "under "}.get(path.phase, "on ")
-    return f"{lead}{phase} of the {path.event}"
+    return f"{lead}{phase} of {'' if path.event.startswith('corner') else 'the '}{path.event}"
 
 
 def _hardly(change: float) -> str:
@@ -318,7 +320,7 @@ def bump_sentence(path: BumpPath, quantity: str) -> Said:
 
 
 def _force_words(path: BumpPath) -> str:
-    throw = path.event == "kerb"
+    throw = path.event.startswith("kerb")
     damper, elastic = (path.damper_peak, path.elastic_peak) if throw else (path.damper_rms, path.elastic_rms)
     verb = "push a wheel's corner of the body up with at most" if throw else "vary by"
     suffix = "" if throw else " RMS"

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Literal
+from typing import Literal, NoReturn
 
 from fourpatch.errors import AdviceError
 
@@ -47,6 +47,8 @@ class Complaint:
     """Half of the phase; empty for all of it."""
     place: Place = ""
     """Empty: not said, so everywhere."""
+    corners: tuple[int, ...] = ()
+    """Numbers of the corners of a track, rising; none: not said."""
     end: End = ""
     """Of the car, where the behaviour does not say it."""
     size: Size = ""
@@ -63,7 +65,15 @@ class Complaint:
             said += f" {where} {self.window} {name}".replace("  ", " ")
         if self.place:
             said += {"kerb": " over kerbs", "bumpy": " over bumps"}.get(self.place, f" in {self.place}s")
+        if self.corners:
+            said += f" in {numbered(self.corners)}"
         return f"{said} ({self.size})" if self.size else said
+
+
+def numbered(corners: Sequence[int]) -> str:
+    """Return corners in words: ``corner 3``, ``corners 3, 5 and 7``."""
+    *most, last = (str(one) for one in corners)
+    return f"corners {', '.join(most)} and {last}" if most else f"corner {last}"
 
 
 def refuse_contradictions(complaints: Sequence[Complaint]) -> None:
@@ -76,18 +86,41 @@ def refuse_contradictions(complaints: Sequence[Complaint]) -> None:
     """
     for one, other in combinations(complaints, 2):
         if _contradict(one, other):
-            raise AdviceError(
-                f'"{one.text()}" and "{other.text()}" contradict each other: what cures one makes the other '
-                "worse in the same place. Say in which phase (braking, entry, mid, exit), in which half of "
-                "it "
-                "(early, late) or in which corners (slow, medium, fast) the car does which."
-            )
+            _refuse(one, other)
+
+
+def refuse_opposed(one: Complaint, other: Complaint) -> None:
+    """Raise if two complaints of the same place are opposed.
+
+    Raises
+    ------
+    AdviceError
+        Naming both.
+    """
+    if _opposed(one, other):
+        _refuse(one, other)
+
+
+def _refuse(one: Complaint, other: Complaint) -> NoReturn:
+    raise AdviceError(
+        f'"{one.text()}" and "{other.text()}" contradict each other: what cures one makes the other '
+        "worse in the same place. Say in which phase (braking, entry, mid, exit), in which half of "
+        "it "
+        "(early, late) or in which corners (slow, medium, fast, or their numbers) the car does which."
+    )
 
 
 def _contradict(one: Complaint, other: Complaint) -> bool:
-    pair = {one.behaviour, other.behaviour}
     apart = [
         a != b and a != "" and b != ""
         for a, b in ((one.phase, other.phase), (one.window, other.window), (one.place, other.place))
     ]
-    return any(pair == set(opposed) for opposed in OPPOSED) and not any(apart)
+    # Whether a numbered corner is a slow one only its track tells: `cure` asks again by what is measured.
+    apart.append(bool(one.corners and other.corners) and not set(one.corners) & set(other.corners))
+    apart.append(bool(one.corners) != bool(other.corners) and f"{one.place}{other.place}".endswith("corner"))
+    return _opposed(one, other) and not any(apart)
+
+
+def _opposed(one: Complaint, other: Complaint) -> bool:
+    pair = {one.behaviour, other.behaviour}
+    return any(pair == set(opposed) for opposed in OPPOSED)

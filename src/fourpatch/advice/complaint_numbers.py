@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import Test, measured
+from fourpatch.advice.sensitivity import measured
 from fourpatch.advice.target import Target
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.event_measures import bump_measures
@@ -15,10 +15,11 @@ from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.events.corner import Corner
-from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
-from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.track_corner import CornerOnLap
+from fourpatch.events.trial import Trial, pressed_on, rig_motion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O
 
@@ -29,7 +30,7 @@ _QUICK = re.compile(r"(early_|late_)?balance|longitudinal_use")
 
 
 def complaint_numbers(
-    like: Car, cars: Sequence[Car], targets: Sequence[Target], events: Mapping[str, Test]
+    like: Car, cars: Sequence[Car], targets: Sequence[Target], events: Mapping[str, Trial]
 ) -> Array:
     """Return each target's number for each car, (cars, targets).
 
@@ -45,18 +46,22 @@ def complaint_numbers(
     wanted = {name for target in targets for name, _ in target.terms}
     names: list[str] = []
     columns: list[Array] = []
-    vectors = stacked([pack(car) for car in cars])
-    step = stable_step(np.concatenate([vectors, pack(like)[None]]))
+    level = stacked([pack(car) for car in cars])
+    step = stable_step(np.concatenate([level, pack(like)[None]]))
     for event, test in events.items():
         asked = sorted(name for name in wanted if name.split(".")[0] == event)
         if not asked:
             continue
-        if isinstance(test, Corner) and all(_QUICK.fullmatch(name.split(".")[2]) for name in asked):
+        corner = isinstance(test, Corner | CornerOnLap)
+        quick = (
+            all(_QUICK.fullmatch(name.split(".")[2]) for name in asked)
+            if corner
+            else not any("grip_lost" in name for name in asked)
+        )
+        if quick and not isinstance(test, StepSteer):
+            of_event = _of_corner if corner else _of_bumps
             names += asked
-            columns.append(_of_corner(vectors, test.motion(like, step), asked))
-        elif isinstance(test, RoughRoad | KerbStrike) and not any("grip_lost" in name for name in asked):
-            names += asked
-            columns.append(_of_bumps(vectors, test.motion(like, step), asked))
+            columns.append(of_event(pressed_on(test, level), rig_motion(test, like, step), asked))
         else:
             measures, values = measured([like, *cars], {event: test})
             names += [measure.name for measure in measures]

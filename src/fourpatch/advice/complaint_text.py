@@ -18,6 +18,7 @@ from fourpatch.advice.complaint import (
     Place,
     Size,
     Window,
+    numbered,
     refuse_contradictions,
 )
 from fourpatch.advice.complaint_words import (
@@ -27,6 +28,8 @@ from fourpatch.advice.complaint_words import (
     ENDS,
     EXAMPLES,
     MORE_WORDS,
+    NUMBER_WORDS,
+    NUMBERED,
     PHASES,
     PLACES,
     SAYS_LITTLE,
@@ -70,13 +73,13 @@ def read_complaint(typed: str) -> Reading:
     unread: list[str] = []
     denied: list[str] = []
     pending: list[_Clause] = []
-    for text in CUT.split(plain):
+    for text in CUT.split(_corners_marked(plain)):
         if not text:
             continue
         clause = _read_clause(text)
         unread += clause.unread
         if clause.denied:
-            denied.append(text)
+            denied.append(_MARK.sub(_spoken, text))
         elif clause.behaviours:
             # What was said before its behaviour ("in slow corners, on entry, it pushes") belongs to it.
             complaints += _complaints([*pending, clause])
@@ -98,6 +101,7 @@ class _Clause:
     phases: list[PhaseName]
     window: Window
     places: list[Place]
+    corners: tuple[int, ...]
     end: End
     size: Size
     unread: list[str]
@@ -109,7 +113,35 @@ def _plain(typed: str) -> str:
     return re.sub(r"\s+", " ", text).strip()
 
 
+_MARK = re.compile(r"@([\d_]+)")
+
+
+def _corners_marked(text: str) -> str:
+    """Put one mark for each list of corner numbers, so that its commas and its "and" do not cut it."""
+
+    def mark(found: re.Match[str]) -> str:
+        if found["ordinal"]:
+            return f"@{NUMBER_WORDS.get(found['ordinal'], found['ordinal'])} "
+        numbers: list[int] = []
+        until = False
+        for part in re.findall(r"\d+|to\b|through|-|[a-z]+", f"{found['first']} {found['more']}"):
+            number = NUMBER_WORDS.get(part, part)
+            if number.isdigit():
+                numbers += range(numbers[-1] + 1, int(number)) if until and numbers else ()
+                numbers.append(int(number))
+            until = part in ("to", "through", "-") or (until and not number.isdigit())
+        return f"@{'_'.join(map(str, sorted(set(numbers))))} "
+
+    return NUMBERED.sub(mark, text)
+
+
+def _spoken(mark: re.Match[str]) -> str:
+    return numbered([int(number) for number in mark[1].split("_")])
+
+
 def _read_clause(text: str) -> _Clause:
+    corners = {int(number) for mark in _MARK.findall(text) for number in mark.split("_") if number}
+    text = _MARK.sub(" ", re.sub(r"\b(into|out of) (the )?@", r"\1 corner @", text))
     rest = f" {text} "
     behaviours, rest = _take(BEHAVIOURS, rest)
     turning_in = bool(re.search(TURNING_IN, text))
@@ -128,6 +160,7 @@ def _read_clause(text: str) -> _Clause:
         phases=phases,
         window=windows[0] if windows else "",
         places=places,
+        corners=tuple(sorted(corners)),
         end=ends[0] if ends else "",
         size=sizes[0] if sizes else "",
         unread=words,
@@ -159,6 +192,7 @@ def _complaints(clauses: Sequence[_Clause]) -> Iterator[Complaint]:
                     phase=phase,
                     window=next((c.window for c in clauses if c.window), ""),
                     place=place,
+                    corners=next((c.corners for c in reversed(clauses) if c.corners), ()),
                     end=_end(behaviour, last.end),
                     size=next((c.size for c in clauses if c.size), ""),
                 )
@@ -181,6 +215,11 @@ def _widen(complaints: list[Complaint], clause: _Clause) -> None:
             for k, one in enumerate(complaints):
                 if one.behaviour == last.behaviour and not one.place:
                     complaints[k] = replace(one, place=clause.places[0])
+    if clause.corners:
+        for k, one in enumerate(complaints):
+            if one.behaviour == last.behaviour and (not one.corners or one == complaints[-1]):
+                both = {*one.corners, *clause.corners}
+                complaints[k] = replace(one, corners=tuple(sorted(both)))
     if clause.size and not last.size:
         complaints[-1] = replace(complaints[-1], size=clause.size)
 
@@ -190,13 +229,18 @@ def _place_shared(complaints: Sequence[Complaint]) -> Iterator[Complaint]:
     places = {one.place for one in complaints if one.place}
     only_at_end = len(places) == 1 and complaints[-1].place and not any(c.place for c in complaints[:-1])
     corner = only_at_end and complaints[-1].place.endswith("corner")
+    named = complaints[-1].corners if complaints else ()
+    if any(one.corners for one in complaints[:-1]):
+        named = ()
     for one in complaints:
-        yield replace(one, place=complaints[-1].place) if corner and not one.place else one
+        shared = replace(one, place=complaints[-1].place) if corner and not one.place else one
+        takes = named and not shared.corners and not shared.place.endswith("corner")
+        yield replace(shared, corners=named) if takes else shared
 
 
 def _not_read(typed: str, plain: str) -> str:
     """Say that a text was not read, with the nearest readings."""
-    if any(_read_clause(text).behaviours for text in CUT.split(plain)):
+    if any(_read_clause(text).behaviours for text in CUT.split(_corners_marked(plain))):
         return f'"{typed.strip()}" says only what the car does not do. Say what it does and should not.'
     near = nearest_readings(plain)
     shown = "; ".join(f'"{text}"' for text in near)
@@ -205,7 +249,8 @@ def _not_read(typed: str, plain: str) -> str:
         f"{said} does not say, in words known here, what the car does. Nearest readings: {shown}. "
         "Choose one, or say a behaviour (pushes, loose, nervous, slow to answer, floats, hops, thrown "
         "off kerbs, bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), a phase "
-        "(braking, entry, mid, exit, straight) and a place (slow, medium or fast corners, kerbs, bumps)."
+        "(braking, entry, mid, exit, straight) and a place (slow, medium or fast corners, kerbs, "
+        "bumps, or numbers of a track's corners)."
     )
 
 

@@ -168,6 +168,39 @@ ENDS: tuple[tuple[End, str], ...] = (
     ("rear", r"rears?|back( end)?|tail|rear (end|axle|wheels?|tyres?|tires?)"),
 )
 
+NUMBER_WORDS = {
+    word: str(number)
+    for number, words in enumerate(
+        (
+            ("one", "first", "1st"),
+            ("two", "second", "2nd"),
+            ("three", "third", "3rd"),
+            ("four", "fourth", "4th"),
+            ("five", "fifth", "5th"),
+            ("six", "sixth", "6th"),
+            ("seven", "seventh", "7th"),
+            ("eight", "eighth", "8th"),
+            ("nine", "ninth", "9th"),
+            ("ten", "tenth", "10th"),
+            ("eleven", "eleventh", "11th"),
+            ("twelve", "twelfth", "12th"),
+        ),
+        start=1,
+    )
+    for word in words
+}
+"""Numbers of corners in words, counted and in order."""
+
+_CORNER = r"(?:turns?|corners?|bends?)"
+_NUMBER = rf"(?:\d{{1,3}}|{'|'.join(NUMBER_WORDS)})"
+_JOINED = r"\s*(?:,\s*and|,|and|&|or|/|\+|to|through|-)\s*"
+NUMBERED = re.compile(
+    rf"(?<![\w'-])(?:{_CORNER}\s*(?:numbers?\s*|nos?\.?\s*)?#?|t\s?)(?P<first>{_NUMBER})(?![\w'])"
+    rf"(?P<more>(?:{_JOINED}(?:{_CORNER}\s*|t\s?)?#?{_NUMBER}(?![\w'-]))*)"
+    rf"|(?<![\w'-])(?P<ordinal>{_NUMBER})\s+{_CORNER}(?![\w'-])"
+)
+"""Corners by number: ``turn 3``, ``T3/T5``, ``corners 3, 5 and 7``, ``3 to 5``, ``the third corner``."""
+
 CUT = re.compile(
     r"\s*(?:[,;.:!?/&+]|\band\b|\bbut\b|\bthen\b|\bwhile\b|\bwhereas\b|\balso\b|\bplus\b|\byet\b|\bor\b)\s*"
 )

@@ -1,34 +1,42 @@
 """What cures a complaint: adjusters ranked by computed effect, and the smallest sets of changes, run."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.complaint import Complaint, refuse_contradictions
-from fourpatch.advice.drive_check import contradicted
+from fourpatch.advice.complaint import Complaint, refuse_contradictions, refuse_opposed
+from fourpatch.advice.course import MARGINS, Course, standard_course, track_course
+from fourpatch.advice.drive_check import contradicted, driven_corners
+from fourpatch.advice.driven_corner import DrivenCorner
 from fourpatch.advice.guard import Guard, guards
-from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, Test, measured, sensitivity
+from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, measured, sensitivity
 from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
 from fourpatch.advice.target import Target, target_of
-from fourpatch.analysis.standard_events import standard_events
+from fourpatch.analysis.lap_profile import lap_profile
+from fourpatch.analysis.limits_map import limits_map
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import AdviceError, CarError
+from fourpatch.errors import AdviceError, CarError, EventError, SolveError, Stopped
+from fourpatch.events.trial import Trial
+from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
+from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
 
 ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
-"""Parameters that help one hand of corner and hurt the other; the corners run here are left-handed."""
+"""Parameters that help one hand of corner and hurt the other; the standard corners are left-handed."""
 
 _TRIED = 5  # sets of each size that are run
 _ASKED = 25  # of the sets that were run, the best that the drive is asked about
 _SHOWN = 3  # sets in the answer
 _ROUNDS = 2  # times that steps are corrected by what the runs gave
 _AMPLE = 1.15  # share of the wanted change beyond which fewer steps are tried
+_COURSE, _TABLE, _DRIVEN = 0.15, 0.6, 0.65  # shares of the whole at which its parts end
 _WORTH = 0.02  # share of the wanted change below which a step does nothing for the complaint
 
 
@@ -79,6 +87,9 @@ class ChangeSet:
     values: Array
     """(measures,) of the changed car."""
     cost: float
+    lap: float | None = None
+    """Of the first set: change of the lap time on the track, quasi-steady with `course.MARGINS`; None without
+    a track, or if there is no such lap. [s]"""
 
     @property
     def cured(self) -> bool:
@@ -95,6 +106,8 @@ class ChangeSet:
 class Cure:
     """The answer to one or several complaints."""
 
+    course: Course
+    """Where the complaints happen."""
     table: EffectTable
     setup: Setup
     targets: tuple[Target, ...]
@@ -106,6 +119,12 @@ class Cure:
     at_stop: tuple[AtStop, ...]
     sets: tuple[ChangeSet, ...]
     """Best first; empty if nothing helps."""
+    driven: tuple[DrivenCorner | None, ...] = ()
+    """For each complaint the corner that the drive is asked in, if it is one of entry or exit."""
+    first: bool = False
+    """Whether it is a first ranking: one corner or stretch for each complaint, nothing watched, no sets."""
+    stopped: bool = False
+    """Whether it was cancelled: then there is the ranking, and sets are missing."""
 
     @property
     def names(self) -> list[str]:
@@ -131,45 +150,50 @@ def cure(
     setup: Setup,
     complaints: Sequence[Complaint],
     *,
+    track: Track | None = None,
+    course: Course | None = None,
     wanted: Sequence[float] | None = None,
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> Cure:
     """Return what to change against complaints, ranked, combined and confirmed.
 
     Parameters
     ----------
     setup : as the car stands.
+    track : on which it is driven; standard corners, a road and a kerb if left out. All its corners are then
+        watched.
+    course : of the car as it stands, on that track if there is one, if it is known already.
     wanted : by how much each complaint's number is to be moved, in its unit; by default half of its
         distance from neutral, or as the complaint says (`target_of`).
-    progress : told what is being computed.
+    progress, cancelled : as `long_work`; stopped once adjusters are ranked, it returns the ranking.
 
     Raises
     ------
+    Stopped
+        If it is cancelled before.
     AdviceError
-        If complaints contradict each other, the model has no number for one, or the car has no adjuster.
+        If complaints contradict each other, the model has no number for one, the track has not the corner
+        that one names, or the car has no adjuster.
 
     Notes
     -----
     The one-step effects of every adjuster come from one batch of runs. Sets are found by adding them up
     (`likely_sets`), then run in the same events; where the run falls short of the sum or goes beyond it,
     steps are corrected and the set is run again. What the drive contradicts is not suggested
-    (`contradicted`).
+    (`contradicted`). `first_ranking` says most of it sooner.
     """
-    refuse_contradictions(complaints)
-    if not car.adjusters:
-        raise AdviceError(f"{car.name} has no adjusters; add what can be changed on it to its file.")
-    standing = apply_setup(car, setup)
-    events: dict[str, Test] = {**standard_events(standing)}
-    targets = tuple(target_of(one, standing, events) for one in complaints)
+    standing = _asked(car, setup, complaints)
+    progress(0.0, "the course")
+    course = course or (track_course(standing, track) if track else standard_course(standing))
+    targets = _targets(complaints, standing, course)
+    events: dict[str, Trial] = course.events
     for target in targets:
         events |= target.events
-    table = sensitivity(car, setup, events=events, progress=progress)
+    told = stretch(progress, _COURSE, _TABLE, of="one step of each adjuster")
+    table = sensitivity(car, setup, events=events, progress=told, cancelled=cancelled)
     names = table.names
-    amounts = tuple(
-        wanted
-        if wanted is not None
-        else (target.wanted(float(target.value(names, table.present))) for target in targets)
-    )
+    amounts = _amounts(table, targets, wanted)
     guarded = tuple(
         guards(table.events, targets, amounts, dict(zip(names, map(float, table.present), strict=True)))
     )
@@ -177,12 +201,23 @@ def cure(
         table=table, targets=targets, wanted=amounts, guards=guarded, left=_steps_left(table.adjusters, setup)
     )
     levers, at_stop = _ranked(question)
-    levers = _asked_of_the_drive(car, setup, question, levers)
-    for lever in levers:
-        if lever.against:
-            question.left[lever.adjuster, int(lever.direction > 0)] = 0
-    progress("sets of changes")
+    progress(_TABLE, "the drive")
+    driven = driven_corners(standing, targets, course)
+    asked = _Asked(car=car, setup=setup, standing=standing, course=course, driven=driven)
+    sets: list[ChangeSet] = []
+    stopped = cancelled()
+    if not stopped and levers:
+        levers = asked.marked(question, levers)
+        for lever in levers:
+            if lever.against:
+                question.left[lever.adjuster, int(lever.direction > 0)] = 0
+        try:
+            told = stretch(progress, _DRIVEN, 1.0, of="sets of changes")
+            sets = _confirmed_sets(asked, question, told, cancelled)
+        except Stopped:
+            stopped = True
     return Cure(
+        course=course,
         table=table,
         setup=setup,
         targets=targets,
@@ -190,8 +225,119 @@ def cure(
         guards=guarded,
         levers=tuple(levers),
         at_stop=tuple(at_stop),
-        sets=tuple(_confirmed_sets(car, setup, question) if levers else ()),
+        sets=tuple(sets),
+        driven=driven,
+        stopped=stopped,
     )
+
+
+def first_ranking(
+    car: Car,
+    setup: Setup,
+    complaints: Sequence[Complaint],
+    *,
+    track: Track | None = None,
+    course: Course | None = None,
+) -> Cure:
+    """Return a first, coarse ranking against complaints, within a second: what to show while `cure` works.
+
+    Parameters
+    ----------
+    setup, track, course : as `cure`. On a track the course takes as long again: keep it, and give it to both.
+
+    Returns
+    -------
+    Cure
+        With `first` set: adjusters ranked by their effect in one corner or stretch for each complaint, of
+        many the middle one; without guards, sets, or the drive.
+
+    Raises
+    ------
+    AdviceError
+        As `cure`.
+    """
+    standing = _asked(car, setup, complaints)
+    if course is None:
+        course = track_course(standing, track) if track else standard_course(standing, _needed(complaints))
+    targets = tuple(_coarse(one, course) for one in _targets(complaints, standing, course))
+    known = course.events
+    for target in targets:
+        known |= target.events
+    behind = {name.split(".")[0] for target in targets for name, _ in (*target.terms, *target.shown_by)}
+    table = sensitivity(car, setup, events={name: known[name] for name in known if name in behind})
+    question = Question(
+        table=table,
+        targets=targets,
+        wanted=_amounts(table, targets, None),
+        guards=(),
+        left=_steps_left(table.adjusters, setup),
+    )
+    levers, at_stop = _ranked(question)
+    return Cure(
+        course=course,
+        table=table,
+        setup=setup,
+        targets=targets,
+        wanted=tuple(question.wanted),
+        guards=(),
+        levers=tuple(levers),
+        at_stop=tuple(at_stop),
+        sets=(),
+        first=True,
+    )
+
+
+def _asked(car: Car, setup: Setup, complaints: Sequence[Complaint]) -> Car:
+    """Return the car as it stands.
+
+    Raises
+    ------
+    AdviceError
+        If complaints contradict each other or the car has no adjuster.
+    """
+    refuse_contradictions(complaints)
+    if not car.adjusters:
+        raise AdviceError(f"{car.name} has no adjusters; add what can be changed on it to its file.")
+    return apply_setup(car, setup)
+
+
+def _needed(complaints: Sequence[Complaint]) -> set[str]:
+    """Return the standard corners that a first ranking looks at: those named, else the medium one."""
+    return {one.place if one.place.endswith("corner") else "medium corner" for one in complaints}
+
+
+def _coarse(target: Target, course: Course) -> Target:
+    """Return a target by the middle one of its corners."""
+    corners = {corner for corner, _ in target.phases()}
+    typical = course.typical([name for name in course.corners if name in corners])
+    return target.within(typical[len(typical) // 2 : len(typical) // 2 + 1]) if typical else target
+
+
+def _targets(complaints: Sequence[Complaint], standing: Car, course: Course) -> tuple[Target, ...]:
+    targets = tuple(target_of(one, standing, course) for one in complaints)
+    _refuse_same_numbers(targets)
+    return targets
+
+
+def _amounts(
+    table: EffectTable, targets: Sequence[Target], wanted: Sequence[float] | None
+) -> tuple[float, ...]:
+    if wanted is not None:
+        return tuple(wanted)
+    return tuple(target.wanted(float(target.value(table.names, table.present))) for target in targets)
+
+
+def _refuse_same_numbers(targets: Sequence[Target]) -> None:
+    """Refuse complaints that only their track shows to be opposed in one place.
+
+    Raises
+    ------
+    AdviceError
+        Naming both.
+    """
+    for one, other in combinations(targets, 2):
+        if {name for name, _ in one.terms} & {name for name, _ in other.terms}:
+            refuse_opposed(one.complaint, other.complaint)
 
 
 def changed_setup(setup: Setup, adjusters: Sequence[Adjuster], changes: Changes, name: str) -> Setup:
@@ -208,7 +354,7 @@ def left_alone(one: Adjuster) -> str:
     if one.system == "fuel":
         return "the race decides it"
     if any(path in ONE_HANDED for path in one.targets):
-        return "it helps left-hand corners, as run here, and hurts right-hand ones"
+        return "it helps corners of one hand and hurts those of the other"
     return ""
 
 
@@ -254,35 +400,67 @@ def _ranked(question: Question) -> tuple[list[Lever], list[AtStop]]:
     return levers, at_stop
 
 
-def _asked_of_the_drive(car: Car, setup: Setup, question: Question, levers: Sequence[Lever]) -> list[Lever]:
-    """Return the levers, those marked that the drive contradicts."""
-    adjusters = question.table.adjusters
-    cars = [
-        apply_setup(car, changed_setup(setup, adjusters, ((v.adjuster, v.direction),), setup.name))
-        for v in levers
-    ]
-    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
-    return [replace(lever, against=against) for lever, against in zip(levers, wrong, strict=True)]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """What is asked about, by the rig and by the drive."""
+
+    car: Car
+    """As written."""
+    setup: Setup
+    standing: Car
+    course: Course
+    driven: tuple[DrivenCorner | None, ...]
+
+    def marked(self, question: Question, levers: Sequence[Lever]) -> list[Lever]:
+        """Return the levers, those marked that the drive contradicts."""
+        adjusters = question.table.adjusters
+        changes = [((lever.adjuster, lever.direction),) for lever in levers]
+        setups = [changed_setup(self.setup, adjusters, one, self.setup.name) for one in changes]
+        wrong = self.against(question, setups)
+        return [replace(lever, against=against) for lever, against in zip(levers, wrong, strict=True)]
+
+    def against(self, question: Question, setups: Sequence[Setup]) -> list[bool]:
+        """Say of each set-up whether the drive contradicts it."""
+        cars = [apply_setup(self.car, setup) for setup in setups]
+        return contradicted(self.standing, cars, question.targets, self.course, self.driven)
+
+    def with_lap(self, one: ChangeSet) -> ChangeSet:
+        """Return a set with what it does to the lap, if there is one."""
+        if self.course.lap is None:
+            return one
+        study = self.course.lap.study
+        try:
+            limits = limits_map(apply_setup(self.car, one.setup), use=MARGINS)
+            lap = lap_profile(limits, study.line).lap_time - study.profile.lap_time
+        except (EventError, SolveError):
+            return one
+        return replace(one, lap=lap)
 
 
-def _confirmed_sets(car: Car, setup: Setup, question: Question) -> list[ChangeSet]:
+def _confirmed_sets(
+    asked: _Asked, question: Question, progress: Progress, cancelled: Cancelled
+) -> list[ChangeSet]:
     """Return the best sets of changes, each run in every event."""
     tried: dict[Changes, ChangeSet] = {}
     candidates = likely_sets(question, keep=_TRIED)
-    for _ in range(_ROUNDS + 1):
+    for number in range(_ROUNDS + 1):
         new = [changes for changes in dict.fromkeys(candidates) if changes not in tried]
         if not new:
             break
-        tried |= _run_sets(car, setup, question, new)
+        go_on(cancelled, "sets of changes were not all run yet")
+        progress(number / (_ROUNDS + 2), f"round {number + 1}")
+        tried |= _run_sets(asked.car, asked.setup, question, new)
         candidates = [
             better
             for one in sorted(tried.values(), key=_order)[: 2 * _TRIED]
             for better in _corrected(question, one)
         ]
+    progress((_ROUNDS + 1) / (_ROUNDS + 2), "driven")
     likely = sorted(tried.values(), key=_order)[:_ASKED]
-    cars = [apply_setup(car, one.setup) for one in likely]
-    wrong = contradicted(apply_setup(car, setup), cars, question.targets, question.table.events)
-    return _different([one for one, against in zip(likely, wrong, strict=True) if not against])[:_SHOWN]
+    wrong = asked.against(question, [one.setup for one in likely])
+    kept = _different([one for one, against in zip(likely, wrong, strict=True) if not against])[:_SHOWN]
+    # A lap takes as long as all corners of a table together: the set that is looked at first has one.
+    return [asked.with_lap(one) for one in kept[:1]] + kept[1:]
 
 
 def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:

@@ -1,7 +1,7 @@
 """How sure a cure is: the same question put to plausible cars, and which unknown it hangs on most."""
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
 
@@ -12,10 +12,12 @@ from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.cure import Cure
 from fourpatch.advice.plausible import Groups, Turns, drawn, factors, shifted, uncertain
 from fourpatch.advice.sets import CURED, Changes
+from fourpatch.advice.target import Target
 from fourpatch.car.adjusters import map_spread
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 from fourpatch.errors import CarError, SolveError
+from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
 
 Array = NDArray[np.float64]
 
@@ -23,6 +25,7 @@ DRAWS = 32
 """Plausible cars that are asked."""
 
 _TOGETHER = 4  # plausible cars of which none is run if one ends in no number
+_DRAWN, _RUN = 0.2, 0.9  # shares of the whole at which its parts end
 _NAMED = 5  # unknowns in the answer
 
 
@@ -63,6 +66,8 @@ class Sureness:
     """Cars in which it moves them as far as wanted, to a tenth."""
     unknowns: tuple[Unknown, ...]
     """What the first set hangs on, most first."""
+    stopped: bool = False
+    """Whether it was cancelled: then fewer cars were asked than wanted, and not what the set hangs on."""
 
 
 def sureness(
@@ -72,9 +77,19 @@ def sureness(
     *,
     draws: int = DRAWS,
     seed: int = 1,
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> Sureness | None:
     """Return what plausible cars say of a cure; None where the car's file states no spread.
+
+    Parameters
+    ----------
+    progress, cancelled : as `long_work`; stopped, it returns what the cars that were asked say.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled before the first of them.
 
     Notes
     -----
@@ -88,20 +103,23 @@ def sureness(
     sizes = [map_spread(car, one) for one in car.adjusters]
     if not groups and not any(sizes):
         return None
-    progress(f"{draws} plausible cars")
     generator = np.random.default_rng(seed)
     families = []
-    for _ in range(draws):
+    for number in range(draws):
+        progress(_DRAWN * number / draws, f"{draws} plausible cars, drawn")
+        go_on(cancelled, "no plausible car was asked yet")
         base, factor = drawn(turns.standing, groups, generator), factors(car, car.adjusters, generator)
         if base is not None:
             families.append(_family(turns, answer, base, factor))
-    shares = _shares(turns.standing, answer, families)
+    told = stretch(progress, _DRAWN, _RUN, of=f"{draws} plausible cars")
+    shares, asked = _shares(turns.standing, answer, families, told, cancelled)
+    stopped = asked < len(families)
     levers = shares[:, : len(answer.levers)].mean(axis=-1)
     chosen = shares[:, len(answer.levers) :]
-    progress("which unknown matters most")
+    progress(_RUN, "which unknown matters most")
     return Sureness(
         asked=shares.shape[0],
-        lost=draws - shares.shape[0],
+        lost=draws - len(families) + asked - shares.shape[0],
         seed=seed,
         uncertain=sum(map(len, groups.values())) + sum(size > 0.0 for size in sizes),
         holds=tuple(int(n) for n in (levers > 0.0).sum(axis=0)),
@@ -109,7 +127,8 @@ def sureness(
         high=tuple(float(v) for v in np.percentile(levers, 84.0, axis=0)) if levers.size else (),
         set_holds=tuple(int(n) for n in (chosen > 0.0).all(axis=-1).sum(axis=0)),
         set_cures=tuple(int(n) for n in (chosen >= CURED).all(axis=-1).sum(axis=0)),
-        unknowns=tuple(_unknowns(turns, answer, groups, sizes)) if answer.sets else (),
+        unknowns=tuple(_unknowns(turns, answer, groups, sizes)) if answer.sets and not stopped else (),
+        stopped=stopped,
     )
 
 
@@ -120,10 +139,21 @@ def _family(turns: Turns, answer: Cure, base: Car, factor: Sequence[float]) -> l
     return [base, *(turns.made_on(base, one, factor) for one in changes)]
 
 
-def _shares(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> Array:
-    """Share of the wanted change in each family, (families that could be run, changes, targets)."""
-    found = []
+def _shares(
+    like: Car, answer: Cure, families: Sequence[Sequence[Car]], progress: Progress, cancelled: Cancelled
+) -> tuple[Array, int]:
+    """Share of the wanted change in each family, (families that could be run, changes, targets).
+
+    Also how many were asked.
+    """
+    found: list[Array] = []
+    asked = 0
     for start in range(0, len(families), _TOGETHER):
+        if cancelled() and found:
+            break
+        go_on(cancelled, "no plausible car was asked yet")
+        progress(start / len(families), "asked")
+        asked = min(start + _TOGETHER, len(families))
         some = families[start : start + _TOGETHER]
         try:
             found += _run(like, answer, some)
@@ -134,20 +164,28 @@ def _shares(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> Array
                 except (CarError, SolveError):
                     continue
     changes = len(families[0]) - 1 if families else 0
-    return np.stack(found) if found else np.empty((0, changes, len(answer.targets)))
+    return (np.stack(found) if found else np.empty((0, changes, len(answer.targets)))), asked
 
 
 def _run(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> list[Array]:
     cars = [car for family in families for car in family]
-    numbers = complaint_numbers(like, cars, answer.targets, answer.table.events)
+    targets = [_asked(answer, target) for target in answer.targets]
+    numbers = complaint_numbers(like, cars, targets, answer.table.events)
     found = []
     for part in numbers.reshape(len(families), -1, len(answer.targets)):
         moved = [
             target.moved(part[0, k], part[1:, k]) / wanted
-            for k, (target, wanted) in enumerate(zip(answer.targets, answer.wanted, strict=True))
+            for k, (target, wanted) in enumerate(zip(targets, answer.wanted, strict=True))
         ]
         found.append(np.stack(moved, axis=-1))
     return found
+
+
+def _asked(answer: Cure, target: Target) -> Target:
+    """Return what plausible cars are asked: of many corners the middle one of each speed class."""
+    events = {name.split(".")[0] for name, _ in target.terms}
+    corners = [name for name in answer.course.corners if name in events]
+    return target.within(answer.course.typical(corners)) if corners else target
 
 
 def _unknowns(turns: Turns, answer: Cure, groups: Groups, sizes: Sequence[float]) -> Iterator[Unknown]:

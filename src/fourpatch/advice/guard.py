@@ -1,17 +1,18 @@
 """What a cure must not break: the other phases, the grip of both axles, bumps and kerbs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.sensitivity import Test
 from fourpatch.advice.target import Target
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.events.corner import Corner
 from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.track_corner import CornerOnLap
+from fourpatch.events.trial import Trial
 
 Array = NDArray[np.float64]
 
@@ -29,6 +30,9 @@ BRAKING = 0.25
 
 GRIP = 0.005
 """Share of its grip by which both axles together may come to use more of it, on average."""
+
+_CORNERS = 3.0
+"""Corners whose side effects count in full; of more each counts less, so that they weigh no more together."""
 
 _BUMPS: tuple[tuple[str, Harm, float, str], ...] = (
     ("grip_lost.front", "rise", 0.002, "front grip lost"),
@@ -57,6 +61,8 @@ class Guard:
     tolerance: float
     unit: str
     """SI, or points."""
+    weight: float = 1.0
+    """What it counts in the sum of side effects; beyond its tolerance it is broken whatever it weighs."""
 
     def value(self, names: Sequence[str], values: Array) -> Array:
         """Return the number, for values of shape (..., measures)."""
@@ -79,7 +85,7 @@ class Guard:
 
 
 def guards(
-    events: Mapping[str, Test],
+    events: Mapping[str, Trial],
     targets: Sequence[Target],
     wanted: Sequence[float],
     present: Mapping[str, float],
@@ -94,9 +100,10 @@ def guards(
 
     Notes
     -----
-    The phases that are complained of are left out: there the complaint itself is the number. So is the rule
-    that the rear must not become the first to lock, where a driver whose fronts lock contradicts a model in
-    which the rear is first already. Tolerances are choices of this project; nobody has published such limits.
+    Every corner that was run is watched, on a track all of it. The phases that are complained of are left
+    out: there the complaint itself is the number. So is the rule that the rear must not become the first to
+    lock, where a driver whose fronts lock contradicts a model in which the rear is first already. Tolerances
+    are choices of this project; nobody has published such limits.
     """
     complained = {phase for target in targets for phase in target.phases()}
     points = [w for target, w in zip(targets, wanted, strict=True) if target.unit == "points"]
@@ -104,13 +111,17 @@ def guards(
     whole = max([BALANCE, *(ELSEWHERE * w for w in points)])
     aimed = {name for target in targets for name, _ in target.terms}
     found: list[Guard] = []
+    corners = sum(isinstance(test, Corner | CornerOnLap) for test in events.values())
     for event, test in events.items():
-        if isinstance(test, Corner):
+        if isinstance(test, Corner | CornerOnLap):
             for phase in CORNER_PHASES:
+                if f"{event}.{phase}.balance" not in present:
+                    continue
                 elsewhere = any(one == phase for _, one in complained)
-                found += _phase_guards(
+                of_phase = _phase_guards(
                     event, phase, whole if elsewhere else half, complained=(event, phase) in complained
                 )
+                found += [replace(one, weight=min(_CORNERS / corners, 1.0)) for one in of_phase]
         elif not isinstance(test, StepSteer):
             found += [
                 Guard(

@@ -20,12 +20,13 @@ from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.track.road import RoadClass
 from fourpatch.track.track import ClassSurface, SpectrumSurface, Track
-from fourpatch.track.track_kerb import TrackKerb
+from fourpatch.track.track_kerb import FlatTopped, SawTooth, TrackKerb
 
 KERB_SHARE = 0.03
 """Share of the time on kerbs that counts where no track is named, or the track does not tell better."""
 
 _USE = 0.97
+_LONG_ENOUGH, _LONGEST = 3.0, 50.0  # of a kerb on the rig [m]
 _BRAKED = 1.3  # time at full deceleration that a braking and an entry amount to [s]
 
 
@@ -81,8 +82,8 @@ def track_occasion(car: Car, track: Track) -> Occasion:
     if not chosen:
         raise_no_corner(track)
     time = {name: sum(one.time for one in group) for name, (_, group) in chosen.items()}
-    road_class, road_note = _surface(track, study.line.length)
-    kerb, kerb_note = _kerb(car, track, study)
+    road_class, road_note = track_surface(track, study.line.length)
+    kerb, kerb_note = track_kerb(car, track, study)
     return Occasion(
         name=track.name,
         corners={name: _corner(car, one) for name, (one, _) in chosen.items()},
@@ -146,7 +147,7 @@ def _corner(car: Car, one: LapCorner) -> Corner:
     )
 
 
-def _surface(track: Track, length: float) -> tuple[str, str]:
+def track_surface(track: Track, length: float) -> tuple[str, str]:
     """Return the road class that covers most of a track, and a sentence."""
     covered: dict[str, float] = {}
     measured = 0.0
@@ -173,25 +174,49 @@ def _nearest_class(roughness: float) -> str:
     return min(ratios, key=lambda name: sqrt(ratios[name]))
 
 
-def _kerb(car: Car, track: Track, study: LapStudy) -> tuple[KerbStrike, str]:
+def track_kerb(car: Car, track: Track, study: LapStudy) -> tuple[KerbStrike, str]:
     """Return the highest kerb that the car's clearance allows, and a sentence."""
     standard = standard_kerb(car)
     kerbs: list[TrackKerb] = track.road.kerbs
     if not kerbs:
         return standard, "The track has no kerbs; the standard one is taken."
     highest = max(kerbs, key=lambda one: one.shape.height)
-    height = min(highest.shape.height, standard.height)
     station = study.line.station
     place = int(abs(station - highest.start).argmin())
     speed = float(study.profile.speed[place])
-    held = "" if height == highest.shape.height else f", held to {1e3 * height:.0f} mm by the car's clearance"
+    strike = kerb_strike(car, highest, speed=speed)
+    lower = strike.height < highest.shape.height
+    held = f", held to {1e3 * strike.height:.0f} mm by the car's clearance" if lower else ""
     return (
-        KerbStrike(
-            speed=min(max(speed, 5.0), 0.9 * top_speed(car)),
-            shape=highest.shape.kind,
-            height=height,
-            length=min(highest.length, 3.0),
-        ),
+        strike,
         f"The highest kerb, {1e3 * highest.shape.height:.0f} mm at {highest.start:.0f} m{held}, stands for "
         f"{100.0 * KERB_SHARE:g} % of the time (a choice).",
+    )
+
+
+def kerb_strike(car: Car, kerb: TrackKerb, *, speed: float) -> KerbStrike:
+    """Return a kerb of a track as the rig takes it: straight on, no higher than the car's clearance allows.
+
+    Parameters
+    ----------
+    speed : of the lap there. [m/s]
+
+    Notes
+    -----
+    A flat top or a row of teeth is cut to about 3 m; a ramp or a hump keeps its length, and so its slope.
+    """
+    shape = kerb.shape
+    length, tooth = shape.length, {}
+    if isinstance(shape, SawTooth):
+        teeth = max(min(round(shape.length / shape.tooth_length), int(_LONG_ENOUGH / shape.tooth_length)), 1)
+        length, tooth = teeth * shape.tooth_length, {"tooth_length": shape.tooth_length}
+    elif isinstance(shape, FlatTopped):
+        length = min(length, _LONG_ENOUGH)
+    return KerbStrike(
+        speed=min(max(speed, 5.0), 0.9 * top_speed(car)),
+        shape=shape.kind,
+        height=min(shape.height, standard_kerb(car).height),
+        length=min(length, _LONGEST),
+        side=kerb.side,
+        **tooth,
     )

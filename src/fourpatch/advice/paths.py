@@ -10,11 +10,9 @@ from fourpatch.analysis.axle_use import AxleUse, axle_use
 from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
-from fourpatch.events.corner import Corner
-from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
-from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.trial import BumpTrial, CornerTrial, pressed_on, rig_motion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O, P
 
@@ -93,7 +91,13 @@ class BumpPath:
 
 
 def phase_paths(
-    cars: Sequence[Car], event: Corner, *, name: str, phase: str, window: str, traction_of: int | None = None
+    cars: Sequence[Car],
+    event: CornerTrial,
+    *,
+    name: str,
+    phase: str,
+    window: str,
+    traction_of: int | None = None,
 ) -> list[PhasePath]:
     """Return how each car but the first differs from the first one in a phase.
 
@@ -111,8 +115,8 @@ def phase_paths(
     axles must deliver and what they can. Each step's change is that path's part, so the parts add up. In
     another order they would differ by products of small changes.
     """
-    vectors = stacked([pack(car) for car in cars])
-    motion = event.motion(cars[0], stable_step(vectors))
+    vectors = pressed_on(event, stacked([pack(car) for car in cars]))
+    motion = rig_motion(event, cars[0], stable_step(vectors))
     history = run_rig(vectors, motion)
     where = (name, phase, window)
     return [
@@ -144,7 +148,7 @@ def phase_path(
     return _phase_path(vectors, history.outputs[:, part], car, cut, turn, where, traction_of)
 
 
-def bump_paths(cars: Sequence[Car], event: RoughRoad | KerbStrike, *, name: str) -> list[BumpPath]:
+def bump_paths(cars: Sequence[Car], event: BumpTrial, *, name: str) -> list[BumpPath]:
     """Return how the forces over bumps of each car but the first differ from the first one's."""
     vectors = stacked([pack(car) for car in cars])
     motion = event.motion(cars[0], stable_step(vectors))

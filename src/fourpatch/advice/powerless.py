@@ -82,7 +82,7 @@ def doubt(answer: Cure, place: int) -> str:
         seen = f"the body rises by {1e3 * present:.1f} mm, no more than the kerb itself lifts it"
     else:
         seen = "its number is not beyond neutral"
-    said = f"the model does not show this complaint with this car: {seen}. {_help(target)}"
+    said = f"the model does not show this complaint with this car: {seen}. {_help(answer, target)}"
     if behaviour == "locks fronts":
         said += (
             " By the model less braking in front makes the rear lock first, and that spins a car: one step "
@@ -105,13 +105,13 @@ _HELP = {
 _HELP |= {"oversteer": _HELP["understeer"], "locks rears": _HELP["locks fronts"]}
 
 
-def _help(target: Target) -> str:
+def _help(answer: Cure, target: Target) -> str:
     known = _HELP.get(target.complaint.behaviour)
     if known is None:
         return "A recording of the place where it happens would tell why."
     speed = (
         ""
-        if STEP_STEER in dict(target.events)
+        if STEP_STEER in dict(target.events) or answer.course.lap
         else "; so would the speed and radius of the corner in question"
     )
     if target.complaint.behaviour in ("bottoms", "thrown off kerbs"):

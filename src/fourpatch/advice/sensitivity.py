@@ -1,6 +1,6 @@
 """What one step of every adjuster does: the first answer."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,11 +14,13 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup, step
-from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive
-from fourpatch.events.run import stable_step, stacked
+from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.track_corner import CornerOnLap
+from fourpatch.events.trial import Trial, pressed_on, rig_motion
+from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 
 Array = NDArray[np.float64]
 
@@ -30,9 +32,6 @@ RESPONSE_QUANTITIES = {
     "yaw_overshoot": ("1", "peak above steady yaw rate, over the steady one"),
 }
 """Of a step of steer, by the drive: unit and meaning."""
-
-Test = Corner | BumpEvent | StepSteer
-"""What a change is tried in."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +46,7 @@ class EffectTable:
     """(measures,) as the set-up stands."""
     effects: Array
     """(adjusters, 2, measures): change for one step down and one step up; not a number at a stop."""
-    events: dict[str, Test]
+    events: dict[str, Trial]
     """The events behind the numbers, by name."""
 
     @cached_property
@@ -76,8 +75,9 @@ def sensitivity(
     car: Car,
     setup: Setup,
     *,
-    events: Mapping[str, Test] | None = None,
-    progress: Callable[[str], None] = lambda text: None,
+    events: Mapping[str, Trial] | None = None,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> EffectTable:
     """Compute what one step of every adjuster does in each event.
 
@@ -85,7 +85,12 @@ def sensitivity(
     ----------
     setup : where to step from.
     events : by name; by default three corners, a rough road and a kerb scaled to the car.
-    progress : told what is being computed.
+    progress, cancelled : as `long_work`.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled between two events.
 
     Notes
     -----
@@ -96,7 +101,7 @@ def sensitivity(
     base = apply_setup(car, setup)
     cars, places = _stepped_cars(car, setup, base)
     chosen = standard_events(base) if events is None else events
-    measures, table = measured(cars, chosen, progress=progress)
+    measures, table = measured(cars, chosen, progress=progress, cancelled=cancelled)
     effects = np.full((len(car.adjusters), len(DIRECTIONS), len(measures)), np.nan)
     for row, (adjuster, direction) in enumerate(places, start=1):
         effects[adjuster, direction] = table[row] - table[0]
@@ -112,31 +117,44 @@ def sensitivity(
 
 
 def measured(
-    cars: Sequence[Car], events: Mapping[str, Test], *, progress: Callable[[str], None] = lambda text: None
+    cars: Sequence[Car],
+    events: Mapping[str, Trial],
+    *,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
 ) -> tuple[list[Measure], Array]:
     """Put cars through events and return what is measured, and its values, (cars, measures).
 
     Parameters
     ----------
     cars : the first one sets the motion, and swings are counted from it.
-    progress : told what is being computed.
+    progress, cancelled : as `long_work`.
+
+    Raises
+    ------
+    Stopped
+        If it is cancelled between two events.
 
     Notes
     -----
     Corners, roads and kerbs by the rig, a step of steer by the drive.
     """
-    vectors = stacked([pack(one) for one in cars])
-    interval = stable_step(vectors)
+    level = stacked([pack(one) for one in cars])
+    interval = stable_step(level)
     measures: list[Measure] = []
     values: list[Array] = []
-    for name, event in events.items():
-        progress(name)
+    for place, (name, event) in enumerate(events.items()):
+        go_on(cancelled, f"{place} of {len(events)} events were run")
+        progress(place / len(events), name)
         if isinstance(event, StepSteer):
             found = _response_measures(name, cars, event)
         else:
-            motion = event.motion(cars[0], interval)
-            history = run_possible(cars[0], event, motion, vectors)
-            of_event = corner_measures if isinstance(event, Corner) else bump_measures
+            motion, vectors = rig_motion(event, cars[0], interval), pressed_on(event, level)
+            if isinstance(event, Corner):
+                history = run_possible(cars[0], event, motion, vectors)
+            else:
+                history = run_rig(vectors, motion)
+            of_event = corner_measures if isinstance(event, Corner | CornerOnLap) else bump_measures
             found = of_event(name, vectors, history, motion)
         measures += [measure for measure, _ in found]
         values += [value for _, value in found]

@@ -1,7 +1,7 @@
 """Sets of changes: one, two or three adjusters, whole steps, found by adding up one-step effects."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,19 @@ class Question:
         """Dotted names of the measures."""
         return self.table.names
 
+    def lean(self) -> "Question":
+        """Return the same with the measures alone that it is judged by."""
+        terms = [*(one.terms for one in self.targets), *(one.terms for one in self.guards)]
+        judged = {name for some in terms for name, _ in some}
+        kept = [k for k, name in enumerate(self.names) if name in judged]
+        table = replace(
+            self.table,
+            measures=tuple(self.table.measures[k] for k in kept),
+            present=self.table.present[kept],
+            effects=self.table.effects[:, :, kept],
+        )
+        return replace(self, table=table)
+
     def progress(self, values: Array) -> Array:
         """Return the share of each wanted change that is had, (..., targets), for values (..., measures)."""
         names = self.names
@@ -60,7 +73,7 @@ class Question:
             / guard.tolerance
             for guard in self.guards
         ]
-        return np.stack(parts, axis=-1)
+        return np.stack(parts, axis=-1) if parts else np.empty((*values.shape[:-1], 0))
 
     def cost(self, values: Array, changes: int | Array, steps: Array) -> Array:
         """Return what is wrong with sets of changes: not cured, broken, side effects, many changes."""
@@ -68,7 +81,7 @@ class Question:
         short = np.maximum(CURED - had, 0.0).sum(axis=-1)
         far = np.maximum(had - ELSEWHERE, 0.0).sum(axis=-1)
         broken = np.maximum(worse - 1.0, 0.0).sum(axis=-1)
-        side = np.maximum(worse, 0.0).clip(max=1.0).sum(axis=-1)
+        side = np.maximum(worse, 0.0).clip(max=1.0) @ np.array([guard.weight for guard in self.guards])
         return np.asarray(
             _SHORT * short + far + _BROKEN * broken + side + _PER_CHANGE * changes + _PER_STEP * steps
         )
@@ -91,6 +104,7 @@ def likely_sets(question: Question, *, keep: int) -> list[Changes]:
     up in proportion to steps; what is left out, that they bend and act on each other, is found when the
     set is run.
     """
+    question = question.lean()
     beam: list[tuple[float, Changes, Array]] = [(0.0, (), question.table.present)]
     found: list[Changes] = []
     for size in range(1, MOST_CHANGES + 1):

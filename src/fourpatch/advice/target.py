@@ -1,21 +1,24 @@
 """What a cure must move: the computed numbers behind a complaint, which way, and by how much."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.complaint import Complaint
-from fourpatch.advice.sensitivity import Test
+from fourpatch.advice.course import Course
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.car import Car
 from fourpatch.errors import AdviceError
-from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.trial import BumpTrial, Trial
 
 Array = NDArray[np.float64]
+
+Terms = tuple[tuple[str, float], ...]
+"""Dotted names of measures and the weight of each."""
 
 STEP_STEER = "step steer"
 """Name of the event that answers how quickly and how much the car turns."""
@@ -32,15 +35,13 @@ HARDLY = 0.1
 _POINTS = {"a little": 0.5, "clearly": 1.5, "badly": 3.0}
 _SHARES = {"a little": 0.5, "": 1.0, "clearly": 1.5, "badly": 2.5}
 
-_CORNERS = ("slow corner", "medium corner", "fast corner")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
     """The number behind one complaint."""
 
     complaint: Complaint
-    terms: tuple[tuple[str, float], ...]
+    terms: Terms
     """Dotted names of measures and the weight of each; their weighted sum is the number."""
     sign: float
     """1 if a high number is the complaint, -1 if a low one is."""
@@ -57,9 +58,9 @@ class Target:
     relative: bool = False
     spread: bool = False
     """The number is the largest minus the smallest of the terms, instead of their sum."""
-    shown_by: tuple[tuple[str, float], ...] = ()
+    shown_by: Terms = ()
     """Where it is another number, weighted as `terms`, that says whether the model shows the complaint."""
-    events: Mapping[str, Test] = field(default_factory=dict)
+    events: Mapping[str, Trial] = field(default_factory=dict)
     """Events it needs beside the usual ones."""
     notes: tuple[str, ...] = ()
     """What of the complaint was set aside, and why."""
@@ -74,7 +75,7 @@ class Target:
         """
         return self._number(self.terms, names, values)
 
-    def _number(self, terms: tuple[tuple[str, float], ...], names: Sequence[str], values: Array) -> Array:
+    def _number(self, terms: Terms, names: Sequence[str], values: Array) -> Array:
         parts = np.stack([weight * values[..., names.index(name)] for name, weight in terms], axis=-1)
         if self.spread and terms is self.terms:
             return np.asarray(parts.max(axis=-1) - parts.min(axis=-1))
@@ -111,24 +112,33 @@ class Target:
         """Return how far a change moved the number the right way, in its unit."""
         return np.asarray(self.sign * (np.asarray(before) - np.asarray(after)))
 
+    def within(self, corners: Collection[str]) -> "Target":
+        """Return the same with those of its corners alone, their weights raised to the same sum."""
+        total = sum(abs(weight) for _, weight in self.terms)
+        kept = tuple(term for term in self.terms if term[0].split(".")[0] in corners)
+        if self.spread or not kept:
+            return replace(self, terms=kept or self.terms)
+        scale = total / sum(abs(weight) for _, weight in kept)
+        return replace(self, terms=tuple((name, scale * weight) for name, weight in kept))
+
     def phases(self) -> set[tuple[str, str]]:
         """Return the corners and phases the number is taken from."""
         parts = [name.split(".") for name, _ in self.terms]
         return {(part[0], part[1]) for part in parts if part[1] in CORNER_PHASES}
 
 
-def target_of(complaint: Complaint, car: Car, events: Mapping[str, Test]) -> Target:
+def target_of(complaint: Complaint, car: Car, course: Course) -> Target:
     """Return what a cure of a complaint must move.
 
     Parameters
     ----------
     car : as it stands.
-    events : the usual ones, from `standard_events`.
+    course : the corners, bumps and kerbs it may be about.
 
     Raises
     ------
     AdviceError
-        If the model has no number for it.
+        If the model has no number for it, or the course not the place.
 
     Notes
     -----
@@ -140,23 +150,23 @@ def target_of(complaint: Complaint, car: Car, events: Mapping[str, Test]) -> Tar
     """
     match complaint.behaviour:
         case "understeer" | "oversteer":
-            return _balance(complaint)
+            return _balance(complaint, course)
         case "locks fronts" | "locks rears":
-            return _lock(complaint)
+            return _lock(complaint, course)
         case "spins the inside wheel":
-            return _wheelspin(complaint, car)
+            return _wheelspin(complaint, car, course)
         case "hops":
-            return _hop(complaint)
+            return _hop(complaint, course)
         case "thrown off kerbs":
-            return _thrown(complaint, events)
+            return _thrown(complaint, course)
         case "bottoms":
-            return _bottom(complaint)
+            return _bottom(complaint, course)
         case "floats":
-            return _float(complaint)
+            return _float(complaint, course)
         case "nervous" | "slow to answer":
-            return _response(complaint, events)
+            return _response(complaint, course)
         case "inconsistent":
-            return _inconsistent(complaint)
+            return _inconsistent(complaint, course)
         case "overheats":
             raise AdviceError(
                 "Tyres that overheat: this model has no tyre temperature, so nothing here can say what heats "
@@ -165,22 +175,32 @@ def target_of(complaint: Complaint, car: Car, events: Mapping[str, Test]) -> Tar
             )
 
 
-def _corners(complaint: Complaint) -> tuple[str, ...]:
-    return (complaint.place,) if complaint.place in _CORNERS else _CORNERS
+def _bumps(complaint: Complaint, course: Course) -> dict[str, BumpTrial]:
+    """Return the kerbs or bumps a complaint is about, by name."""
+    return course.kerbs_of(complaint) if complaint.place == "kerb" else course.roads_of(complaint)
 
 
-def _where(complaint: Complaint) -> str:
-    return f"in the {complaint.place}" if complaint.place in _CORNERS else "in slow, medium and fast corners"
+def _named(events: Mapping[str, BumpTrial]) -> str:
+    return f"the {' and the '.join(events)}"
 
 
-def _mean(names: Sequence[str], weight: float = 1.0) -> tuple[tuple[str, float], ...]:
+def _per_phase(has: Mapping[str, Sequence[str]], quantity: str, weight: float = 1.0) -> Terms:
+    """Return the mean over corners of the mean over those of the phases that each has."""
+    return tuple(
+        (f"{corner}.{phase}.{quantity}", weight / len(has) / len(phases))
+        for corner, phases in has.items()
+        for phase in phases
+    )
+
+
+def _mean(names: Sequence[str], weight: float = 1.0) -> Terms:
     return tuple((name, weight / len(names)) for name in names)
 
 
-def _balance(complaint: Complaint) -> Target:
+def _balance(complaint: Complaint, course: Course) -> Target:
     sign = 1.0 if complaint.behaviour == "understeer" else -1.0
     if complaint.place in ("kerb", "bumpy"):
-        return _balance_on_bumps(complaint, sign)
+        return _balance_on_bumps(complaint, course, sign)
     if complaint.phase == "straight":
         raise AdviceError(
             f'"{complaint.text()}": on a straight neither axle is near its limit, so there is no balance to '
@@ -188,60 +208,72 @@ def _balance(complaint: Complaint) -> Target:
         )
     quantity = f"{complaint.window}_balance" if complaint.window else "balance"
     phases = (complaint.phase,) if complaint.phase else ("entry", "mid", "exit")
+    has = course.corners_with(complaint, phases)
     half = {"early": "first half of ", "late": "second half of "}.get(complaint.window, "")
     named = " and ".join(phases) if complaint.phase else "entry, mid and exit together, no phase being said"
     return Target(
         complaint=complaint,
-        terms=_mean([f"{corner}.{phase}.{quantity}" for corner in _corners(complaint) for phase in phases]),
+        terms=_per_phase(has, quantity),
         sign=sign,
         unit="points",
-        meaning=f"balance, {half}{named}, {_where(complaint)}",
+        meaning=f"balance, {half}{named}, {course.where(has, complaint)}",
         hardly=HARDLY,
         neutral=0.0,
     )
 
 
-def _balance_on_bumps(complaint: Complaint, sign: float) -> Target:
-    event = "kerb" if complaint.place == "kerb" else "rough road"
+def _balance_on_bumps(complaint: Complaint, course: Course, sign: float) -> Target:
+    events = _bumps(complaint, course)
+    front, rear = ([f"{event}.grip_lost.{end}" for event in events] for end in ("front", "rear"))
     return Target(
         complaint=complaint,
-        terms=((f"{event}.grip_lost.front", 100.0), (f"{event}.grip_lost.rear", -100.0)),
+        terms=_mean(front, 100.0) + _mean(rear, -100.0),
+        events=events,
         sign=sign,
         unit="points",
-        meaning=f"share of lateral grip that the {event} costs the front beyond the rear",
+        meaning=f"share of lateral grip that {_named(events)} costs the front beyond the rear",
         hardly=HARDLY,
         neutral=0.0,
         notes=("Bumps are met straight ahead, not in a phase of a corner.",) if complaint.phase else (),
     )
 
 
-def _lock(complaint: Complaint) -> Target:
+def _lock(complaint: Complaint, course: Course) -> Target:
     front = complaint.behaviour == "locks fronts"
-    phase = complaint.phase if complaint.phase in ("braking", "entry") else "braking"
+    phases = (complaint.phase if complaint.phase in ("braking", "entry") else "braking",)
+    try:
+        has = course.corners_with(complaint, phases)
+    except AdviceError:
+        if complaint.phase:
+            raise
+        # On a track a brake may be pressed only once the car turns in: then that is where a wheel locks.
+        phases = ("entry",)
+        has = course.corners_with(complaint, phases)
     return Target(
         complaint=complaint,
-        terms=_mean([f"{corner}.{phase}.balance" for corner in _corners(complaint)]),
+        terms=_per_phase(has, "balance"),
         sign=1.0 if front else -1.0,
         unit="points",
-        meaning=f"share of its grip that the front uses in {phase} beyond the rear, {_where(complaint)}",
+        meaning=f"share of its grip that the front uses in {phases[0]} beyond the rear, "
+        f"{course.where(has, complaint)}",
         hardly=HARDLY,
         neutral=0.0,
     )
 
 
-def _wheelspin(complaint: Complaint, car: Car) -> Target:
+def _wheelspin(complaint: Complaint, car: Car, course: Course) -> Target:
     front = car.driveline.front_drive_share > 0.5
     axle = "front" if front else "rear"
-    corners = _corners(complaint)
+    has = course.corners_with(complaint, ("exit",))
     return Target(
         complaint=complaint,
-        terms=_mean([f"{corner}.exit.longitudinal_use.{axle}" for corner in corners], 100.0),
+        terms=_per_phase(has, f"longitudinal_use.{axle}", 100.0),
         sign=1.0,
         unit="points",
-        meaning=f"share of its traction that the {axle} axle uses on exit, {_where(complaint)}",
+        meaning=f"share of its traction that the {axle} axle uses on exit, {course.where(has, complaint)}",
         hardly=HARDLY,
         usual=USUAL_POINTS,
-        shown_by=_mean([f"{corner}.exit.balance" for corner in corners], 1.0 if front else -1.0),
+        shown_by=_per_phase(has, "balance", 1.0 if front else -1.0),
     )
 
 
@@ -249,15 +281,16 @@ def _ends(complaint: Complaint) -> tuple[str, ...]:
     return (complaint.end,) if complaint.end else ("front", "rear")
 
 
-def _hop(complaint: Complaint) -> Target:
-    event = "kerb" if complaint.place == "kerb" else "rough road"
+def _hop(complaint: Complaint, course: Course) -> Target:
+    events = _bumps(complaint, course)
     ends = _ends(complaint)
     return Target(
         complaint=complaint,
-        terms=_mean([f"{event}.load_variation.{end}" for end in ends]),
+        terms=_mean([f"{event}.load_variation.{end}" for event in events for end in ends]),
+        events=events,
         sign=1.0,
         unit="1",
-        meaning=f"variation of tyre load over its mean, {' and '.join(ends)}, on the {event}",
+        meaning=f"variation of tyre load over its mean, {' and '.join(ends)}, on {_named(events)}",
         hardly=0.001,
         usual=0.05,
         relative=True,
@@ -266,22 +299,27 @@ def _hop(complaint: Complaint) -> Target:
 
 
 def _straight_only(complaint: Complaint) -> tuple[str, ...]:
-    if complaint.phase in ("", "straight") and complaint.place not in _CORNERS:
+    if complaint.phase in ("", "straight") and not (complaint.corners or complaint.place.endswith("corner")):
         return ()
     return ("Bumps and kerbs are met straight ahead at one speed, not in a phase of a corner.",)
 
 
-def _thrown(complaint: Complaint, events: Mapping[str, Test]) -> Target:
-    kerb = events["kerb"]
-    assert isinstance(kerb, KerbStrike)
-    level = kerb.height if kerb.side == "both" else 0.5 * kerb.height
+def _thrown(complaint: Complaint, course: Course) -> Target:
+    events = course.kerbs_of(complaint)
+    heights, levels = [], []
+    for kerb in events.values():
+        assert isinstance(kerb, KerbStrike)
+        heights.append(f"{1e3 * kerb.height:.0f} mm")
+        levels.append(kerb.height if kerb.side == "both" else 0.5 * kerb.height)
+    level = sum(levels) / len(levels)
+    over = f"a {heights[0]} kerb" if len(heights) == 1 else f"kerbs of {' and '.join(heights)}, mean"
     return Target(
         complaint=complaint,
-        terms=(("kerb.body_throw", 1.0),),
+        terms=_mean([f"{event}.body_throw" for event in events]),
+        events=events,
         sign=1.0,
         unit="m",
-        meaning=f"rise of the body over a {1e3 * kerb.height:.0f} mm kerb, of which {1e3 * level:.0f} mm "
-        "would be had at walking pace",
+        meaning=f"rise of the body over {over}, of which {1e3 * level:.0f} mm would be had at walking pace",
         hardly=0.0005,
         neutral=level,
         usual=0.1,
@@ -290,22 +328,23 @@ def _thrown(complaint: Complaint, events: Mapping[str, Test]) -> Target:
     )
 
 
-def _bottom(complaint: Complaint) -> Target:
+def _bottom(complaint: Complaint, course: Course) -> Target:
     ends = _ends(complaint)
+    events: dict[str, BumpTrial] = {}
+    shown_by: Terms = ()
     if complaint.phase in CORNER_PHASES:
-        terms = [
-            f"{corner}.{complaint.phase}.ride_height.{end}" for corner in _corners(complaint) for end in ends
-        ]
-        meaning = f"ride height in {complaint.phase}, {' and '.join(ends)}, {_where(complaint)}"
-        shown_by: tuple[tuple[str, float], ...] = ()
+        has = course.corners_with(complaint, (complaint.phase,))
+        terms = [f"{corner}.{complaint.phase}.ride_height.{end}" for corner in has for end in ends]
+        meaning = f"ride height in {complaint.phase}, {' and '.join(ends)}, {course.where(has, complaint)}"
     else:
-        event = "kerb" if complaint.place == "kerb" else "rough road"
-        terms = [f"{event}.{end}_height_least" for end in ends]
-        meaning = f"lowest ride height on the {event}, {' and '.join(ends)}"
-        shown_by = tuple((f"{event}.stop_contact.{end}", 1.0) for end in ends)
+        events = _bumps(complaint, course)
+        terms = [f"{event}.{end}_height_least" for event in events for end in ends]
+        meaning = f"lowest ride height on {_named(events)}, {' and '.join(ends)}"
+        shown_by = tuple((f"{event}.stop_contact.{end}", 1.0) for event in events for end in ends)
     return Target(
         complaint=complaint,
         terms=_mean(terms),
+        events=events,
         sign=-1.0,
         unit="m",
         meaning=meaning,
@@ -315,14 +354,16 @@ def _bottom(complaint: Complaint) -> Target:
     )
 
 
-def _float(complaint: Complaint) -> Target:
+def _float(complaint: Complaint, course: Course) -> Target:
     ends = _ends(complaint)
+    events = course.roads_of(complaint)
     return Target(
         complaint=complaint,
-        terms=_mean([f"rough road.{end}_height_rms" for end in ends]),
+        terms=_mean([f"{event}.{end}_height_rms" for event in events for end in ends]),
+        events=events,
         sign=1.0,
         unit="m",
-        meaning=f"RMS of ride height about its mean on the rough road, {' and '.join(ends)}",
+        meaning=f"RMS of ride height about its mean on {_named(events)}, {' and '.join(ends)}",
         hardly=0.00005,
         usual=0.05,
         relative=True,
@@ -330,13 +371,11 @@ def _float(complaint: Complaint) -> Target:
     )
 
 
-def _response(complaint: Complaint, events: Mapping[str, Test]) -> Target:
+def _response(complaint: Complaint, course: Course) -> Target:
     nervous = complaint.behaviour == "nervous"
     if nervous and complaint.place in ("kerb", "bumpy"):
-        return _nervous_on_bumps(complaint)
-    place = complaint.place if complaint.place in _CORNERS else "medium corner"
-    corner = events[place]
-    assert isinstance(corner, Corner)
+        return _nervous_on_bumps(complaint, course)
+    speed = course.speed_of(complaint)
     notes = (
         ("How the car answers the steering is computed from straight running at steady speed, by the drive.",)
         if complaint.phase
@@ -352,23 +391,24 @@ def _response(complaint: Complaint, events: Mapping[str, Test]) -> Target:
             if nervous
             else "time to 90 % of the steady yaw rate"
         )
-        + f", step of steer to 4 m/s² at {3.6 * corner.speed:.0f} km/h",
+        + f", step of steer to 4 m/s² at {3.6 * speed:.0f} km/h",
         hardly=0.01 if nervous else 0.001,
         usual=0.03,
         relative=True,
-        events={STEP_STEER: StepSteer(speed=corner.speed, lateral_acceleration=4.0)},
+        events={STEP_STEER: StepSteer(speed=speed, lateral_acceleration=4.0)},
         notes=notes,
     )
 
 
-def _nervous_on_bumps(complaint: Complaint) -> Target:
-    event = "kerb" if complaint.place == "kerb" else "rough road"
+def _nervous_on_bumps(complaint: Complaint, course: Course) -> Target:
+    events = _bumps(complaint, course)
     return Target(
         complaint=complaint,
-        terms=_mean([f"{event}.grip_lost.{end}" for end in _ends(complaint)], 100.0),
+        terms=_mean([f"{event}.grip_lost.{end}" for event in events for end in _ends(complaint)], 100.0),
+        events=events,
         sign=1.0,
         unit="points",
-        meaning=f"share of lateral grip that the {event} costs, {' and '.join(_ends(complaint))}",
+        meaning=f"share of lateral grip that {_named(events)} costs, {' and '.join(_ends(complaint))}",
         hardly=HARDLY,
         usual=0.1,
         relative=True,
@@ -376,20 +416,20 @@ def _nervous_on_bumps(complaint: Complaint) -> Target:
     )
 
 
-def _inconsistent(complaint: Complaint) -> Target:
-    corners = _corners(complaint)
+def _inconsistent(complaint: Complaint, course: Course) -> Target:
+    has = course.corners_with(complaint, ("entry", "mid", "exit"))
     return Target(
         complaint=complaint,
         terms=tuple(
             (f"{corner}.{phase}.{half}_balance", 1.0)
-            for corner in corners
-            for phase in ("entry", "mid", "exit")
+            for corner, phases in has.items()
+            for phase in phases
             for half in ("early", "late")
         ),
         spread=True,
         sign=1.0,
         unit="points",
-        meaning=f"largest minus smallest balance from turn-in to exit, {_where(complaint)}",
+        meaning=f"largest minus smallest balance from turn-in to exit, {course.where(has, complaint)}",
         hardly=HARDLY,
         usual=0.1,
         relative=True,

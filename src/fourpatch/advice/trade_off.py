@@ -128,7 +128,7 @@ def trade_off(
     (`grip_cost.FLOOR_MARGIN`) is left out unless the present one's does. Taken up again among neighbours, the
     search may go on to others than it would have without the stop, for it sees the front as it is by then.
     """
-    chosen = _chosen(car, names)
+    chosen = chosen_adjusters(car, names)
     standing = apply_setup(car, setup)
     occasion = generic_occasion(standing) if track is None else track_occasion(standing, track)
     most = MOST_SETUPS if track is None else MOST_LAPS
@@ -156,7 +156,14 @@ def _counted(progress: Progress, of: int) -> Callable[[int], None]:
     return lambda done: progress(min(done / of, 1.0), f"{done} of {of} set-ups")
 
 
-def _chosen(car: Car, names: Sequence[str]) -> tuple[Adjuster, ...]:
+def chosen_adjusters(car: Car, names: Sequence[str]) -> tuple[Adjuster, ...]:
+    """Return what is to be turned.
+
+    Raises
+    ------
+    AdviceError, CarError
+        If an adjuster is unknown, named twice, or none is named.
+    """
     if not names:
         raise AdviceError("--adjusters names none. Name two or three of them, with commas between.")
     for name in names:

@@ -1,6 +1,6 @@
 """What is measured of an event on the rig, as plain numbers with a name, a unit and a meaning."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,10 +91,15 @@ Found = list[tuple[Measure, Array]]
 _AXLES = ("front", "rear")
 
 
-def corner_described(event: str) -> tuple[Measure, ...]:
-    """Return what is measured of a corner, in the order of `corner_values`."""
+def corner_described(event: str, parts: Sequence[str] = CORNER_PHASES) -> tuple[Measure, ...]:
+    """Return what is measured of a corner, in the order of `corner_values`.
+
+    Parameters
+    ----------
+    parts : the phases it has.
+    """
     found = []
-    for part in CORNER_PHASES:
+    for part in parts:
         found += [_described(event, part, name, "", phase_balance.UNITS) for name in CAR_QUANTITIES]
         for name in AXLE_QUANTITIES:
             found += [_described(event, part, name, axle, phase_balance.UNITS) for axle in _AXLES]
@@ -109,7 +114,7 @@ def corner_values(numbers: Mapping[str, Array], motion: RigMotion) -> Array:
     numbers : of `phase_numbers`.
     """
     names = [phase.name for phase in motion.phases]
-    rows = [names.index(part) for part in CORNER_PHASES]
+    rows = [names.index(part) for part in CORNER_PHASES if part in names]
     of_car = np.stack([numbers[name] for name in CAR_QUANTITIES], axis=-1)
     of_axles = np.stack([numbers[name] for name in AXLE_QUANTITIES], axis=2)
     cars, phases = of_car.shape[:2]
@@ -150,7 +155,9 @@ def corner_measures(name: str, vectors: Array, history: History, motion: RigMoti
     vectors : (cars, N_PARAMETER); swings are counted from the first car.
     """
     numbers = phase_numbers(phase_series(vectors, history, motion), motion)
-    return list(zip(corner_described(name), corner_values(numbers, motion).T, strict=True))
+    there = [phase.name for phase in motion.phases]
+    described = corner_described(name, [part for part in CORNER_PHASES if part in there])
+    return list(zip(described, corner_values(numbers, motion).T, strict=True))
 
 
 def bump_measures(

@@ -1,5 +1,6 @@
 """The tests every car is put through for a first answer, scaled to what the car can do."""
 
+from collections.abc import Collection
 from math import floor
 
 from fourpatch.analysis.steady_limits import braking_limit, corner_speed, top_speed, traction_limit
@@ -29,19 +30,21 @@ def standard_events(car: Car) -> dict[str, Corner | BumpEvent]:
     return {**_corners(car, top), "rough road": _road(top), "kerb": standard_kerb(car)}
 
 
-def standard_corners(car: Car) -> dict[str, Corner]:
-    """Return the three standard corners at speeds this car can do.
+def standard_corners(car: Car, only: Collection[str] = tuple(CORNER_RADII)) -> dict[str, Corner]:
+    """Return the three standard corners at speeds this car can do, or those of them that are wanted.
 
     Notes
     -----
     Speeds and accelerations follow from the car as it stands; changes of set-up are then compared in the
     same motion. No corner is approached faster than 95 % of top speed, nor taken faster than 90 % of that.
     """
-    return _corners(car, top_speed(car))
+    return _corners(car, top_speed(car), only)
 
 
-def _corners(car: Car, top: float) -> dict[str, Corner]:
-    return {name: _corner(car, radius, None, 0.95 * top) for name, radius in CORNER_RADII.items()}
+def _corners(car: Car, top: float, only: Collection[str] = tuple(CORNER_RADII)) -> dict[str, Corner]:
+    return {
+        name: _corner(car, radius, None, 0.95 * top) for name, radius in CORNER_RADII.items() if name in only
+    }
 
 
 def scaled_corner(car: Car, *, radius: float, speed: float | None = None) -> Corner:

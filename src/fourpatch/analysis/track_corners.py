@@ -14,7 +14,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError
 from fourpatch.events.run import run_rig, stable_step
-from fourpatch.events.steady_states import under_gravity
+from fourpatch.events.steady_states import all_under_gravity
 from fourpatch.events.track_corner import PHASES, CornerOnLap, Pace
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I
@@ -76,8 +76,8 @@ def track_corners(
     step = stable_step(vector[None])
     found = []
     for number, corner in enumerate(corners):
-        event, gravity = _event(profile, corners, number, pace or Pace())
-        parameters = under_gravity(vector, np.array([gravity]))
+        event = corner_on_lap(profile, corners, number, pace=pace)
+        parameters = all_under_gravity(vector[None], event.gravity)
         motion = event.motion(car, step)
         history = run_rig(parameters, motion)
         phases = phase_balance(parameters, history, motion, [car.name]).isel(setup=0, drop=True)
@@ -111,10 +111,16 @@ def _reserves(parameters: Array, history: History, inputs: Array, windows: Seque
     )
 
 
-def _event(
-    profile: LapProfile, corners: Sequence[LapCorner], number: int, pace: Pace
-) -> tuple[CornerOnLap, float]:
-    """What a lap does about a corner, and the normal force in its middle. [m/s^2]"""
+def corner_on_lap(
+    profile: LapProfile, corners: Sequence[LapCorner], number: int, *, pace: Pace | None = None
+) -> CornerOnLap:
+    """Return what a lap does about a corner, from the slowest place of the one before to that of the next.
+
+    Parameters
+    ----------
+    number : of the corner among `corners`, from 0.
+    pace : how long the driver takes to press, release and steer.
+    """
     closed, laps = profile.line.closed, profile.lap_time
     rounds = (-1, 0, 1) if closed else (0,)
     last = -1 if closed else None
@@ -135,7 +141,7 @@ def _event(
     corner = corners[number]
     sideways, normal = row(profile.tyre_lateral)[inside], row(profile.tyre_normal)[inside]
     turning = np.abs(sideways) > 0.5 * np.abs(np.interp(here, time[inside], sideways))
-    event = CornerOnLap(
+    return CornerOnLap(
         name=f"corner {corner.corner}",
         time=time[inside],
         speed=row(profile.speed)[inside],
@@ -145,6 +151,6 @@ def _event(
         start=here - (here - when(corner.start)) % laps,
         slowest=here,
         end=here + (when(corner.end) - here) % laps,
-        pace=pace,
+        pace=pace or Pace(),
+        gravity=float(normal[turning].mean()) if turning.any() else float(normal.mean()),
     )
-    return event, float(normal[turning].mean()) if turning.any() else float(normal.mean())

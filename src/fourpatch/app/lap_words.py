@@ -173,6 +173,8 @@ PHASE_COLUMNS = (
 
 def phase_rows(corner: str, phases: PhasesAnswer | None) -> list[dict[str, Any]]:
     """Return the rows of one corner's phases."""
+    if phases is None:
+        return [{"key": "waiting", "cells": [{"text": "Computing ..."}, {"text": "…"}, {"text": "…"}]}]
     return [
         {
             "key": b.phase,

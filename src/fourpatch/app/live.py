@@ -1,6 +1,7 @@
 """The loop behind a moving slider: wait until something changed, compute, show; the latest wins."""
 
 import asyncio
+import contextlib
 import time
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
@@ -60,8 +61,6 @@ class LiveLoop:
             self._dirty.clear()
             try:
                 await self._answer()
-            except TimeoutError:
-                continue  # the page was too busy to answer, or is gone; stop() ends us then
             except Exception as error:
                 self._refuse(error)
 
@@ -69,5 +68,9 @@ class LiveLoop:
         for place, stage in enumerate(self._stages):
             if place and self._dirty.is_set() and time.monotonic() - self._refined < LONGEST_WAIT:
                 return
-            await stage.show(await asyncio.to_thread(stage.compute))
+            found = await asyncio.to_thread(stage.compute)
+            # A page too busy to say that it has drawn still wants the stages that follow; stop() ends us
+            # when it is gone.
+            with contextlib.suppress(TimeoutError):
+                await stage.show(found)
         self._refined = time.monotonic()

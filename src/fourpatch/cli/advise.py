@@ -1,12 +1,12 @@
 """`fourpatch advise`: what to change, and what it does."""
 
-import sys
 from typing import TYPE_CHECKING, get_args
 
 import click
 
 from fourpatch.cli.base import base
 from fourpatch.cli.cure import cure
+from fourpatch.cli.long_work import long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.rules import rules
 from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
@@ -106,12 +106,14 @@ def effects(about: Subject, event_files: tuple[str, ...] = ()) -> "EffectTable":
     events: dict[str, Corner | BumpEvent] = events_from_files(
         event_files, kinds, purpose="the effect of a step is computed"
     )
-    return compute(about.car, about.setup, events=events or None, progress=_progress)
-
-
-def _progress(event: str) -> None:
-    if sys.stderr.isatty():
-        note(f"{event} ...")
+    with long_work() as work:
+        return compute(
+            about.car,
+            about.setup,
+            events=events or None,
+            progress=work.progress,
+            cancelled=work.cancelled,
+        )
 
 
 def _shown_corners(table: "EffectTable", wanted: str | None) -> list[str]:

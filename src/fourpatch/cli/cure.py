@@ -1,12 +1,20 @@
 """`fourpatch advise cure`: a complaint in, changes out."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
 
+from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
-from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
+from fourpatch.cli.subject import (
+    Subject,
+    car_argument,
+    figure_option,
+    json_option,
+    setup_option,
+    subject,
+    track_by_name,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,11 +22,19 @@ if TYPE_CHECKING:
     from fourpatch.advice.complaint import Complaint
     from fourpatch.advice.cure import Cure
     from fourpatch.advice.drive_check import DriveNumber
+    from fourpatch.track.track import Track
 
 
 @click.command()
 @car_argument
 @click.argument("complaint")
+@click.option(
+    "--track",
+    "track_name",
+    metavar="TRACK",
+    help="Name of a demo track, or a track file: its corners, by number or speed, its bumps and its kerbs "
+    "are then meant. Three corners, a class B road and a kerb scaled to the car if left out.",
+)
 @setup_option
 @click.option(
     "--by",
@@ -42,6 +58,7 @@ if TYPE_CHECKING:
 def cure(
     car: str,
     complaint: str,
+    track_name: str | None,
     setup_file: str | None,
     wanted: float | None,
     draws: int,
@@ -53,8 +70,8 @@ def cure(
 
     A complaint says what the car does (pushes, loose, nervous, slow to answer, floats, hops, thrown off
     kerbs, bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), in which phase (braking,
-    entry, mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps); several may be joined by
-    "and".
+    entry, mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps; with a track also the
+    numbers of its corners: "turn 3", "T3"); several may be joined by "and".
     """
     from fourpatch.advice.because import reasons
     from fourpatch.advice.complaint_text import read_complaint
@@ -64,18 +81,29 @@ def cure(
 
     about = subject(car, setup_file)
     reading = read_complaint(complaint)
-    found = _cured(about, reading.complaints, wanted)
+    track = track_by_name(track_name) if track_name else None
+    found = _cured(about, reading.complaints, track, wanted)
     first = found.sets[0] if found.sets else None
+    sure = None
+    if draws and not found.stopped:
+        with long_work() as work:
+            sure = sureness(
+                about.car,
+                about.setup,
+                found,
+                draws=draws,
+                seed=seed,
+                progress=work.progress,
+                cancelled=work.cancelled,
+            )
     answer = CureAnswer(
         reading=reading,
         cure=found,
         setup=about.setup,
         reasons=reasons(about.car, about.setup, found, first) if first else [],
         drive=_driven(about, found) if first else [],
-        sureness=sureness(about.car, about.setup, found, draws=draws, seed=seed, progress=_progress)
-        if draws
-        else None,
-        drawn=bool(draws),
+        sureness=sure,
+        drawn=bool(draws) and not found.stopped,
     )
     if as_json:
         write_json("advise cure", {**about.content(), "mode": "rig", **cure_content(answer)})
@@ -85,9 +113,13 @@ def cure(
         write_text(CAUTION)
     if figure:
         _draw(found, figure)
+    if found.stopped or (sure and sure.stopped):
+        leave_stopped()
 
 
-def _cured(about: Subject, complaints: "Sequence[Complaint]", wanted: float | None) -> "Cure":
+def _cured(
+    about: Subject, complaints: "Sequence[Complaint]", track: "Track | None", wanted: float | None
+) -> "Cure":
     from fourpatch.advice.cure import cure as compute
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.errors import AdviceError
@@ -99,13 +131,16 @@ def _cured(about: Subject, complaints: "Sequence[Complaint]", wanted: float | No
             "leave it out."
         )
     announce_compilation()
-    return compute(
-        about.car,
-        about.setup,
-        complaints,
-        wanted=None if wanted is None else [wanted],
-        progress=_progress,
-    )
+    with long_work() as work:
+        return compute(
+            about.car,
+            about.setup,
+            complaints,
+            track=track,
+            wanted=None if wanted is None else [wanted],
+            progress=work.progress,
+            cancelled=work.cancelled,
+        )
 
 
 def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
@@ -113,12 +148,7 @@ def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
     from fourpatch.car.setup import apply_setup
 
     changed = apply_setup(about.car, found.sets[0].setup)
-    return drive_check(about.standing, changed, found.targets, found.table.events)
-
-
-def _progress(text: str) -> None:
-    if sys.stderr.isatty():
-        note(f"{text} ...")
+    return drive_check(about.standing, changed, found.targets, found.course, driven=found.driven)
 
 
 def _draw(found: "Cure", figure: str) -> None:

@@ -28,7 +28,8 @@ def demo(car: str, output: str) -> None:
     from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
     from fourpatch.cli.text.statics import write_statics
-    from fourpatch.events.step_steer import StepSteer
+    from fourpatch.events.bumps import BumpEvent
+    from fourpatch.events.corner import Corner
 
     about = subject(car, None)
     announce_compilation()
@@ -48,7 +49,7 @@ def demo(car: str, output: str) -> None:
     draw_effects(table, corner, str(folder / "one-step.svg"))
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
         event = table.events[name]
-        assert not isinstance(event, StepSteer)
+        assert isinstance(event, Corner | BumpEvent)
         done = run_on_rig(about.standing, event, setup=about.setup.name)
         done.draw(about.named, folder / file)
     write_text(

@@ -1,6 +1,6 @@
 """Prescribed motion of the rig: a time axis, what is prescribed at each half step, and its phases."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -50,6 +50,37 @@ class RigMotion:
     def duration(self) -> float:
         """[s]"""
         return self.steps * self.step
+
+    def between(self, start: float, end: float, *, every: int = 1) -> "RigMotion":
+        """Return the part of the motion between two times, whole stored instants at either end.
+
+        Parameters
+        ----------
+        start, end : cut to what there is. [s]
+        every : of the stored instants, how many steps of them are kept as one.
+
+        Notes
+        -----
+        A car then starts settled in the motion of that instant, so a part begins some tenths of a second
+        before what is to be measured: bodies swing at 1 to 6 Hz and are damped.
+        """
+        apart = every * self.store_every
+        interval = self.step * apart
+        first = int(np.clip(np.floor(start / interval + 1e-9), 0, self.steps // apart))
+        last = int(np.clip(np.ceil(end / interval - 1e-9), first, self.steps // apart))
+        rows = 2 * apart
+        shift, length = first * interval, (last - first) * interval
+        kept = [
+            Phase(one.name, max(one.start - shift, 0.0), min(one.end - shift, length + self.step))
+            for one in self.phases
+            if one.end > shift and one.start < shift + length
+        ]
+        return replace(
+            self,
+            inputs=self.inputs[rows * first : rows * last + 1],
+            store_every=apart,
+            phases=tuple(kept),
+        )
 
 
 def half_steps(duration: float, step: float) -> Array:

@@ -34,6 +34,20 @@ def under_gravity(vector: Array, gravity: Array) -> Array:
     return changed
 
 
+def all_under_gravity(vectors: Array, gravity: float) -> Array:
+    """Return cars under one other normal acceleration, (cars, N_PARAMETER), their springs as set.
+
+    Parameters
+    ----------
+    vectors : (cars, N_PARAMETER)
+    gravity : [m/s^2]
+    """
+    changed = vectors.copy()
+    changed[:, P.gravity_roll_moment] *= gravity / vectors[:, P.gravity]
+    changed[:, P.gravity] = gravity
+    return changed
+
+
 def settle_rows(
     parameters: Array, inputs: Array, start: Array, *, tries: Sequence[int] = _TRIES
 ) -> tuple[Array, NDArray[np.bool_]]:

@@ -6,9 +6,10 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import convolve1d
+from scipy.signal import oaconvolve
 
 from fourpatch.car.car import Car
+from fourpatch.car.pack import GRAVITY
 from fourpatch.errors import EventError
 from fourpatch.events.motion import Phase, RigMotion, half_steps, planar_inputs
 
@@ -69,6 +70,13 @@ class CornerOnLap:
     end: float
     """When the corner ends. [s]"""
     pace: Pace = Pace()
+    gravity: float = GRAVITY
+    """What presses the car on the road in its middle, per mass, downforce not included. [m/s^2]"""
+
+    @property
+    def slowest_speed(self) -> float:
+        """Where the car is slowest in it. [m/s]"""
+        return float(np.interp(self.slowest, self.time, self.speed))
 
     def motion(self, car: Car, step: float) -> RigMotion:
         """Return what the rig does, at half steps of ``step`` [s].
@@ -88,7 +96,8 @@ class CornerOnLap:
         - exit: from there until the steering is unwound, or where the corner ends if it is not before the
           next.
 
-        The road's normal force is the parameters' business, its change within a corner is left out.
+        The road's normal force is the parameters' business (`under_gravity`), its change within a corner is
+        left out.
         """
         time = half_steps(float(self.time[-1] - self.time[0]), step)
         at = time + self.time[0]
@@ -119,7 +128,9 @@ def _smoothed(row: Array, places: float) -> Array:
     """Smooth a row with a half sine over so many places."""
     count = max(int(places), 1)
     weights = np.sin(np.pi * (np.arange(count) + 0.5) / count)
-    return np.asarray(convolve1d(row, weights / weights.sum(), mode="nearest"))
+    ahead = (count - 1) // 2
+    padded = np.pad(row, (ahead, count - 1 - ahead), mode="edge")
+    return np.asarray(oaconvolve(padded, weights / weights.sum(), mode="valid"))
 
 
 def corner_phases(

@@ -191,6 +191,7 @@ class _Merge:
         row = SetupRow(car_id=car_id, deleted=setup.deleted, deleted_by=setup.deleted_by)
         self._session.add(row)
         self._session.flush()
+        made = []
         for one in setup.versions:
             version = VersionRow(
                 setup_id=row.id,
@@ -203,9 +204,10 @@ class _Merge:
                 made_by=one.made_by,
             )
             self._session.add(version)
-            self._session.flush()
-            self._versions[one.key] = version.id
-            self._made.append((version, one))
+            made.append((version, one))
+        self._session.flush()  # gives them their ids, in this order
+        self._versions.update({one.key: version.id for version, one in made})
+        self._made += made
         head = setup.versions[-1]
         if setup.deleted is not None or head.name not in names:
             self._said.added.append(head.name)

@@ -178,13 +178,13 @@ def _try_to_back_up(notebook: Notebook) -> str:
 def _fill(connection: Connection) -> None:
     """Put the demo cars, with their baseline set-ups, the demo tracks and the usual style into a notebook."""
     with Session(connection) as session:
-        for written in demo_texts()["car"]:
+        for written in demo_texts("car"):
             car = CAR.read(written, CAR.name)
             document = new_document(session, CAR.name, demo=True)
             add_revision(session, document, 1, written, name=car.name, by=MADE_BY)
             row = new_setup(session, document.id)
             add_version(session, row, baseline_setup(car), car_revision=1, reason="as the car is", by=MADE_BY)
-        for written in demo_texts()["track"]:
+        for written in demo_texts("track"):
             document = new_document(session, TRACK.name, demo=True)
             name = TRACK.named(written, "")[1]
             add_revision(session, document, 1, written, name=name, by=MADE_BY)

@@ -5,11 +5,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fourpatch.advice.cure import Cure, Lever
-from fourpatch.analysis.event_measures import CORNER_PHASES
-from fourpatch.events.corner import Corner
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP
 from fourpatch.picture.sheet import new_sheet, styled
 from fourpatch.picture.shown import measure_of, pretty
+
+MOST_CORNERS = 6
+"""Corners in the figure."""
 
 MOST_ROWS = 15
 """Adjusters in the figure; the table has more."""
@@ -65,11 +66,19 @@ def _draw_levers(axes: Axes, found: Cure, levers: tuple[Lever, ...]) -> None:
     axes.axvline(0.0, color=QUIET, linewidth=0.9)
 
 
+def _shown(found: Cure) -> list[str]:
+    """Return the corners complained of and one of each speed class, in their order, no more than fit."""
+    corners = list(found.course.corners)
+    asked = [corner for target in found.targets for corner, _ in target.phases()]
+    typical = found.course.typical(corners)
+    kept = set(list(dict.fromkeys([*sorted(asked, key=corners.index), *typical]))[:MOST_CORNERS])
+    return [corner for corner in corners if corner in kept]
+
+
 def _draw_phases(axes: Axes, found: Cure) -> None:
     """Draw the balance of every phase and corner, as it is and with the first set of changes."""
     names = found.names
-    corners = [name for name, event in found.table.events.items() if isinstance(event, Corner)]
-    rows = [(corner, phase) for corner in corners for phase in CORNER_PHASES]
+    rows = [(corner, phase) for corner in _shown(found) for phase in found.course.phases[corner]]
     complained = {place for target in found.targets for place in target.phases()}
     axes.set_title("balance [points]: open before, filled after", fontsize=9.5)
     axes.axvline(0.0, color=QUIET, linewidth=0.9)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fourpatch.advice.because import counted, step_words
 from fourpatch.advice.complaint_text import Reading
+from fourpatch.advice.course import MARGINS
 from fourpatch.advice.cure import ChangeSet, Cure, Lever, left_alone
 from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
@@ -12,7 +13,6 @@ from fourpatch.advice.guard import Guard
 from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, Target
-from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.picture.shown import measure_of, pretty, shown
 
 MOST_LEVERS = 12
@@ -76,11 +76,13 @@ def measured_text(found: Cure, place: int) -> str:
 
 
 def corner_beside(found: Cure) -> str:
-    """Return the corner whose phases stand beside the ranking: the one complained of, else the medium one."""
+    """Return the corner whose phases stand beside the ranking: one complained of, else the middle one."""
     for target in found.targets:
-        if target.complaint.place.endswith("corner"):
-            return target.complaint.place
-    return "medium corner"
+        asked = target.complaint
+        if asked.corners or asked.place.endswith("corner"):
+            return found.course.corners_of(asked)[0]
+    typical = found.course.typical(found.course.corners)
+    return typical[len(typical) // 2]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,22 +104,30 @@ class Column:
 
 
 def columns_elsewhere(found: Cure) -> list[Column]:
-    """Return what stands beside the ranking: balance in the phases of one corner, bumps, a kerb."""
+    """Return what stands beside the ranking, as far as it is known: balance in one corner, bumps, a kerb."""
     corner = corner_beside(found)
     columns = [
         Column(text=phase, shown_in="", unit="points", terms=(f"{corner}.{phase}.balance",))
-        for phase in CORNER_PHASES
+        for phase in found.course.phases[corner]
     ]
     for text, quantity in (("grip lost\non bumps", "grip_lost"), ("off ground\non bumps", "time_off_ground")):
         terms = tuple(f"rough road.{quantity}.{end}" for end in ("front", "rear"))
         columns.append(Column(text=text, shown_in="%", unit="1", terms=terms))
     columns.append(Column(text="kerb\nthrow", shown_in="mm", unit="m", terms=("kerb.body_throw",)))
-    return columns
+    known = set(found.names)
+    return [one for one in columns if known.issuperset(one.terms)]
 
 
 def title_elsewhere(found: Cure) -> str:
     """Return the title of those columns."""
-    return f"what the same step changes: balance in the {corner_beside(found)} [points], bumps, a kerb"
+    corner = corner_beside(found)
+    where = f"the {corner}" if corner.endswith("corner") else corner
+    return f"what the same step changes: balance in {where} [points], bumps, a kerb"
+
+
+def course_text(found: Cure) -> str:
+    """Say what of a track was taken for what; empty without one."""
+    return " ".join(found.course.notes)
 
 
 def lever_name(found: Cure, lever: Lever) -> str:
@@ -143,7 +153,8 @@ def lever_notes(found: Cure) -> Iterator[str]:
     against = [lever_name(found, lever) for lever in found.levers if lever.against]
     if against:
         yield (
-            "Not used either, for in a steady turn by the drive they do nothing or the opposite: "
+            "Not used either, for in the drive they do nothing at mid-corner, or the opposite of what the "
+            "rig says: "
             f"{'; '.join(against)}."
         )
     if any(found.targets[0].unit == "points" and lever.per_step[0] < HARDLY for lever in found.levers):
@@ -175,6 +186,11 @@ def outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
             f"{100.0 * share:.0f} % of what is wanted: {cured_text(share)}."
         )
     yield costs_text(one.worse)
+    if one.lap is not None:
+        yield (
+            f"Lap: {one.lap:+.2f} s (quasi-steady, with {100.0 * MARGINS.braking:.0f} to "
+            f"{100.0 * MARGINS.lateral:.0f} % of the grip)."
+        )
 
 
 def cured_text(share: float) -> str:
@@ -214,6 +230,8 @@ def driven_text(value: float | None, unit: str) -> str:
     """Return a number of the drive with its unit."""
     if value is None:
         return "never"
+    if unit == "points":
+        return f"{value:+.2f} points"
     measure = measure_of(unit)
     decimals = {"rad": 3, "s": 1, "1": 1, "1/s": 3}[unit]
     return f"{value / measure.scale:.{decimals}f} {pretty(measure.shown)}"
@@ -274,6 +292,7 @@ def sureness_text(sure: Sureness | None) -> Iterator[str]:
         yield NO_SPREAD
         return
     lost = f" {sure.lost} more could not be run." if sure.lost else ""
+    lost += " Stopped before all were asked." if sure.stopped else ""
     yield (
         f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed "
         f"{sure.seed}).{lost}"

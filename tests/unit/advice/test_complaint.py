@@ -77,8 +77,55 @@ def test_a_sentence_is_read_as(typed: str) -> None:
     assert found == READ[typed]
 
 
+# The same; numbers are those of a track's corners.
+NUMBERED = {
+    "pushes on entry in turn 3": [("understeer", "entry", "", (3,))],
+    "T3 pushes on entry": [("understeer", "entry", "", (3,))],
+    "won't turn in at T 4": [("understeer", "entry", "", (4,))],
+    "loose on exit of corners 3, 5 and 7": [("oversteer", "exit", "", (3, 5, 7))],
+    "pushes on entry in turns 3-5": [("understeer", "entry", "", (3, 4, 5))],
+    "pushes on entry in corners 3 to 5 and 8": [("understeer", "entry", "", (3, 4, 5, 8))],
+    "pushes in T3/T5 and loose in T7": [("understeer", "", "", (3, 5)), ("oversteer", "", "", (7,))],
+    "pushes on entry and loose on exit in turn 3": [
+        ("understeer", "entry", "", (3,)),
+        ("oversteer", "exit", "", (3,)),
+    ],
+    "pushes mid-corner in T1 & T2, not in T4": [("understeer", "mid", "", (1, 2))],
+    "pushes on entry in turn 3, in turn 8 as well": [("understeer", "entry", "", (3, 8))],
+    "in the third corner it pushes": [("understeer", "", "", (3,))],
+    "loose on exit in third gear corners": [("oversteer", "exit", "medium corner", ())],
+    "hops over bumps in turn five": [("hops", "", "bumpy", (5,))],
+    "thrown off the kerb at the 2nd corner": [("thrown off kerbs", "", "", (2,))],
+    "locks fronts into turn 1": [("locks fronts", "entry", "", (1,))],
+    "nervous in fast corners, slow to answer in turn 2": [
+        ("nervous", "", "fast corner", ()),
+        ("slow to answer", "", "", (2,)),
+    ],
+}
+
+
+@pytest.mark.parametrize("typed", NUMBERED)
+def test_corner_numbers_are_read(typed: str) -> None:
+    reading = read_complaint(typed)
+    found = [(one.behaviour, one.phase, one.place, one.corners) for one in reading.complaints]
+    assert found == NUMBERED[typed]
+    assert not any("@" in text for text in (*reading.unread, *reading.denied))
+
+
+def test_what_is_read_is_read_again_from_its_own_words() -> None:
+    for typed in NUMBERED:
+        for one in read_complaint(typed).complaints:
+            assert read_complaint(one.text()).complaints == (one,)
+
+
+def test_opposed_in_other_corners_is_no_contradiction() -> None:
+    assert len(read_complaint("pushes on entry in T3 and loose on entry in T4").complaints) == 2
+    with pytest.raises(AdviceError, match="corner 3"):
+        read_complaint("pushes on entry in T3 and loose on entry in T3 to T5")
+
+
 def test_words_that_mean_nothing_are_named() -> None:
-    assert read_complaint("pushes in turn 3").unread == ("3",)
+    assert read_complaint("pushes in sector 3").unread == ("sector", "3")
 
 
 def test_what_is_denied_is_left_out() -> None:

@@ -10,7 +10,8 @@ from fourpatch.advice.because import reasons
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.complaint_text import read_complaint
-from fourpatch.advice.cure import Cure, changed_setup, cure
+from fourpatch.advice.course import MARGINS, standard_course, track_course
+from fourpatch.advice.cure import Cure, changed_setup, cure, first_ranking
 from fourpatch.advice.draws import sureness
 from fourpatch.advice.drive_check import drive_check
 from fourpatch.advice.paths import phase_paths
@@ -19,14 +20,16 @@ from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.advice.sensitivity import measured, sensitivity
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, target_of
-from fourpatch.analysis.standard_events import standard_events
+from fourpatch.analysis.lap_profile import lap_profile
+from fourpatch.analysis.limits_map import limits_map
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.paths import parameter
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import apply_setup, baseline_setup
-from fourpatch.errors import AdviceError
+from fourpatch.errors import AdviceError, Stopped
 from fourpatch.events.corner import Corner
+from fourpatch.track.demo import demo_track
 
 KEPT = (
     "front bar",
@@ -128,13 +131,13 @@ def test_dampers_do_not_cure_mid_corner(answer: Cure) -> None:
 
 
 def test_wanted_is_half_the_excess_or_what_was_said(gt: Car) -> None:
-    events = standard_events(gt)
-    target = target_of(MID[0], gt, events)
+    course = standard_course(gt)
+    target = target_of(MID[0], gt, course)
     assert_allclose(target.wanted(4.0), 2.0)
     assert_allclose(target.wanted(0.4), 0.5)  # at least
     assert_allclose(target.wanted(40.0), 3.0)  # at most
     assert_allclose(target.wanted(-4.0), 1.0)  # not shown by the model
-    said = target_of(replace(MID[0], size="clearly"), gt, events)
+    said = target_of(replace(MID[0], size="clearly"), gt, course)
     assert_allclose(said.wanted(4.0), 1.5)
 
 
@@ -145,7 +148,7 @@ def test_wanted_is_half_the_excess_or_what_was_said(gt: Car) -> None:
 def test_what_the_model_cannot_say_is_refused(gt: Car, behaviour: str, match: str) -> None:
     one = Complaint(behaviour=behaviour, phase="straight")  # type: ignore[arg-type]
     with pytest.raises(AdviceError, match=match):
-        target_of(one, gt, standard_events(gt))
+        target_of(one, gt, standard_course(gt))
 
 
 def test_a_complaint_the_model_does_not_show_is_said_so_and_still_ranked(gt: Car) -> None:
@@ -194,8 +197,9 @@ def test_reasons_carry_their_numbers(gt: Car, answer: Cure) -> None:
 
 def test_the_quick_numbers_are_the_tables(gt: Car) -> None:
     texts = ("pushes late on entry", "spins the inside wheel on exit", "hops over bumps", "inconsistent")
-    events = standard_events(gt)
-    targets = [target_of(read_complaint(text).complaints[0], gt, events) for text in texts]
+    course = standard_course(gt)
+    events = course.events
+    targets = [target_of(read_complaint(text).complaints[0], gt, course) for text in texts]
     setup = baseline_setup(gt)
     cars = [gt, apply_setup(gt, changed_setup(setup, gt.adjusters, ((0, 2),), "moved"))]
     measures, values = measured(cars, events)
@@ -257,7 +261,7 @@ def test_a_shift_is_its_spread(unsure: Car) -> None:
 
 def test_the_drive_agrees_at_mid_corner(gt: Car, answer: Cure) -> None:
     changed = apply_setup(gt, answer.sets[0].setup)
-    found = drive_check(gt, changed, answer.targets, answer.table.events)
+    found = drive_check(gt, changed, answer.targets, answer.course)
     steady = [one for one in found if "steady turn" in one.name]
     assert [one.agrees for one in steady] == [True]
     assert any("yaw rate" in one.name for one in found)
@@ -268,8 +272,9 @@ def test_a_spoiled_bar_is_won_back(gt: Car) -> None:
     good = baseline_setup(gt)
     bar = [one.name for one in gt.adjusters].index("front bar")
     spoiled = changed_setup(good, gt.adjusters, ((bar, 3),), "spoiled")
-    events = standard_events(gt)
-    target = target_of(MID[0], gt, events)
+    course = standard_course(gt)
+    events = course.events
+    target = target_of(MID[0], gt, course)
     numbers = complaint_numbers(gt, [gt, apply_setup(gt, spoiled)], [target], events)[:, 0]
     lost = numbers[1] - numbers[0]
     assert lost > 3.0 * HARDLY
@@ -302,3 +307,84 @@ def test_a_change_that_only_spares_something_says_what(gt: Car, answer: Cure) ->
     # Less wing uncovers the rear under braking; more brake in front covers it and does nothing at mid-corner.
     assert "nothing measurable" in by_bias.sentence
     assert "without it rear first to lock" in by_bias.sentence
+
+
+def test_a_first_ranking_is_the_same_numbers_of_the_corner_it_names(gt: Car, answer: Cure) -> None:
+    found = first_ranking(gt, baseline_setup(gt), MID)
+    assert found.first
+    assert list(found.table.events) == ["medium corner"]
+    # The same runs in another batch: rounding.
+    for one, other in zip(found.levers, answer.levers, strict=True):
+        assert (one.adjuster, one.direction) == (other.adjuster, other.direction)
+        assert_allclose(one.per_step, other.per_step, rtol=1e-6, atol=1e-9)
+    assert not found.sets
+    assert not found.guards
+
+
+def test_a_first_ranking_of_everywhere_looks_at_one_corner(gt: Car) -> None:
+    found = first_ranking(gt, baseline_setup(gt), read_complaint("pushes on entry").complaints)
+    assert list(found.table.events) == ["medium corner"]
+    whole = cure(gt, baseline_setup(gt), read_complaint("pushes on entry").complaints)
+    place = whole.table.index("medium corner.entry.balance")
+    assert_allclose(found.present(found.targets[0]), whole.table.present[place], atol=1e-7)
+
+
+def test_progress_never_falls_back_and_ends_within_one(gt: Car) -> None:
+    told: list[float] = []
+    cure(gt, baseline_setup(gt), MID, progress=lambda share, text: told.append(share))
+    assert len(told) > 5
+    assert told == sorted(told)
+    assert 0.0 <= told[0]
+    assert told[-1] <= 1.0
+
+
+def test_stopped_before_a_ranking_it_raises_and_after_it_returns_that(gt: Car, answer: Cure) -> None:
+    with pytest.raises(Stopped, match="events were run"):
+        cure(gt, baseline_setup(gt), MID, cancelled=lambda: True)
+    shares = [0.0]
+
+    def watch(share: float, text: str) -> None:
+        shares[0] = share
+
+    # Everything after the table of effects is told with a share of 0.6 or more.
+    found = cure(gt, baseline_setup(gt), MID, progress=watch, cancelled=lambda: shares[0] >= 0.6)
+    assert found.stopped
+    assert not found.sets
+    ranked = [(one.adjuster, one.direction, one.per_step) for one in answer.levers]
+    assert [(one.adjuster, one.direction, one.per_step) for one in found.levers] == ranked
+
+
+def test_draws_stopped_say_how_many_were_asked(unsure: Car) -> None:
+    setup = baseline_setup(unsure)
+    found = cure(unsure, setup, MID)
+    shares = [0.0]
+
+    def watch(share: float, text: str) -> None:
+        shares[0] = share
+
+    some = sureness(
+        unsure, setup, found, draws=12, seed=3, progress=watch, cancelled=lambda: shares[0] > 0.21
+    )
+    assert some is not None
+    assert some.stopped
+    assert 0 < some.asked + some.lost < 12
+    first = sureness(unsure, setup, found, draws=12, seed=3)
+    assert first is not None
+    assert not first.stopped
+    assert all(few <= all_ for few, all_ in zip(some.holds, first.holds, strict=True))
+
+
+def test_the_lap_of_the_first_set_is_that_of_its_car(gt: Car) -> None:
+    course = track_course(gt, demo_track("chicanes"))
+    found = cure(
+        gt, baseline_setup(gt), read_complaint("pushes at mid-corner in turn 8").complaints, course=course
+    )
+    first = found.sets[0]
+    assert first.lap is not None
+    assert course.lap
+    # Changes of a bar or two on a lap of 65 s: a few hundredths up to some tenths either way.
+    assert abs(first.lap) < 0.01 * course.lap.study.profile.lap_time
+    limits = limits_map(apply_setup(gt, first.setup), use=MARGINS)
+    again = lap_profile(limits, course.lap.study.line).lap_time
+    assert_allclose(first.lap, again - course.lap.study.profile.lap_time, atol=1e-9)
+    assert all(one.lap is None for one in found.sets[1:])

@@ -72,7 +72,7 @@ def client(shop: Shop) -> Http:
 @pytest.fixture(scope="module")
 def ids(shop: Shop, client: Http) -> dict[str, int]:
     cars = {one.name: one.id for one in shop.notebook.cars.listed()}
-    tracks = {one["name"]: one["id"] for one in client.get("/api/tracks").json()}
+    tracks = {one["name"]: one["id"] for one in client.get("/api/lap/tracks").json()}
     return {"car": cars[CAR], "track": tracks[TRACK]}
 
 
@@ -141,7 +141,7 @@ def test_what_is_wrong_is_said_and_never_a_fault_of_the_server(client: Http, ids
     assert "front baar" in refused.json()["message"]
     assert client.post("/api/lap/quasi-steady", json={**ids, "track": 999}).status_code == 404
     assert client.post("/api/lap/quasi-steady", json={**ids, "car": 999}).status_code == 404
-    assert client.get("/api/tracks/999").status_code == 404
+    assert client.get("/api/tracks/999/map").status_code == 404
     style = client.post("/api/lap/driven", json={**ids, "style": {"preview": 99.0}})
     assert style.status_code == 422
     assert "0.2 to 3 s" in style.text

@@ -7,6 +7,9 @@ from typing import Any
 
 from fourpatch.app.live import LiveLoop, Stage
 
+SLOW = 7
+"""A number that the page is too busy to say it has drawn."""
+
 
 def run_loop(script: Callable[[LiveLoop, dict[str, Any]], Any]) -> dict[str, Any]:
     """Run a loop of two stages that copy a number, beside a script that changes it."""
@@ -22,6 +25,8 @@ def run_loop(script: Callable[[LiveLoop, dict[str, Any]], Any]) -> dict[str, Any
     def shower(name: str) -> Callable[[int], Any]:
         async def show(value: int) -> None:
             seen[name].append(value)
+            if value == SLOW:
+                raise TimeoutError
 
         return show
 
@@ -88,6 +93,18 @@ def test_a_fault_is_told_and_the_loop_goes_on() -> None:
     seen = run_loop(script)
     assert seen["refused"] == ["below zero"]
     assert seen["first"][-1] == 3
+
+
+def test_a_page_too_busy_to_say_that_it_has_drawn_still_gets_the_rest() -> None:
+    async def script(loop: LiveLoop, seen: dict[str, Any]) -> None:
+        await settled()
+        seen["value"] = SLOW
+        loop.wake()
+        await settled()
+
+    seen = run_loop(script)
+    assert seen["first"] == seen["second"] == [0, SLOW]
+    assert seen["refused"] == []
 
 
 def test_a_stopped_loop_leaves_no_task() -> None:

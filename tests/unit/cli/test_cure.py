@@ -63,7 +63,7 @@ def test_it_says_how_it_was_read_and_what_it_rests_on(shown: str) -> None:
     assert "Cured means down by" in flat
     assert "computed on the rig" in flat.lower()
     assert "The maker's limits" in flat
-    assert "hurts right-hand ones" in flat
+    assert "hurts those of the other" in flat
     assert "4 plausible cars" in flat
     assert "Dampers do not cure" in flat
 

@@ -183,7 +183,7 @@ def test_it_holds_one_thing() -> None:
 
 
 def test_a_largest_below_the_first_is_refused(full_car: Car) -> None:
-    with pytest.raises(EventError, match=r"its first lateral acceleration would be 0.5 m/s\^2, above the"):
+    with pytest.raises(EventError, match=r"its first lateral acceleration would be 0.5 m/s², above the"):
         steady_circle(full_car, SteadyCircle(largest_lateral_acceleration=0.3))
 
 

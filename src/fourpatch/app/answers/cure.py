@@ -9,7 +9,7 @@ from fourpatch.advice.because import reasons
 from fourpatch.advice.complaint import Behaviour, Complaint, PhaseName, Place, Size, Window
 from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint
 from fourpatch.advice.confirmation import confirmation
-from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure
+from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure, first_ranking
 from fourpatch.advice.draws import DRAWS, Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.app.answers.asked import Positions
@@ -17,7 +17,8 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError
-from fourpatch.long_work import go_on
+from fourpatch.long_work import go_on, stretch
+from fourpatch.notebook.results import digest_of
 from fourpatch.picture.cure_words import (
     AGAINST,
     MOST_LEVERS,
@@ -26,6 +27,7 @@ from fourpatch.picture.cure_words import (
     changes_text,
     columns_elsewhere,
     costs_text,
+    course_text,
     cured_text,
     drive_verdict,
     driven_text,
@@ -41,6 +43,7 @@ from fourpatch.picture.cure_words import (
     unit_text,
     value_text,
 )
+from fourpatch.track.track import Track
 
 KIND = "cure"
 """Of the jobs."""
@@ -48,7 +51,7 @@ KIND = "cure"
 MOST_TEXT = 500
 """Characters of a complaint that are read."""
 
-_STAGE, _RANKED, _DRIVEN = 0.08, 0.6, 0.7  # shares of the work: an event, all of them, why and the drive
+_RANKED, _DRIVEN = 0.6, 0.7  # shares of the work: adjusters ranked and sets found, why and the drive
 
 
 class ReadAsked(BaseModel):
@@ -86,6 +89,12 @@ class CureAsked(BaseModel):
     car: int = Field(ge=1, le=2**31, description="The car's id in the notebook.")
     setup: Positions = Field(default_factory=dict)
     text: str = Field(max_length=MOST_TEXT, description="The complaint.")
+    track: int | None = Field(
+        default=None,
+        ge=1,
+        le=2**31 - 1,
+        description="Id of the track whose corners, bumps and kerbs are meant; null for standard ones.",
+    )
     draws: int = Field(default=DRAWS, ge=0, le=200, description="Plausible cars to ask; 0 for none.")
 
 
@@ -162,8 +171,11 @@ class CureAnswer(BaseModel):
 
     _found: Cure | None = PrivateAttr(default=None)
     complete: bool = Field(description="Whether nothing more is being computed.")
+    first: bool = Field(description="Whether this is the first, coarse ranking, without sets.")
     car: int
     setup: dict[str, float] = Field(description="The set-up it is about.")
+    track: str = Field(description="Name of the track; empty for the standard corners, road and kerb.")
+    course: str = Field(description="What of the track was taken for what; empty without one.")
     read: ReadAnswer
     measured: list[Measured]
     cure_heads: list[str]
@@ -269,8 +281,22 @@ class ComplaintChosen(BaseModel):
 # Curing
 
 
-def start_cure(jobs: Jobs, car_id: int, car: Car, setup: Setup, text: str, draws: int = DRAWS) -> Job:
+def start_cure(
+    jobs: Jobs,
+    car_id: int,
+    car: Car,
+    setup: Setup,
+    text: str,
+    *,
+    track: Track | None = None,
+    draws: int = DRAWS,
+) -> Job:
     """Start to look for a cure, or return the job that does so or has done.
+
+    Parameters
+    ----------
+    track : whose corners, bumps and kerbs are meant; standard ones if left out.
+    draws : plausible cars to ask.
 
     Raises
     ------
@@ -278,10 +304,13 @@ def start_cure(jobs: Jobs, car_id: int, car: Car, setup: Setup, text: str, draws
         If the complaint is not understood.
     """
     reading = read_complaint(text)
-    key = f"{car_key(car_id)}{json.dumps([setup.values, text.strip(), draws], sort_keys=True)}"
-    return jobs.start(
-        KIND, read_as(reading), key, lambda job: _cured(job, car_id, car, setup, reading, draws)
-    )
+    asked = [setup.values, text.strip(), draws, track_mark(track)]
+    key = f"{car_key(car_id)}{json.dumps(asked, sort_keys=True)}"
+
+    def work(job: Job) -> CureAnswer:
+        return _cured(job, car_id, car, setup, reading, track, draws)
+
+    return jobs.start(KIND, read_as(reading), key, work)
 
 
 def car_key(car_id: int) -> str:
@@ -289,17 +318,30 @@ def car_key(car_id: int) -> str:
     return f"car {car_id}: "
 
 
-def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draws: int) -> CureAnswer:
+def track_mark(track: Track | None) -> str:
+    """Return what tells a track from every other, and from itself as it was before a change."""
+    return "" if track is None else digest_of({"track": track.model_dump(mode="json")})
+
+
+def _cured(
+    job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, track: Track | None, draws: int
+) -> CureAnswer:
     """Work a complaint out; the job holds what is known at every moment."""
-
-    def tell(text: str) -> None:
-        go_on(job.cancelled, text)
-        job.progress(min(job.share + _STAGE, _RANKED), text)
-
-    found = cure(car, setup, reading.complaints, progress=tell)
+    first_found = first_ranking(car, setup, reading.complaints, track=track)
+    job.result = _answer(car_id, first_found, reading)
+    found = cure(
+        car,
+        setup,
+        reading.complaints,
+        track=track,
+        course=first_found.course if track else None,  # without one it holds what is complained of alone
+        progress=stretch(job.progress, 0.0, _RANKED),
+        cancelled=job.cancelled,
+    )
     answer = _answer(car_id, found, reading)
     job.result = answer
-    tell("why, and what the drive says")
+    go_on(job.cancelled, "adjusters are ranked")
+    job.progress(_RANKED, "why, and what the drive says")
     if found.sets:
         first = found.sets[0]
         changed = apply_setup(car, first.setup)
@@ -313,13 +355,17 @@ def _cured(job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, draw
                     )
                     for one in reasons(car, setup, found, first)
                 ],
-                **_driven(drive_check(apply_setup(car, setup), changed, found.targets, found.table.events)),
+                **_driven(
+                    drive_check(
+                        apply_setup(car, setup), changed, found.targets, found.course, driven=found.driven
+                    )
+                ),
             }
         )
         job.result = answer
     if draws:
-        job.progress(_DRIVEN, "plausible cars")
-        sure = sureness(car, setup, found, draws=draws, progress=tell)
+        told = stretch(job.progress, _DRIVEN, 1.0)
+        sure = sureness(car, setup, found, draws=draws, progress=told, cancelled=job.cancelled)
         answer = answer.model_copy(update=_sure(answer, sure))
     return answer.model_copy(update={"complete": True})
 
@@ -330,8 +376,11 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
     good = any(one.cured and not one.broken for one in found.sets)
     answer = CureAnswer(
         complete=False,
+        first=found.first,
         car=car_id,
         setup=dict(found.setup.values),
+        track=found.course.name if found.course.lap else "",
+        course=course_text(found),
         read=_read(reading),
         measured=[_measured(found, place) for place in range(len(found.targets))],
         cure_heads=[
@@ -351,7 +400,7 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
         reasons=[],
         driven=[],
         driven_note="",
-        limits=list(limits_text(found)),
+        limits=[] if found.first else list(limits_text(found)),
         plausible_cars=None,
         sureness=[],
     )
@@ -447,7 +496,9 @@ def _sure(answer: CureAnswer, sure: Sureness | None) -> dict[str, Any]:
 
 def start_confirm(jobs: Jobs, car: Car, answer: CureAnswer, changed: Setup) -> Job:
     """Start to run a set-up against the one that was complained of, or return the job that does."""
-    key = json.dumps([answer.car, answer.setup, answer.read.typed, changed.values], sort_keys=True)
+    key = json.dumps(
+        [answer.car, answer.setup, answer.track, answer.read.typed, changed.values], sort_keys=True
+    )
     about = f"does it cure {'; '.join(one.text for one in answer.read.complaints)}?"
     return jobs.start("confirm", about, key, lambda job: _confirmed(job, car, answer, changed))
 

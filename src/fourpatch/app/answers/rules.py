@@ -9,6 +9,7 @@ from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.rules.quantities import QUANTITIES
 from fourpatch.advice.rules.rule import SOURCE
 from fourpatch.advice.rules.verdict import CheckedClaim, CheckedRule, Outcome, Verdict
+from fourpatch.app.answers.definitions import TERMS
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
@@ -62,6 +63,7 @@ class RuleAnswer(BaseModel):
     )
     size_unit: str
     size_told: str = Field(description="The same as it is read.")
+    hardly: bool = Field(description="Whether that effect is hardly measurable.")
     place: str = Field(description="Event and phase of that effect.")
     why: str = Field(description="By which path of load it comes, in short.")
     why_in_full: str = Field(description="The same with all its numbers.")
@@ -119,6 +121,7 @@ def rule_answer(one: CheckedRule) -> RuleAnswer:
         size=_finite(lead.largest.value) if lead else None,
         size_unit=_unit(lead) if lead else "",
         size_told=size(lead, lead.largest) if lead else "",
+        hardly=lead is not None and lead.largest.weight <= 1.0,
         place=place(lead.largest) if lead else "",
         why=why_in_short(one),
         why_in_full=one.why.sentence,
@@ -134,7 +137,7 @@ def _claim(checked: CheckedClaim) -> RuleClaim:
         says=claim.says,
         about=claim.about,
         quantity=_quantity(checked),
-        meaning=QUANTITIES[_quantity(checked)].meaning,
+        meaning=_meaning(_quantity(checked)),
         axle=claim.axle,
         unit=_unit(checked),
         verdict=checked.verdict,
@@ -156,6 +159,10 @@ def _claim(checked: CheckedClaim) -> RuleClaim:
 
 def _quantity(checked: CheckedClaim) -> str:
     return "ratio_width" if checked.claim.way == "smoother is wider" else checked.claim.quantity
+
+
+def _meaning(quantity: str) -> str:
+    return TERMS[quantity][1] if quantity in TERMS else QUANTITIES[quantity].meaning
 
 
 def _unit(checked: CheckedClaim) -> str:

@@ -6,10 +6,12 @@ from pydantic import BaseModel, Field
 
 from fourpatch.advice.trial_plan import SessionPlan, session_plan
 from fourpatch.app.answers.asked import SetupsAsked
+from fourpatch.app.answers.cure import track_mark
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 from fourpatch.picture.trial_plan_words import plan_sections
+from fourpatch.track.track import Track
 
 USUAL_SCATTER = 0.3
 """Standard deviation of a lap time, until the driver says another. A choice of this project. [s]"""
@@ -26,6 +28,9 @@ class PlanAsked(SetupsAsked):
         gt=0.0,
         le=MOST_SCATTER,
         description="Standard deviation of the lap time [s]; without a track of three corners together.",
+    )
+    track: int | None = Field(
+        default=None, ge=1, le=2**31 - 1, description="Id of the track; null for the standard corners."
     )
 
 
@@ -67,8 +72,16 @@ def plan_answer(found: SessionPlan) -> PlanAnswer:
     )
 
 
-def start_plan(jobs: Jobs, car: Car, setup: Setup, changed: Setup, scatter: float) -> Job:
-    """Start to plan, or return the job that does so or has done."""
+def start_plan(
+    jobs: Jobs, car: Car, setup: Setup, changed: Setup, scatter: float, track: Track | None = None
+) -> Job:
+    """Start to plan, or return the job that does so or has done.
+
+    Parameters
+    ----------
+    scatter : standard deviation of a lap time. [s]
+    track : that is driven; the standard corners if left out.
+    """
 
     def work(job: Job) -> PlanAnswer:
         return plan_answer(
@@ -77,10 +90,11 @@ def start_plan(jobs: Jobs, car: Car, setup: Setup, changed: Setup, scatter: floa
                 setup,
                 changed,
                 scatter=scatter,
+                track=track,
                 progress=job.progress,
                 cancelled=job.cancelled,
             )
         )
 
-    key = json.dumps([car.name, setup.values, changed.values, scatter], sort_keys=True)
+    key = json.dumps([car.name, setup.values, changed.values, scatter, track_mark(track)], sort_keys=True)
     return jobs.start("test plan", "a plan for the next session", key, work)

@@ -6,13 +6,20 @@ from math import prod
 
 from pydantic import BaseModel, Field, PrivateAttr
 
-from fourpatch.advice.trade_off import MOST_LAPS, MOST_SETUPS, TradeOff, TradePoint, trade_off
+from fourpatch.advice.trade_off import (
+    MOST_LAPS,
+    MOST_SETUPS,
+    TradeOff,
+    TradePoint,
+    chosen_adjusters,
+    trade_off,
+)
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.adjusters import adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError
-from fourpatch.picture.trade_off_words import change_words, moved_words, trade_off_how, trade_off_meaning
+from fourpatch.picture.trade_off_words import change_words, trade_off_how, trade_off_meaning
 from fourpatch.track.track import Track
 
 KIND = "trade-off"
@@ -31,7 +38,7 @@ class TradeSetup(BaseModel):
         description="What the rear has in hand where the car turns; more is calmer. [points]"
     )
     on_front: bool = Field(description="Whether no other set-up beats it in everything.")
-    moved: str = Field(description="Which adjusters stand elsewhere than at present, and where.")
+    moved: str = Field(description="Which adjusters stand elsewhere than at present: from where to where.")
     change: str = Field(description="What it has more or less of than the present set-up.")
 
 
@@ -96,8 +103,7 @@ def start_trade_off(
             f"{len(names)} adjusters are named, more than {MOST_ADJUSTERS}: a sample of so many set-ups says "
             "little. Choose those you would turn."
         )
-    for name in names:
-        adjuster(car, name)
+    chosen_adjusters(car, names)
     standing = apply_setup(car, setup)
     positions = {one.name: setup.position(one) for one in car.adjusters}
     track_id, on = track or (None, None)
@@ -142,6 +148,14 @@ def _answer(
     return answer
 
 
+def _moved(found: TradeOff, point: TradePoint) -> str:
+    return ", ".join(
+        f"{one.name} {now:g}\u00a0→\u00a0{at:g} {one.unit if one.unit != 'position' else ''}".rstrip()
+        for one, now, at in zip(found.adjusters, found.present.positions, point.positions, strict=True)
+        if at != now
+    )
+
+
 def _setup(found: TradeOff, point: TradePoint, on_front: bool) -> TradeSetup:
     names = [one.name for one in found.adjusters]
     return TradeSetup(
@@ -150,6 +164,6 @@ def _setup(found: TradeOff, point: TradePoint, on_front: bool) -> TradeSetup:
         bumps=point.bumps,
         calmness=point.calmness,
         on_front=on_front,
-        moved=moved_words(found, point),
+        moved=_moved(found, point),
         change=change_words(found.present, point, found.pace_unit),
     )

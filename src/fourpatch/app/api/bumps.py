@@ -64,8 +64,8 @@ def bumps_routes(shop: Shop) -> APIRouter:
     )
     def damper_map(car_id: CarId, question: DamperMapQuestion) -> JobState:
         car = shop.notebook.cars.read(car_id)
-        car = apply_setup(car, setup_of(car, "set-up", question.setup))
+        standing = apply_setup(car, setup_of(car, "set-up", question.setup))
         event = question.event()
-        return job_state(start_damper_map(shop.jobs, car, event, axle=question.axle, part=question.part))
+        return job_state(start_damper_map(shop.jobs, standing, event, axle=question.axle, part=question.part))
 
     return routes

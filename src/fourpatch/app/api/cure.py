@@ -16,7 +16,7 @@ from fourpatch.app.answers.cure import (
 from fourpatch.app.answers.test_plan import PlanAsked, start_plan
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
-from fourpatch.app.api.opened import opened_setups, setup_of
+from fourpatch.app.api.opened import opened_setups, opened_track, setup_of
 from fourpatch.app.shop import Shop
 
 
@@ -43,7 +43,17 @@ def cure_routes(shop: Shop) -> APIRouter:
     def cure(asked: CureAsked) -> JobState:
         car = shop.notebook.cars.read(asked.car)
         setup = setup_of(car, "asked", asked.setup)
-        return job_state(start_cure(shop.jobs, asked.car, car, setup, asked.text, asked.draws))
+        return job_state(
+            start_cure(
+                shop.jobs,
+                asked.car,
+                car,
+                setup,
+                asked.text,
+                track=opened_track(shop, asked.track),
+                draws=asked.draws,
+            )
+        )
 
     @routes.post(
         "/cure/confirm",
@@ -52,7 +62,7 @@ def cure_routes(shop: Shop) -> APIRouter:
     )
     def confirm(asked: ConfirmAsked) -> JobState:
         job = shop.jobs.get(asked.cure)
-        if job is None or not isinstance(job.result, CureAnswer):
+        if job is None or not isinstance(job.result, CureAnswer) or job.result.first:
             raise HTTPException(404, f'There is no answer "{asked.cure}"; ask POST /api/cure first.')
         car = shop.notebook.cars.read(job.result.car)
         return job_state(start_confirm(shop.jobs, car, job.result, setup_of(car, "asked", asked.setup)))
@@ -64,6 +74,8 @@ def cure_routes(shop: Shop) -> APIRouter:
     )
     def plan(asked: PlanAsked) -> JobState:
         car, now, changed = opened_setups(shop, asked)
-        return job_state(start_plan(shop.jobs, car, now, changed, asked.scatter))
+        return job_state(
+            start_plan(shop.jobs, car, now, changed, asked.scatter, opened_track(shop, asked.track))
+        )
 
     return routes

@@ -53,7 +53,7 @@ def lap_routes(shop: Shop) -> APIRouter:
         a = Setup(name="reference", car=car.name, values=asked.reference)
         return car, a, Setup(name="set-up", car=car.name, values=asked.setup), asked.track
 
-    @routes.get("/lap/tracks", summary="All tracks, with length and corners", tags=["tracks"])
+    @routes.get("/lap/tracks", summary="All tracks with their lengths and corners", tags=["lap"])
     def tracks() -> list[TrackEntry]:
         return shop.laps.tracks()
 

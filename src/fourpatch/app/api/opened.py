@@ -7,6 +7,7 @@ from fourpatch.app.api.bench import BenchQuestion
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.track.track import Track
 
 
 def setup_of(car: Car, name: str, positions: Mapping[str, float]) -> Setup:
@@ -39,3 +40,8 @@ def opened_setups(shop: Shop, asked: SetupsAsked) -> tuple[Car, Setup, Setup]:
     """Return a car with its set-ups A and B."""
     car = shop.notebook.cars.read(asked.car)
     return car, setup_of(car, "A", asked.a), setup_of(car, "B", asked.b)
+
+
+def opened_track(shop: Shop, track_id: int | None) -> Track | None:
+    """Return a track of the notebook; None where none is named."""
+    return None if track_id is None else shop.notebook.tracks.read(track_id)

@@ -9,6 +9,7 @@ from fourpatch.app.answers.cure import car_key
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.parts.setup_panel import SetupPanel
@@ -43,6 +44,7 @@ class BasePage:
     def __init__(self, shop: Shop, desk: Desk) -> None:
         self._shop, self._desk = shop, desk
         self._answer: BaseAnswer | None = None
+        self._style: StyleName = "neutral"
         self._draw()
         last = shop.jobs.latest(KIND, car_key(desk.car_id))
         if last is not None:
@@ -56,9 +58,12 @@ class BasePage:
                     ui.html("Where to begin", tag="h2", sanitize=True)
                     ui.label(_LEAD).classes("fp-soft")
                     with ui.element("div").classes("fp-row"):
-                        with ui.element("label").classes("fp-row"):
-                            ui.html("The driver wants it", sanitize=True)
-                            self._draw_styles()
+                        Choice(
+                            "The driver wants it",
+                            {str(name): said for name, said in _STYLES.items()},
+                            self._style,
+                            on_choose=self._take_style,
+                        )
                         button("Find a sound base", self._ask, tell="Takes tens of seconds", main=True)
                     self._bar = JobBar(on_end=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
@@ -70,22 +75,8 @@ class BasePage:
                 ui.label(CAUTION).classes("fp-small fp-soft")
         self._fault.set_visibility(False)
 
-    def _draw_styles(self) -> None:
-        self._style: StyleName = "neutral"
-
-        def chosen(event: object) -> None:
-            wanted = event.args  # type: ignore[attr-defined]
-            self._style = next((one for one in _STYLES if one == wanted), self._style)
-
-        select = ui.element("select").classes("fp-select")
-        select.on("change", chosen, js_handler="(event) => emit(event.target.value)")
-        with select:
-            for name, said in _STYLES.items():
-                option = ui.element("option").props(
-                    f'value="{name}"' + (" selected" if name == self._style else "")
-                )
-                with option:
-                    ui.html(said, tag="span", sanitize=True)
+    def _take_style(self, style: str) -> None:
+        self._style = next(one for one in _STYLES if one == style)
 
     def _ask(self) -> None:
         desk = self._desk

@@ -150,8 +150,9 @@ class BumpsPage:
                 tell="Whose load, travel and damper speed the charts show: front and rear of one side",
             )
         self._of_road.set_visibility(False)
-        self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
-        self._fault.set_visibility(False)
+        self._misfit, self._fault = (ui.label().classes("fp-warnbox").props('role="alert"') for _ in range(2))
+        for one in (self._misfit, self._fault):
+            one.set_visibility(False)
 
     def _draw_kerb(self) -> None:
         kerb = self._kerb
@@ -256,8 +257,10 @@ class BumpsPage:
         try:
             self._kerb = KerbStrike.model_validate({**self._kerb.model_dump(), **changed})
         except ValidationError as error:
-            self._say_fault("; ".join(one["msg"].removeprefix("Value error, ") for one in error.errors()))
+            faults = (one["msg"].removeprefix("Value error, ") for one in error.errors())
+            _say(self._misfit, "; ".join(faults))
             return
+        _say(self._misfit, "")
         self._loop.wake()
 
     def _put_road(self, **changed: Any) -> None:
@@ -275,7 +278,7 @@ class BumpsPage:
 
     async def _show(self, found: tuple[KerbStrike | RoughRoad, Outcome, Outcome, int]) -> None:
         self._shown, self._b, self._a, sequence = found
-        self._fault.set_visibility(False)
+        _say(self._fault, "")
         until = None
         if isinstance(self._shown, RoughRoad) and not self._whole:
             until = self._b.history.phases[1].start + _SHORT
@@ -318,10 +321,6 @@ class BumpsPage:
             chart: Chart = getattr(self, f"_histogram_{axle}")
             chart.show(ends, [np.append(values, values[-1]) for values in both])
 
-    def _say_fault(self, text: str) -> None:
-        self._fault.set_text(text)
-        self._fault.set_visibility(True)
-
     def _compute_hint(self) -> tuple[str, str]:
         """Return what one step either way of the adjuster that is pointed at does."""
         told, desk = self._told, self._desk
@@ -348,9 +347,15 @@ class BumpsPage:
         self._loop.wake()
 
     def _refuse(self, error: Exception) -> None:
-        self._say_fault(str(error))
+        _say(self._fault, str(error))
         for chart in (self._loads, self._travel, self._speed, self._heave):
             chart.mark_stale("The last one that could be computed.")
+
+
+def _say(label: ui.label, fault: str) -> None:
+    """Say what is wrong, or nothing."""
+    label.set_text(fault)
+    label.set_visibility(bool(fault))
 
 
 def _until(trace: Trace, end: float | None) -> Trace:

@@ -26,6 +26,7 @@ from fourpatch.app.answers.test_plan import MOST_SCATTER, USUAL_SCATTER, PlanAns
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.complaint_form import ComplaintForm
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain_table import bar_html, plain_table
@@ -34,12 +35,14 @@ from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.errors import FourpatchError
 from fourpatch.picture.shown import pretty
+from fourpatch.track.track import Track
 
 _LEAD = (
     "Say it in a driver's words, or choose below. Every adjuster of the car is then tried in the corners, "
     "bumps and kerbs behind the complaint, and the smallest changes that cure it come first, each with what "
     "it costs."
 )
+_TRACK = "With a track its corners can be named by number: pushes on entry in turn 3"
 _UNTOUCHED = (
     "B stands as it did when you asked. Press Try it on a set above, or turn steppers by hand; Confirm then "
     "runs the car as it stood and as it stands, side by side."
@@ -63,6 +66,9 @@ class CurePage:
         self._shop, self._desk = shop, desk
         self._answer: CureAnswer | None = None
         self._asked = ""
+        self._tracks = {"": "standard corners, a rough road and a kerb"}
+        self._tracks |= {str(one.id): one.name for one in shop.notebook.tracks.listed()}
+        self._track: int | None = None
         last = shop.jobs.latest(KIND, car_key(desk.car_id))
         if last is not None and isinstance(last.result, CureAnswer):
             self._asked = last.result.read.typed
@@ -83,6 +89,7 @@ class CurePage:
                     self._form = ComplaintForm(
                         start=self._asked, on_typed=self._read, on_chose=self._chose, on_asked=self._ask
                     )
+                    Choice("Driven on", self._tracks, "", on_choose=self._take_track, tell=_TRACK)
                     self._bar = JobBar(on_end=self._ended, on_part=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
                 self._sets = ui.element("div").classes("fp-stack")
@@ -136,6 +143,12 @@ class CurePage:
     def _read(self, text: str) -> None:
         self._form.show(read_answer(text))
 
+    def _take_track(self, key: str) -> None:
+        self._track = int(key) if key else None
+
+    def _opened_track(self) -> Track | None:
+        return None if self._track is None else self._shop.notebook.tracks.read(self._track)
+
     def _take(self, text: str) -> None:
         self._form.put(text)
         self._read(text)
@@ -149,7 +162,8 @@ class CurePage:
         desk = self._desk
         self._say_fault("")
         try:
-            job = start_cure(self._shop.jobs, desk.car_id, desk.car, desk.b, text)
+            track = self._opened_track()
+            job = start_cure(self._shop.jobs, desk.car_id, desk.car, desk.b, text, track=track)
         except FourpatchError as error:
             self._say_fault(str(error))
             return
@@ -187,22 +201,20 @@ class CurePage:
             self._draw_why(answer)
             self._draw_levers(answer)
             self._draw_limits(answer)
-        self._trial.set_visibility(True)
+        self._trial.set_visibility(not answer.first)
         self._say_changed()
 
     def _draw_sets(self, answer: CureAnswer, *, stopped: bool) -> None:
         complaint = "; ".join(one.complaint for one in answer.measured)
-        ui.html(f"What to change against {complaint}", tag="h2", sanitize=True)
+        where = f", on {answer.track}" if answer.track else ""
+        ui.html(f"What to change against {complaint}{where}", tag="h2", sanitize=True)
+        if answer.course:
+            ui.label(answer.course).classes("fp-small fp-soft")
         for number in answer.measured:
             told = ui.label(number.said)
             if number.model_shows_it is False:
                 told.classes("fp-warnbox")
-        if stopped:
-            ui.label("Stopped; what was known by then is shown.").classes("fp-soft")
-        if not answer.sets:
-            ui.label("No set of changes helps." if answer.levers else answer.lever_notes[0])
-        if not answer.complete and not stopped:
-            ui.label("Why it works and how sure it is, is still being computed.").classes("fp-small fp-soft")
+        self._draw_standing(answer, stopped=stopped)
         if answer.sets_note:
             ui.label(answer.sets_note)
         for place, one in enumerate(answer.sets, start=1):
@@ -210,6 +222,20 @@ class CurePage:
                 self._draw_set(place, one)
         for said in answer.sureness:
             ui.label(said).classes("fp-small")
+
+    def _draw_standing(self, answer: CureAnswer, *, stopped: bool) -> None:
+        """Say how far the answer is, where that is not the end."""
+        if stopped:
+            said = "Stopped; what was known by then is shown."
+        elif answer.first:
+            said = "A first, coarse ranking stands below; sets of changes are being computed."
+        elif not answer.sets:
+            said = "No set of changes helps." if answer.levers else answer.lever_notes[0]
+        elif not answer.complete:
+            said = "Why it works and how sure it is, is still being computed."
+        else:
+            return
+        ui.label(said).classes("fp-soft").props('role="status"')
 
     def _draw_set(self, place: int, one: SetFound) -> None:
         with ui.element("div").classes("fp-set-head"):
@@ -322,7 +348,14 @@ class CurePage:
             return
         before = self._answer.found.setup
         self._plan_bar.follow(
-            start_plan(self._shop.jobs, self._desk.car, before, self._desk.b, self._seconds)
+            start_plan(
+                self._shop.jobs,
+                self._desk.car,
+                before,
+                self._desk.b,
+                self._seconds,
+                self._opened_track(),
+            )
         )
 
     def _planned(self, job: Job) -> None:

@@ -88,7 +88,7 @@ class LapPage:
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
             SetupPanel(self._shop, self._desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-lap-side"):
                 self._draw_head()
                 with ui.element("div").classes("fp-lap-two"):
                     with ui.element("div").classes("fp-stack"):
@@ -117,7 +117,11 @@ class LapPage:
                         "each corner on the rig at 97 % of it."
                     ).classes("fp-small fp-soft")
                 self._drive = DrivePanel(
-                    self._shop, self._desk, track=self._track, show_marks=self._sheet.set_marks
+                    self._shop,
+                    self._desk,
+                    track=self._track,
+                    show_marks=self._sheet.set_marks,
+                    on_choose=self._choose,
                 )
                 ui.label(CAUTION).classes("fp-small fp-soft")
 

@@ -1,6 +1,6 @@
 """The part of the lap's page that drives: one lap at the highest pace borne, and laps that differ."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from typing import Any
 
 from nicegui import ui
@@ -52,14 +52,17 @@ class DrivePanel:
         *,
         track: int,
         show_marks: Callable[[Sequence[dict[str, Any]]], Any],
+        on_choose: Callable[[str], Awaitable[None]],
     ) -> None:
         """Draw the panel and find again what is running.
 
         Parameters
         ----------
         show_marks : puts marks of a driven lap on the map.
+        on_choose : told the corner that was chosen in a table here.
         """
-        self._shop, self._desk, self._track, self._show_marks = shop, desk, track, show_marks
+        self._shop, self._desk, self._track = shop, desk, track
+        self._show_marks, self._on_choose = show_marks, on_choose
         self._style, self._scatter = DriverStyle(), DriverScatter()
         self._bars: dict[str, JobBar] = {}
         self._places: dict[str, ui.element] = {}
@@ -215,7 +218,7 @@ class DrivePanel:
                 caption=f"{name}: corners as driven, and against the quasi-steady lap on the same line",
                 columns=DRIVEN_CORNER_COLUMNS,
                 shown=True,
-                on_choose=self._chosen,
+                on_choose=self._on_choose,
             )
             corners.show(driven_corner_rows(shown.lap))
             self._tables.append(corners)
@@ -239,10 +242,7 @@ class DrivePanel:
                     caption=f"{name}: spread by corner",
                     columns=SCATTER_COLUMNS,
                     shown=True,
-                    on_choose=self._chosen,
+                    on_choose=self._on_choose,
                 )
                 table.show(scatter_rows(one.laps))
                 self._tables.append(table)
-
-    async def _chosen(self, corner: str) -> None:
-        self.choose(corner)

@@ -40,7 +40,11 @@ class RulesPage:
         self._answered = ""
         with ui.element("div").classes("fp-bench"):
             SetupPanel(shop, desk)
-            with ui.element("section").classes("fp-card fp-stack").props('aria-label="Rules of thumb"'):
+            with (
+                ui.element("section")
+                .classes("fp-card fp-stack fp-answer-first")
+                .props('aria-label="Rules of thumb"')
+            ):
                 ui.html(_LEAD, tag="p", sanitize=False)
                 with ui.element("div").classes("fp-row"):
                     self._check = button(

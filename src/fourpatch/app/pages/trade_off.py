@@ -1,6 +1,6 @@
 """The trade-off: quicker or calmer, and what there is to choose from."""
 
-from itertools import groupby
+from html import escape
 from urllib.parse import urlencode
 
 from fastapi import Request
@@ -61,7 +61,7 @@ class TradeOffPage:
             self._track = known.track
         with ui.element("div").classes("fp-bench"):
             SetupPanel(shop, desk)
-            with ui.element("div").classes("fp-stack"):
+            with ui.element("div").classes("fp-stack fp-answer-first"):
                 self._draw_question()
                 self._place = ui.element("section").classes("fp-card fp-stack")
                 self._place.props('aria-label="What there is to choose from"')
@@ -80,14 +80,14 @@ class TradeOffPage:
             ui.html(_LEAD, tag="p", sanitize=False)
             with ui.element("details") as choice:
                 with ui.element("summary"):
-                    self._named = ui.html("", tag="span", sanitize=True)
-                groups = groupby(self._desk.car.adjusters, key=lambda one: one.system)
-                for system, adjusters in groups:
+                    self._named = ui.html("", tag="span", sanitize=False)
+                for system in dict.fromkeys(one.system for one in self._desk.car.adjusters):
                     with ui.element("fieldset").classes("fp-trade-system"):
                         ui.html(capital(system), tag="legend", sanitize=True)
                         with ui.element("div").classes("fp-trade-choice"):
-                            for one in adjusters:
-                                self._draw_box(one.name)
+                            for one in self._desk.car.adjusters:
+                                if one.system == system:
+                                    self._draw_box(one.name)
             choice.props('aria-label="Adjusters that may be turned"')
             with ui.element("div").classes("fp-row"):
                 with ui.element("label"):
@@ -125,7 +125,10 @@ class TradeOffPage:
 
     def _say_choice(self) -> None:
         count = len(self._chosen)
-        self._named.set_content(f"To turn: <b>{', '.join(self._chosen) or 'nothing'}</b> (choose others)")
+        names = escape(", ".join(self._chosen) or "nothing")
+        self._named.set_content(
+            f'To turn: <b>{names}</b> · <span class="fp-trade-others">choose others</span>'
+        )
         if count > MOST_ADJUSTERS:
             self._said.set_text(f"{count} adjusters are chosen; choose at most {MOST_ADJUSTERS}.")
         else:

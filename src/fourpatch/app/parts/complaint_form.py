@@ -105,7 +105,7 @@ def _choices() -> list[dict[str, Any]]:
     return [
         {"key": key, "label": label, "options": [{"value": v, "label": shown} for v, shown in table.items()]}
         for key, label, table in (
-            ("behaviour", "It", behaviours),
+            ("behaviour", "What it does", behaviours),
             ("phase", "Phase", _PHASES),
             ("window", "Half of it", _WINDOWS),
             ("place", "Where", _PLACES),

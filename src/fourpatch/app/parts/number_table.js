@@ -10,7 +10,7 @@ export default {
       <tr v-for="row in group.rows" :key="row.key">
         <th scope="row"><span class="fp-numbers-name" tabindex="0" :title="row.say" :aria-description="row.say">{{ row.label }}</span> <span class="fp-numbers-unit">{{ row.unit }}</span></th>
         <td v-for="column in columns" :key="column.key" class="fp-num" :title="cell(row, column).say">
-          {{ cell(row, column).now }}<span class="fp-numbers-change" :class="'fp-change-' + cell(row, column).sense">{{ cell(row, column).change }}</span>
+          {{ cell(row, column).now }} <span class="fp-numbers-change" :class="'fp-change-' + cell(row, column).sense">{{ cell(row, column).change }}</span>
         </td>
       </tr>
     </tbody>

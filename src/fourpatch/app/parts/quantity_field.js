@@ -3,15 +3,16 @@ export default {
   template: `
   <div class="fp-quantity" :title="say">
     <label :for="key" class="fp-quantity-label">{{ label }}</label>
-    <span class="fp-quantity-line"><input :id="key" type="number" class="fp-field fp-num" :value="now" :min="low" :max="high" step="any"
-      v-bind:aria-invalid="String(!!fault)" v-bind:aria-describedby="key + 'u'" @change="typed"><span :id="key + 'u'" class="fp-soft">{{ unit }}</span></span>
+    <span class="fp-quantity-line"><input :id="key" type="number" class="fp-field fp-num" :value="text" :min="low" :max="high" step="any"
+      v-bind:aria-invalid="String(!!fault)" v-bind:aria-describedby="key + 'u'" @input="text = $event.target.value" @change="typed"><span :id="key + 'u'" class="fp-soft">{{ unit }}</span></span>
     <input type="range" :aria-label="label + ' [' + unit + ']'" :value="now" :min="from" :max="to" :step="step" @input="slid">
     <p v-if="fault" class="fp-quantity-fault" role="alert">{{ fault }}</p>
   </div>`,
   props: { label: String, unit: String, value: Number, low: Number, high: Number, from: Number, to: Number, step: Number, say: String },
   emits: ["changed"],
   data() {
-    return { now: this.value, fault: "", key: `q${Math.random().toString(36).slice(2)}` };
+    // What is being typed is kept apart: the page may be drawn anew between two keys.
+    return { now: this.value, text: String(this.value), fault: "", key: `q${Math.random().toString(36).slice(2)}` };
   },
   unmounted() {
     clearTimeout(this.timer);
@@ -30,6 +31,7 @@ export default {
     slid(event) {
       this.fault = "";
       this.now = event.target.valueAsNumber;
+      this.text = String(this.now);
       this.timer ??= setTimeout(() => this.send(), 30);
     },
     send() {
@@ -39,10 +41,8 @@ export default {
     },
     put(value) {
       this.now = value;
+      this.text = String(value);
       this.fault = "";
-    },
-    sayFault(text) {
-      this.fault = text;
     },
   },
 };

@@ -62,10 +62,6 @@ class QuantityField(Element, component="quantity_field.js"):
         """Show another value, SI, that the user did not set."""
         self.run_method("put", self._shown(value))
 
-    def say(self, fault: str) -> None:
-        """Say under it what is wrong with its value; nothing if empty."""
-        self.run_method("sayFault", fault)
-
     def _shown(self, value: float) -> float:
         return _tidy(value / self._scale)
 

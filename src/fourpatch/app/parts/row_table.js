@@ -1,7 +1,7 @@
 // Rows of numbers with their changes; the first cell of a row names it and, where rows can be chosen, is a button.
 export default {
   template: `
-  <table class="fp-rows">
+  <table class="fp-rows" :class="{ 'fp-rows-wide': columns.length > 5 }">
     <caption :class="shown ? 'fp-rows-caption' : 'fp-hidden'">{{ caption }}</caption>
     <thead><tr><th v-for="column in columns" :key="column.label" scope="col" :title="column.say" :class="{ 'fp-rows-word': column.word }">{{ column.label }}<span v-if="column.unit" class="fp-rows-unit">{{ column.unit }}</span></th></tr></thead>
     <tbody><tr v-for="row in rows" :key="row.key" :class="{ 'fp-rows-chosen': row.key === chosen }" @click="choosable && pick(row.key)">

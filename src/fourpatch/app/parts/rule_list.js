@@ -28,8 +28,8 @@ export default {
         <summary>
           <span class="fp-rule-verdict"><svg viewBox="0 0 16 16" aria-hidden="true"><path :d="signs[rule.verdict]" /></svg>{{ rule.verdict }}</span>
           <span class="fp-rule-said">{{ rule.saying }}</span>
-          <span class="fp-rule-size"><b class="fp-num">{{ rule.size || "–" }}</b><br /><span class="fp-small fp-soft">{{ rule.place }}</span></span>
-          <span class="fp-rule-why fp-small">{{ rule.why }}</span>
+          <span class="fp-rule-size"><b class="fp-num">{{ rule.size || "–" }}</b><br /><span class="fp-small fp-soft">{{ rule.place }}<template v-if="rule.hardly && rule.size"><br />hardly measurable</template></span></span>
+          <span class="fp-rule-why fp-small"><span>{{ rule.why }}</span></span>
         </summary>
         <div class="fp-rule-open">
           <template v-if="rule.claims.length">

@@ -31,6 +31,7 @@ def _row(rule: RuleAnswer) -> dict[str, Any]:
         "source": rule.source,
         "verdict": rule.verdict,
         "size": true_minus(rule.size_told),
+        "hardly": rule.hardly,
         "place": rule.place,
         "why": true_minus(capital(rule.why)),
         "full": true_minus(rule.why_in_full),

@@ -1,7 +1,7 @@
 """All adjusters of a car as steppers, in the driver's own steps, with what each step is in physical units."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from nicegui import events
 from nicegui.element import Element
@@ -65,20 +65,8 @@ def positions(car: Car, setup: Setup) -> dict[str, float]:
 _SHARES = ("N/m", "N*s/m", "N*m*s/rad", "N*m/rad", "Pa", "N*m", "1")
 """SI units of which a change in per cent says something: they have a true zero that is far away."""
 
-_ORDER = (
-    "tyres",
-    "camber and toe",
-    "ride height",
-    "springs",
-    "anti-roll bars",
-    "dampers",
-    "brakes",
-    "differential",
-    "gears",
-    "steering",
-    "aero",
-    "fuel",
-)
+_ORDER = get_args(Adjuster.model_fields["system"].annotation)
+"""Systems in the order of the car file's description."""
 
 
 def board_rows(car: Car) -> list[dict[str, Any]]:

@@ -31,15 +31,17 @@
     const popover = told(word);
     if (popover && !popover.matches(":popover-open")) popover.showPopover({ source: word });
   }, true);
-  document.addEventListener("toggle", (event) => {
-    const popover = event.target;
-    if (event.newState !== "open" || !popover.classList.contains("fp-word")) return;
-    const word = document.querySelector(`[popovertarget="${popover.id}"]`);
-    const at = word.getBoundingClientRect();
+  const place = (popover) => {
+    const at = document.querySelector(`[popovertarget="${popover.id}"]`).getBoundingClientRect();
     const size = popover.getBoundingClientRect();
     const below = at.bottom + 4 + size.height < innerHeight;
     popover.style.left = `${Math.max(8, Math.min(at.left, innerWidth - size.width - 8))}px`;
     popover.style.top = `${below ? at.bottom + 4 : Math.max(8, at.top - size.height - 4)}px`;
+  };
+  document.addEventListener("toggle", (event) => {
+    if (event.newState === "open" && event.target.classList.contains("fp-word")) place(event.target);
   }, true);
-  addEventListener("scroll", () => document.querySelectorAll(".fp-word:popover-open").forEach((one) => one.hidePopover()), { passive: true });
+  const follow = () => document.querySelectorAll(".fp-word:popover-open").forEach(place);
+  addEventListener("scroll", follow, { passive: true, capture: true });
+  addEventListener("resize", follow);
 })();

@@ -1,6 +1,6 @@
 // Set-ups by calmness (to the right) and pace (upwards is quicker). The plot is one stop of the tab key;
 // arrow keys walk the set-ups that no other beats, from the quickest to the calmest.
-const WIDTH = 560, HEIGHT = 360, LEFT = 58, RIGHT = 14, TOP = 16, BOTTOM = 44, MOST_ROWS = 15;
+const LEFT = 58, RIGHT = 14, TOP = 16, BOTTOM = 44, MOST_ROWS = 15;
 
 function ticks(low, high) {
   const raw = (high - low) / 5;
@@ -53,8 +53,8 @@ export default {
       </div>
       <table class="fp-table fp-trade-table">
         <caption class="fp-hidden">Set-ups that no other beats in everything, quickest first</caption>
-        <thead><tr><th scope="col">Set-up</th><th scope="col" class="fp-num"><span v-html="heads.pace"></span> [{{ unit }}]</th>
-          <th scope="col" class="fp-num"><span v-html="heads.bumps"></span> [points]</th><th scope="col" class="fp-num"><span v-html="heads.calmness"></span> [points]</th><th scope="col"><span class="fp-hidden">Do</span></th></tr></thead>
+        <thead><tr><th scope="col">Set-up</th><th scope="col" class="fp-num"><span v-html="heads.pace"></span><br />[{{ unit }}]</th>
+          <th scope="col" class="fp-num"><span v-html="heads.bumps"></span><br />[points]</th><th scope="col" class="fp-num"><span v-html="heads.calmness"></span><br />[points]</th><th scope="col"><span class="fp-hidden">Do</span></th></tr></thead>
         <tbody><tr v-for="place in rows" :key="place" :class="{ 'fp-trade-row': place === chosen }" @click="choose(place)">
           <th scope="row"><b v-if="label(place)">{{ label(place) }}<br /></b>{{ points[place].moved }}</th>
           <td v-for="what in ['pace', 'bumps', 'calmness']" :key="what" class="fp-num">{{ points[place].now[what] }}<br /><span class="fp-small fp-soft">{{ points[place].change[what] }}</span></td>
@@ -67,9 +67,19 @@ export default {
   props: { points: Array, picks: Object, pace: String, unit: String, heads: Object, held: Number },
   emits: ["tried"],
   data() {
-    return { chosen: this.picks.calmer ?? this.picks.quicker ?? 0, width: WIDTH, height: HEIGHT, left: LEFT, right: RIGHT, top: TOP, bottom: BOTTOM };
+    return { chosen: this.picks.calmer ?? this.picks.quicker ?? 0, width: 520, left: LEFT, right: RIGHT, top: TOP, bottom: BOTTOM };
+  },
+  mounted() {
+    const plot = this.$el.querySelector(".fp-trade-plot");
+    const fit = () => (this.width = Math.max(plot.clientWidth, 240));
+    this.watcher = new ResizeObserver(fit);
+    this.watcher.observe(plot);
+  },
+  unmounted() {
+    this.watcher.disconnect();
   },
   computed: {
+    height() { return Math.round(Math.min(Math.max(0.66 * this.width, 260), 420)); },
     span() {
       const of = (name, least) => {
         const values = this.points.map((point) => point[name]);
@@ -99,19 +109,19 @@ export default {
     labels() {
       const named = [[0, "as asked"], [this.picks.calmer, "calmer"], [this.picks.quicker, "quicker"]];
       return named.filter(([place]) => place !== null).map(([place, text]) => {
-        const x = this.x(this.points[place].x), y = this.y(this.points[place].y), end = x > WIDTH - 90;
-        return { place, text, x: x + (end ? -13 : 13), y: y + 4, anchor: end ? "end" : "start" };
+        const x = this.x(this.points[place].x), y = this.y(this.points[place].y), end = x > this.width - 90;
+        return { place, text, x: x + (end ? -9 : 9), y: Math.max(y - 10, 12), anchor: end ? "end" : "start" };
       });
     },
   },
   methods: {
     x(value) {
       const [low, high] = this.span.x;
-      return LEFT + ((value - low) / (high - low)) * (WIDTH - LEFT - RIGHT);
+      return LEFT + ((value - low) / (high - low)) * (this.width - LEFT - RIGHT);
     },
     y(value) {
       const [low, high] = this.span.y; // less is quicker, and quicker is up
-      return TOP + ((value - low) / (high - low)) * (HEIGHT - TOP - BOTTOM);
+      return TOP + ((value - low) / (high - low)) * (this.height - TOP - BOTTOM);
     },
     name(place) {
       if (place === this.picks.calmer) return "As quick but calmer";

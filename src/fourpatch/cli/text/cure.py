@@ -21,6 +21,7 @@ from fourpatch.picture.cure_words import (
     NO_LEVER,
     changes_text,
     columns_elsewhere,
+    course_text,
     drive_verdict,
     driven_text,
     left_text,
@@ -54,10 +55,13 @@ class CureAnswer:
 def write_cure(answer: CureAnswer, named: str) -> None:
     """Write the whole answer."""
     found = answer.cure
-    write_text(f'{named}: what cures "{answer.reading.typed}"? Computed on the rig.')
+    on = f" on {found.course.name}" if found.course.lap else ""
+    write_text(f'{named}{on}: what cures "{answer.reading.typed}"? Computed on the rig.')
     write_text(read_as(answer.reading))
     for place in range(len(found.targets)):
         write_text(measured_text(found, place))
+    if found.course.notes:
+        write_text(course_text(found))
     _write_levers(found, answer.sureness)
     _write_sets(found)
     _write_section("why: each change of the first set by itself", (one.sentence for one in answer.reasons))
@@ -65,6 +69,8 @@ def write_cure(answer: CureAnswer, named: str) -> None:
     _write_section("what adjusters cannot do", limits_text(found))
     if answer.drawn:
         _write_section("how sure", sureness_text(answer.sureness))
+    if found.stopped:
+        write_text("Stopped: sets of changes were not computed.")
 
 
 def _write_levers(found: Cure, sure: Sureness | None) -> None:
@@ -190,6 +196,8 @@ def cure_content(answer: CureAnswer) -> dict[str, Any]:
             for one in answer.drive
         ],
         "sureness": _sureness_content(answer),
+        "course": {"name": found.course.name, "notes": list(found.course.notes)},
+        "stopped": found.stopped or (answer.sureness is not None and answer.sureness.stopped),
     }
 
 
@@ -197,7 +205,7 @@ def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-def complaint_words(one: Complaint) -> dict[str, str]:
+def complaint_words(one: Complaint) -> dict[str, Any]:
     """Return the parts of a complaint for JSON."""
     return {
         "text": one.text(),
@@ -205,6 +213,7 @@ def complaint_words(one: Complaint) -> dict[str, str]:
         "phase": one.phase,
         "window": one.window,
         "place": one.place,
+        "corners": list(one.corners),
         "end": one.end,
         "size": one.size,
     }
@@ -284,6 +293,7 @@ def _set_content(answer: CureAnswer, one: ChangeSet) -> dict[str, Any]:
             for guard, worse in one.worse
         ],
         "breaks": [guard.label for guard, _ in one.broken],
+        "lap": None if one.lap is None else {**number(one.lap, "s"), "computed": "quasi-steady"},
     }
 
 
@@ -296,6 +306,7 @@ def _sureness_content(answer: CureAnswer) -> dict[str, Any] | None:
         "lost": sure.lost,
         "seed": sure.seed,
         "uncertain": sure.uncertain,
+        "stopped": sure.stopped,
         "set_holds": list(sure.set_holds),
         "set_cures": list(sure.set_cures),
         "unknowns": [

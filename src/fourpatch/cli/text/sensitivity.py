@@ -13,6 +13,7 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.cli.events import settings
 from fourpatch.cli.output import Head, finite, json_unit, write_table, write_text
 from fourpatch.errors import EventError
+from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.picture.shown import counted, measure_of, pretty, rounded, shown
 
@@ -274,6 +275,7 @@ def effect_content(table: EffectTable) -> dict[str, Any]:
         "events": {
             name: {"kind": event.kind, **settings(event, for_json=True)}
             for name, event in table.events.items()
+            if isinstance(event, Corner | BumpEvent)
         },
         "measures": {
             measure.name: {

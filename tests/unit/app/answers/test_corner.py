@@ -1,4 +1,4 @@
-"""A corner as told by page and API: parts make up the whole, a mirrored corner is the same, B = A is nothing."""
+"""A corner as told: parts make up the whole, a mirrored corner is the same, B = A is nothing."""
 
 import pytest
 from numpy.testing import assert_allclose

@@ -24,6 +24,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import AdviceError
+from fourpatch.track.demo import demo_track
 
 TEXT = "pushes at mid-corner in medium corners"
 KEPT = ("front bar", "rear bar", "rear rebound, low speed", "cross weight")
@@ -149,14 +150,26 @@ def test_a_stopped_search_keeps_the_ranking(car: Car, jobs: Jobs) -> None:
     job = start_cure(jobs, 7, car, setup, TEXT, draws=8)
     until = time.monotonic() + 120.0
     while job.result is None and time.monotonic() < until:
-        time.sleep(0.01)
+        time.sleep(0.001)
     job.cancel()
     while not job.over and time.monotonic() < until:
         time.sleep(0.05)
     assert job.state == "cancelled"
     assert isinstance(job.result, CureAnswer)
     assert job.result.levers
+    assert job.result.first
     assert not job.result.complete
+    assert not job.result.sets
+
+
+def test_a_corner_of_a_track_is_named_by_its_number(car: Car, jobs: Jobs) -> None:
+    text, track = "pushes at mid-corner in turn 2", demo_track("chicanes")
+    result = ended(start_cure(jobs, 7, car, baseline_setup(car), text, track=track, draws=0)).result
+    assert isinstance(result, CureAnswer)
+    assert result.track == track.name
+    assert {name.split(".")[0] for target in result.found.targets for name, _ in target.terms} == {"corner 2"}
+    with_none = start_cure(jobs, 7, car, baseline_setup(car), text, draws=0)
+    assert with_none.result is not result
 
 
 def test_a_plan_is_that_of_the_advice(car: Car, jobs: Jobs) -> None:

@@ -1,4 +1,4 @@
-"""A kerb, a road and the damper map as told by page and API: they agree; the map is coarse first, and stops."""
+"""A kerb, a road and the damper map as told: they agree; the map is coarse first, and stops."""
 
 import time
 

@@ -1,0 +1,112 @@
+"""A corner of the rig, driven: the same path and speeds, and what changes do there against the rig."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from fourpatch.advice.complaint_text import read_complaint
+from fourpatch.advice.course import Course, standard_course
+from fourpatch.advice.cure import changed_setup
+from fourpatch.advice.drive_check import contradicted, driven_corners
+from fourpatch.advice.driven_corner import PACE, DrivenCorner, driven_corner, level_line
+from fourpatch.advice.sensitivity import sensitivity
+from fourpatch.advice.target import target_of
+from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car
+from fourpatch.car.setup import apply_setup, baseline_setup
+from fourpatch.events.trial import slowest_speed
+from fourpatch.physics.layout import X
+
+FEW = ("front bar", "rear bar", "differential preload", "brake bias")
+
+
+@pytest.fixture(scope="module")
+def gt() -> Car:
+    car = demo_car("gt")
+    return car.model_copy(update={"adjusters": [one for one in car.adjusters if one.name in FEW]})
+
+
+@pytest.fixture(scope="module")
+def course(gt: Car) -> Course:
+    return standard_course(gt, ["slow corner"])
+
+
+@pytest.fixture(scope="module")
+def slow(gt: Car, course: Course) -> DrivenCorner:
+    return driven_corner(gt, course.corners["slow corner"], "slow corner")
+
+
+def test_a_line_of_constant_curvature_is_a_circle() -> None:
+    distance = np.arange(0.0, 100.0, 0.5)
+    line = level_line(distance, np.full_like(distance, 0.02))
+    # Trapezoids of 0.5 m on a circle of 50 m: a share of (k ds)^2 / 12 = 8e-6.
+    assert_allclose(np.hypot(line.x, line.y - 50.0), 50.0, rtol=2e-5)
+
+
+def test_the_car_goes_where_and_as_fast_as_the_rig(gt: Car, course: Course, slow: DrivenCorner) -> None:
+    run = slow.drive([gt])
+    assert run.finished.all()
+    middle = 0.5 * sum(slow.phases["mid"])
+    at = int(np.argmin(np.abs(run.history.states[0, :, X.distance] - middle)))
+    speed = run.history.states[0, at, X.forward_velocity]
+    # A driver corrects the speed by 3 m/s^2 for each m/s, and holds it to a few per cent.
+    assert_allclose(speed, PACE * slowest_speed(course.corners["slow corner"]), rtol=0.03)
+    # Straight ahead at both ends, so it has turned as far as the line; 1 % is a degree left to unwind.
+    ended = np.isfinite(run.history.states[0, :, X.yaw_rate])
+    turned = np.trapezoid(run.history.states[0, ended, X.yaw_rate], dx=run.interval)
+    assert_allclose(turned, slow.line.heading[-1], rtol=0.01)
+    assert np.nanmax(np.abs(run.history.states[0, :, X.offset])) < 1.0
+
+
+def test_at_mid_corner_balance_moves_as_load_transfer_says(gt: Car, slow: DrivenCorner) -> None:
+    """Statics, not the rig: roll stiffness moved to the rear moves lateral transfer and use to the rear."""
+    setup = baseline_setup(gt)
+    names = [one.name for one in gt.adjusters]
+    cars = [gt]
+    for name, steps in (("front bar", -1), ("front bar", 1), ("rear bar", -1), ("rear bar", 1)):
+        changes = ((names.index(name), steps),)
+        cars.append(apply_setup(gt, changed_setup(setup, gt.adjusters, changes, "one")))
+    found = slow.answers(cars, ["mid"])
+    balance, steer = (row[1:] - row[0] for row in found)
+    assert_allclose(np.sign(balance), (-1.0, 1.0, 1.0, -1.0))
+    assert_allclose(np.sign(steer), (-1.0, 1.0, 1.0, -1.0))
+
+
+def test_drive_and_rig_agree_which_way_entry_and_exit_move(
+    gt: Car, course: Course, slow: DrivenCorner
+) -> None:
+    """Two computations of the same car: prescribed motion and free motion under a driver."""
+    setup = baseline_setup(gt)
+    event = {"slow corner": course.corners["slow corner"]}
+    table = sensitivity(gt, setup, events=event)
+    places = [(k, way) for k in range(len(gt.adjusters)) for way in (0, 1)]
+    cars = [
+        apply_setup(gt, changed_setup(setup, gt.adjusters, ((k, 2 * way - 1),), "one")) for k, way in places
+    ]
+    for phase in ("entry", "exit"):
+        found = slow.answers([gt, *cars], [phase]).balance
+        rig = np.array(
+            [table.effects[k, way, table.index(f"slow corner.{phase}.balance")] for k, way in places]
+        )
+        clear = np.abs(rig) > 0.05
+        assert clear.sum() >= 2
+        assert_allclose(np.sign(found[1:] - found[0])[clear], np.sign(rig)[clear])
+
+
+def test_what_moves_the_driven_corner_the_wrong_way_is_contradicted(gt: Car, course: Course) -> None:
+    target = target_of(read_complaint("pushes on entry in slow corners").complaints[0], gt, course)
+    driven = driven_corners(gt, [target], course)
+    assert driven[0] is not None
+    place = [one.name for one in gt.adjusters].index("differential preload")
+    less, more = (
+        apply_setup(gt, changed_setup(baseline_setup(gt), gt.adjusters, ((place, steps),), "one"))
+        for steps in (-2, 2)
+    )
+    # More locking on the overrun resists turning in: trade fact, common practice, no published source.
+    assert contradicted(gt, [less, more], [target], course, driven) == [False, True]
+
+
+def test_only_balance_on_entry_and_exit_is_asked_of_a_driven_corner(gt: Car, course: Course) -> None:
+    for text in ("pushes at mid-corner in slow corners", "hops over bumps"):
+        target = target_of(read_complaint(text).complaints[0], gt, course)
+        assert driven_corners(gt, [target], course) == (None,)
