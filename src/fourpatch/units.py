@@ -261,9 +261,10 @@ class Unit:
         if isinstance(value, str):
             return self.check(self.parse(value), written=value)
         if isinstance(value, int | float) and not isinstance(value, bool):
+            number = _as_float(value)
             if from_file and self.si != "1":
-                raise ValueError(self._bare(f"{value:.15g}", quoted=False))
-            return self.check(float(value))
+                raise ValueError(self._bare(f"{number:.15g}", quoted=False))
+            return self.check(number)
         raise ValueError(f'is {_named(value)}, not a quantity. Write for example "{self.example()}".')
 
     def _split(self, text: str) -> tuple[str, str]:
@@ -363,6 +364,14 @@ class Unit:
             handler(source),
             serialization=core_schema.plain_serializer_function_ser_schema(write, info_arg=True),
         )
+
+
+def _as_float(value: float) -> float:
+    """Return a number as a float; a whole one beyond all floats is infinite."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
 
 
 def _shortest(value: float) -> str:

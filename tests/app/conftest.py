@@ -74,6 +74,21 @@ def server() -> Iterator[Server]:
 
 
 @pytest.fixture(scope="session")
+def address(server: Server) -> str:
+    """Where the pages' server answers."""
+    return server.address
+
+
+@pytest.fixture(scope="module")
+def spare_address() -> Iterator[str]:
+    """Where another server answers, with a notebook that may be spoilt."""
+    with tempfile.TemporaryDirectory() as folder:
+        running = Server(Path(folder) / "notebook.sqlite")
+        yield running.address
+        running.stop()
+
+
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))

@@ -4,22 +4,18 @@ Requests are made from the OpenAPI description by a general-purpose library for 
 does not say (half a surrogate pair, NaN, numbers beyond a float) is written here.
 """
 
-import tempfile
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 import requests
 import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis.errors import Unsatisfiable
 from schemathesis import Case, GenerationMode
 from schemathesis.checks import not_a_server_error
 from schemathesis.specs.openapi.checks import response_schema_conformance
 
-from tests.app.conftest import Server
-
-EXAMPLES = 3
+EXAMPLES = 2
 """Requests of each kind for every operation; the whole takes about half a minute."""
 
 PATIENCE = 300
@@ -36,22 +32,13 @@ FEW = settings(
 
 
 @pytest.fixture(scope="module")
-def asked() -> Iterator[Server]:
-    """Return a server with a notebook of its own, which requests may spoil as they like."""
-    with tempfile.TemporaryDirectory() as folder:
-        running = Server(Path(folder) / "notebook.sqlite")
-        yield running
-        running.stop()
-
-
-@pytest.fixture(scope="module")
-def description(asked: Server) -> Any:
-    return schemathesis.openapi.from_url(f"{asked.address}/api/openapi.json")
+def description(spare_address: str) -> Any:
+    return schemathesis.openapi.from_url(f"{spare_address}/api/openapi.json")
 
 
 @pytest.mark.parametrize("mode", list(GenerationMode), ids=lambda mode: mode.value)
 def test_whatever_the_description_allows_is_answered_as_described(
-    asked: Server, description: Any, mode: GenerationMode
+    spare_address: str, description: Any, mode: GenerationMode
 ) -> None:
     session = requests.Session()
     told: list[str] = []
@@ -64,11 +51,13 @@ def test_whatever_the_description_allows_is_answered_as_described(
         def ask(case: Case) -> None:
             answer = case.call(session=session, timeout=PATIENCE)
             if answer.status_code == 202:  # long work; that it begins is what is asked here
-                session.delete(f"{asked.address}/api/jobs/{answer.json()['id']}", timeout=PATIENCE)
+                session.delete(f"{spare_address}/api/jobs/{answer.json()['id']}", timeout=PATIENCE)
             case.validate_response(answer, checks=[not_a_server_error, response_schema_conformance])
 
         try:
             ask()
+        except Unsatisfiable:  # nothing can be sent there that is not as described
+            continue
         except Exception as error:  # all operations are asked before the first is complained of
             causes = error.exceptions if isinstance(error, ExceptionGroup) else (error,)
             told += [f"{operation.label}: {cause!r}" for cause in causes]
@@ -104,13 +93,15 @@ BODIES = {
 
 
 @pytest.mark.parametrize("operation", BODIES, ids=lambda operation: operation[1].removeprefix("/api/"))
-def test_what_no_text_or_number_can_be_is_refused_in_words(asked: Server, operation: tuple[str, str]) -> None:
+def test_what_no_text_or_number_can_be_is_refused_in_words(
+    spare_address: str, operation: tuple[str, str]
+) -> None:
     method, path = operation
     pairs = [(text, "1") for text in TEXTS] + [("a", number) for number in NUMBERS]
     for text in dict.fromkeys(BODIES[operation].format(text=t, number=n) for t, n in pairs):
         answer = requests.request(
             method,
-            asked.address + path,
+            spare_address + path,
             data=text.encode(),
             headers={"Content-Type": "application/json"},
             timeout=PATIENCE,
@@ -120,8 +111,8 @@ def test_what_no_text_or_number_can_be_is_refused_in_words(asked: Server, operat
             assert answer.json()["message"], text[:200]
 
 
-def test_a_zip_that_is_none_is_refused_in_words(asked: Server) -> None:
+def test_a_zip_that_is_none_is_refused_in_words(spare_address: str) -> None:
     for content in (b"", b"PK\x03\x04", b"\x00" * 1000, b"PK\x05\x06" + b"\x00" * 18):
-        answer = requests.post(f"{asked.address}/api/notebook/zip", files={"zip": content}, timeout=PATIENCE)
+        answer = requests.post(f"{spare_address}/api/notebook/zip", files={"zip": content}, timeout=PATIENCE)
         assert answer.status_code == 422, content
         assert answer.json()["message"]

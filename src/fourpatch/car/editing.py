@@ -132,7 +132,7 @@ def _moved_along(one: Adjuster, car: Car, values: Mapping[str, float]) -> Adjust
         return one
     target = parameter(car, one.targets[0])
     try:
-        near = one.nearest_step(target.value, target)
+        near = min(one.positions(), key=lambda step: abs(_given(one, step, target) - target.value))
     except ValueError:  # a map in another unit than its target: `car_faults` says so
         return one
     return one.model_copy(update={"baseline": near})
@@ -169,7 +169,7 @@ def _adjuster_text(car: Car, one: Adjuster, key: Key, text: str) -> str:
         return f'does not go with the adjuster "{one.name}": {where} {text}'.replace(":  ", ": ")
     target = parameter(car, one.targets[0])
     ends = " to ".join(target.unit.brief(_given(one, end, target)) for end in (one.lowest, one.highest))
-    nearest = target.unit.brief(_given(one, one.baseline, target), 6)
+    nearest = target.unit.brief(_given(one, one.baseline, target), 6)  # it was moved there
     return (
         f'is turned by the adjuster "{one.name}", whose steps give {ends}, the nearest {nearest}. Write '
         "that, or change the steps of the adjuster in the car's file."

@@ -9,6 +9,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.checks import car_faults
 from fourpatch.car.estimate import CarBrief, estimate_car
 from fourpatch.car.setup import baseline_setup
+from fourpatch.document.fault import Key
 from fourpatch.document.refusals import read_part
 from fourpatch.errors import FieldsError
 from fourpatch.notebook.entries import Entry, Version
@@ -33,13 +34,13 @@ def read_brief(fields: Mapping[str, str]) -> CarBrief:
     """
     brief, faults = read_part(CarBrief, {name: text for name, text in fields.items() if text.strip()})
     if faults:
-        raise FieldsError({".".join(map(str, key)): _said(str(key[0]), text) for key, text in faults if key})
+        raise FieldsError({".".join(map(str, key)): _said(key, text) for key, text in faults})
     return brief
 
 
-def _said(field: str, text: str) -> str:
+def _said(key: Key, text: str) -> str:
     """Say that a field is empty as a form does; all else as the reader of a brief's file."""
-    return "is still empty." if text.startswith("is missing") and field in CarBrief.model_fields else text
+    return "is still empty." if key and text.startswith("is missing") else text
 
 
 def estimated(brief: CarBrief) -> Car:

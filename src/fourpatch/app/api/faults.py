@@ -48,6 +48,12 @@ def answer_faults(server: FastAPI) -> None:
             fields.setdefault(".".join(names) or where, str(one["msg"]))
         return _answer(422, "\n".join(f"{name}: {text}." for name, text in fields.items()), fields)
 
+    @server.exception_handler(UnicodeEncodeError)
+    async def no_text(request: Request, error: Exception) -> JSONResponse:
+        return _answer(
+            422, "A text holds half of a pair of surrogates, which is no character. Leave it out.", {}
+        )
+
     @server.exception_handler(HTTPException)
     async def stopped(request: Request, error: Exception) -> JSONResponse:
         assert isinstance(error, HTTPException)

@@ -154,9 +154,7 @@ class NotebookPage:
                 f" {len(second)} under another name, for here is another of theirs: {', '.join(second[:8])}."
             )
         text += f" {len(told['known'])} were here already."
-        ui.notification(text, type="info", timeout=0, close_button="Close", multi_line=True).props(
-            'role="status"'
-        )
+        ui.notification(text, type="info", timeout=0, close_button="Close", multi_line=True)
         self._draw_again()
 
     # Cars and set-ups

@@ -1,0 +1,94 @@
+"""The car's and the notebook's page in a real browser."""
+
+import re
+from pathlib import Path
+
+import pytest
+import requests
+from playwright.sync_api import FilePayload, Page, expect
+
+BRIEF = {
+    "Name": "Mine",
+    "Mass": "1180",
+    "Front weight share": "61",
+    "Wheelbase": "2540",
+    "Power": "125",
+    "Front tyre": "205/50R16",
+    "Rear tyre": "205/50R16",
+}
+
+
+def fill_brief(page: Page, brief: dict[str, str]) -> None:
+    form = page.locator(".fp-brief")
+    for label, text in brief.items():
+        form.get_by_label(label, exact=True).fill(text)
+
+
+def test_a_car_of_ten_numbers_opens_on_the_bench(page: Page, address: str) -> None:
+    page.goto("/car?new")
+    fill_brief(page, BRIEF | {"Mass": "9000"})
+    page.get_by_role("button", name="Make the car").click()
+    expect(page.get_by_role("alert").filter(has_text="250 to 4000 kg")).to_be_visible()
+    fill_brief(page, {"Mass": "1180"})
+    page.get_by_role("button", name="Make the car").click()
+    page.wait_for_url(re.compile(r"/\?setup=\d+"))
+    expect(page.get_by_role("heading", name="Mine")).to_be_visible()
+    cars = requests.get(f"{address}/api/cars", timeout=60).json()
+    (mine,) = (car for car in cars if car["name"] == "Mine")
+    sheet = requests.get(f"{address}/api/cars/{mine['id']}/parameters", timeout=60).json()
+    assert {row["source"] for row in sheet["parameters"]} == {"given", "estimated"}
+
+
+def test_a_number_is_changed_saved_and_taken_back(page: Page, address: str) -> None:
+    page.goto("/car")
+    field = page.get_by_label("Whole car: Mass")
+    before = field.input_value()
+    field.fill("12 kg")
+    field.press("Tab")
+    expect(page.get_by_role("alert").filter(has_text="outside 50 to 5000 kg")).to_be_visible()
+    expect(page.get_by_role("button", name="Save 1 change")).to_be_disabled()
+    field.fill("1234 kg")
+    field.press("Tab")
+    page.get_by_role("button", name="Save 1 change").click()
+    expect(page.get_by_text("1 value saved.")).to_be_visible()
+    expect(page.get_by_text(f"chassis.mass {before} → 1234 kg")).to_be_visible()
+    query = requests.get(f"{address}/api/cars", timeout=60).json()
+    name = page.get_by_label("The car is called").input_value()
+    (car,) = (one for one in query if one["name"] == name)
+    sheet = requests.get(f"{address}/api/cars/{car['id']}/parameters", timeout=60).json()
+    row = next(one for one in sheet["parameters"] if one["path"] == "chassis.mass")
+    assert (row["value"], row["text"], row["source"]) == (1234.0, field.input_value(), "given")
+    page.get_by_role("button", name="Back to this").last.click()
+    expect(field).to_have_value(before)
+
+
+def test_a_bad_car_file_is_refused_with_what_to_do(page: Page) -> None:
+    page.goto("/car?new")
+    bad = FilePayload(
+        name="bad.toml", mimeType="application/toml", buffer=b'name = "x"\n[chassis]\nmass = 5\n'
+    )
+    page.get_by_label("Read a car file").set_input_files([bad])
+    expect(page.get_by_role("alert").filter(has_text="The file was not taken.")).to_be_visible()
+
+
+def test_what_is_deleted_comes_back_and_all_goes_to_a_zip(page: Page, tmp_path: Path) -> None:
+    page.goto("/notebook")
+    page.get_by_title("Put Usual style away").click()
+    gone = page.get_by_role("button", name="Restore")
+    expect(gone).to_have_count(1)
+    gone.click()
+    expect(page.get_by_title("Put Usual style away")).to_be_visible()
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Write all to a zip").click()
+    packed = tmp_path / "all.zip"
+    download.value.save_as(packed)
+    page.get_by_label("Read a zip").set_input_files(packed)
+    expect(page.get_by_text("Nothing new.")).to_be_visible()
+
+
+@pytest.mark.parametrize("path", ["/car", "/notebook"])
+def test_nothing_needs_sideways_scrolling_on_a_phone(page: Page, path: str) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(path)
+    expect(page.get_by_role("heading", name=re.compile("Its numbers|Where it is"))).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
