@@ -13,7 +13,7 @@ def _row(page: Page, name: str) -> Locator:
 
 def _number(text: str) -> float:
     """The value before its change."""
-    return float(re.match(r"\s*([−\d.]+)", text)[1].replace("−", "-"))
+    return float(text.split()[0].replace("−", "-"))
 
 
 def test_a_step_shows_in_the_table_as_the_api_says_it(

@@ -132,7 +132,7 @@ def test_no_steady_start_beyond_the_last_gear(car_with: CarWith) -> None:
 
 def test_no_steady_start_beyond_the_grip(car_with: CarWith) -> None:
     car = car_with({"chassis.cg_height": 0.3})
-    with pytest.raises(SolveError, match=r"cannot roll steadily at 108 km/h and 16.0 m/s\^2"):
+    with pytest.raises(SolveError, match=r"cannot roll steadily at 108 km/h and 16.0 m/s²"):
         settle_drive(pack(car)[None], engines_of([car]), speed=30.0, lateral_acceleration=16.0)
 
 

@@ -19,7 +19,6 @@ from fourpatch.app.answers.bumps import event_name
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
-from fourpatch.errors import Stopped
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.long_work import stretch
@@ -112,20 +111,16 @@ def damper_map_work(
 
     def work(job: Job) -> DamperMapAnswer:
         for size, begin, end in ((COARSE, 0.0, _COARSE_SHARE), (FINE, _COARSE_SHARE, 1.0)):
-            try:
-                found = damper_map(
-                    car,
-                    event,
-                    axle=axle,
-                    part=part,
-                    size=size,
-                    progress=stretch(job.progress, begin, end),
-                    cancelled=job.cancelled,
-                )
-            except Stopped:
-                if isinstance(job.result, DamperMapAnswer):
-                    return job.result
-                raise
+            # Stopped, the job keeps the result it has: the coarse map, if it is there.
+            found = damper_map(
+                car,
+                event,
+                axle=axle,
+                part=part,
+                size=size,
+                progress=stretch(job.progress, begin, end),
+                cancelled=job.cancelled,
+            )
             job.result = damper_map_answer(found, event, ratio=present_ratio(pack(car), axle=axle, part=part))
         answer: DamperMapAnswer = job.result
         return answer

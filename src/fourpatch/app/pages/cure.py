@@ -89,7 +89,8 @@ class CurePage:
                     self._form = ComplaintForm(
                         start=self._asked, on_typed=self._read, on_chose=self._chose, on_asked=self._ask
                     )
-                    Choice("Driven on", self._tracks, "", on_choose=self._take_track, tell=_TRACK)
+                    with ui.element("div").classes("fp-row"):
+                        Choice("Driven on", self._tracks, "", on_choose=self._take_track, tell=_TRACK)
                     self._bar = JobBar(on_end=self._ended, on_part=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
                 self._sets = ui.element("div").classes("fp-stack")
