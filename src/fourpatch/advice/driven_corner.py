@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 
-from fourpatch.analysis.axle_use import axle_use_at
+from fourpatch.analysis.axle_use import driven_use
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.events.drive import made_ready
@@ -18,7 +18,7 @@ from fourpatch.events.lap import Handling, LapRun, PacePlan, drive_lap, habits_o
 from fourpatch.events.run import FEW, stable_step
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
 from fourpatch.events.trial import CornerTrial, rig_motion, slowest_speed
-from fourpatch.physics.layout import I, O, X
+from fourpatch.physics.layout import I, X
 from fourpatch.track.line import Line
 from fourpatch.track.road import RoadProfile
 
@@ -84,7 +84,7 @@ class DrivenCorner:
         states, at = run.history.states[place, inside], at[inside]
         speed = states[:, X.forward_velocity]
         path = states[:, X.yaw_rate] / speed
-        use = _use_of_forces(
+        use = driven_use(
             run.driven.parameters[place], run.history.outputs[place, inside], curvature=path, speed=speed
         )
         turned = np.sign(np.sum(self.line.curvature))
@@ -109,34 +109,6 @@ class DrivenCorner:
             handling=self.handling,
             road=self.road,
         )
-
-
-def _use_of_forces(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> Array:
-    """Return the share of what each axle can give that its tyres give, (samples, 2).
-
-    Parameters
-    ----------
-    parameters : (N_PARAMETER,)
-    outputs : (samples, N_OUTPUT) of the drive.
-    curvature, speed : of the path, (samples,). [1/m], [m/s]
-
-    Notes
-    -----
-    Capacities as `axle_use_at`, at the driven loads and inclinations. What is given is in the tyres' forces,
-    along and across each wheel, what a differential turns the car by included: the rig's demand would count
-    that twice here.
-    """
-    steer = outputs[:, O.steer : O.steer + 4]
-    lengthwise = outputs[:, O.longitudinal_force : O.longitudinal_force + 4]
-    sideways = outputs[:, O.lateral_force : O.lateral_force + 4]
-    along = lengthwise * np.cos(steer) + sideways * np.sin(steer)
-    across = sideways * np.cos(steer) - lengthwise * np.sin(steer)
-    most = axle_use_at(
-        parameters[None], np.ascontiguousarray(outputs[None]), curvature=curvature, speed=speed
-    )
-    axles = [row.reshape(-1, 2, 2).sum(axis=2) for row in (across, along)]
-    across_use, along_use = axles[0] / most.lateral_capacity[0], axles[1] / most.longitudinal_capacity[0]
-    return np.asarray(np.hypot(across_use, along_use))
 
 
 def driven_corner(car: Car, corner: CornerTrial, name: str) -> DrivenCorner:

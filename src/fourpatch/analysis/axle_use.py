@@ -49,7 +49,7 @@ def axle_use(parameters: Array, history: History, motion: RigMotion) -> AxleUse:
 
 
 def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> AxleUse:
-    """Return what each axle uses of its grip at instants of one motion, by the rig or by the drive.
+    """Return what each axle uses of its grip at instants of one motion of the rig.
 
     Parameters
     ----------
@@ -77,6 +77,36 @@ def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: A
     return AxleUse(
         use=use, lateral_capacity=lateral, longitudinal_capacity=longitudinal, lateral_demand=demand
     )
+
+
+def driven_use(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> Array:
+    """Return the share of what each axle can give that its tyres give in a drive, (samples, 2). [1]
+
+    Parameters
+    ----------
+    parameters : (N_PARAMETER,)
+    outputs : (samples, N_OUTPUT) of the drive.
+    curvature, speed : of the path, (samples,). [1/m], [m/s]
+
+    Notes
+    -----
+    Capacities as `axle_use_at`, at the driven loads and inclinations. What is given is in the tyres' forces,
+    along and across each wheel, what a differential turns the car by included: the rig's demand, which adds
+    that moment to the forces of the motion, would count it twice here.
+
+    Source: derived here.
+    """
+    steer = outputs[:, O.steer : O.steer + 4]
+    lengthwise = outputs[:, O.longitudinal_force : O.longitudinal_force + 4]
+    sideways = outputs[:, O.lateral_force : O.lateral_force + 4]
+    along = lengthwise * np.cos(steer) + sideways * np.sin(steer)
+    across = sideways * np.cos(steer) - lengthwise * np.sin(steer)
+    most = axle_use_at(
+        parameters[None], np.ascontiguousarray(outputs[None]), curvature=curvature, speed=speed
+    )
+    axles = [row.reshape(-1, 2, 2).sum(axis=2) for row in (across, along)]
+    across_use, along_use = axles[0] / most.lateral_capacity[0], axles[1] / most.longitudinal_capacity[0]
+    return np.asarray(np.hypot(across_use, along_use))
 
 
 def tyre_use(parameters: Array, history: History, motion: RigMotion) -> Array:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.axle_use import axle_use_at
+from fourpatch.analysis.axle_use import driven_use
 from fourpatch.analysis.quantity import ACCELERATION, ANGLE_GRADIENT, SHARE, SPEED, Axles, Findings
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, O, P, X, Y
@@ -96,7 +96,7 @@ def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
     parameters, outputs = turns.driven.parameters, turns.history.outputs
     slip_angle = np.arctan(turns.start.states[:, X.slip_angle : X.slip_angle + 4])
     to_rear = parameters[0, P.cg_to_rear]
-    found = axle_use_at(parameters, outputs, curvature=turns.curvature, speed=turns.speed)
+    use = driven_use(parameters[0], outputs[0], curvature=turns.curvature, speed=turns.speed)
     series = {
         "speed": turns.speed,
         "path_curvature": turns.curvature,
@@ -106,7 +106,7 @@ def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
         "sideslip": turns.sideslip,
         "roll": turns.start.states[:, Y.roll],
         "axle_slip_angle": 0.5 * (slip_angle[:, [0, 2]] + slip_angle[:, [1, 3]]),
-        "use": found.use[0],
+        "use": use,
         "throttle": turns.start.throttle,
         "understeer_gradient": turns.understeer_gradient,
         "sideslip_gradient": turns.sideslip_slopes - to_rear * turns.curvature_slopes,
