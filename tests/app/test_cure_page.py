@@ -77,7 +77,7 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
 
 
 def what_is_said_and_tried_is_kept(page: Page, tried: dict[str, Any]) -> None:
-    """Look at the notebook as the page, the notebook's own page and the API show it; write what came of it."""
+    """Write what came of it, and look at it as this page, the notebook's own and the API show it."""
     said = page.get_by_role("group", name=f"Said: {PUSHES}").first
     expect(said.get_by_text(f"Advised first: {tried['title']}")).to_be_visible()
     named = re.compile(f"What came of {re.escape(tried['changes'][0]['adjuster'])} to ")
