@@ -213,8 +213,8 @@ class LapPage:
         station = np.asarray(answer.station)
         speeds = [3.6 * np.asarray(lap.speed) for lap in (answer.a, answer.b)]
         stretches = self._stretches(float(station[-1]))
-        self._behind.show(station, [answer.gained], phases=stretches, summary=head["gap"])
-        await self._speed.show(station, speeds, phases=stretches, summary=head["gap"], sequence=sequence)
+        self._behind.show(station, [answer.gained], phases=stretches)
+        await self._speed.show(station, speeds, phases=stretches, sequence=sequence)
         self._after.wake()
 
     def _rest(self) -> None:

@@ -74,21 +74,27 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
 
     def spoken(self, lines: Sequence[Array]) -> str:
         """Return the least and the largest of each line in hand, in words; those of A are left out."""
-        unit = str(self._props["unit"]).partition(",")[0]
+        title, unit = str(self._props["title"]), str(self._props["unit"]).partition(",")[0]
+        pens = zip(self._props["series"], lines, strict=True)
+        told = [(one, line) for one, line in pens if not _of_a(one["label"], title)]
         said = [
-            f"{_bare(one['label'])} {span_text(line, int(one.get('digits', 0)))} {unit}".rstrip()
-            for one, line in zip(self._props["series"], lines, strict=True)
-            if one["label"] != "A" and not one["label"].endswith(" A")
+            f"{_bare(one['label'], title)} {span_text(line, int(one.get('digits', 0)))} {unit}".strip()
+            for one, line in told
         ]
-        return f"{self._props['title']}: {', '.join(said)}"
+        return f"{title}{', with B' if len(told) < len(lines) else ''}: {', '.join(said)}"
 
     def mark_stale(self, text: str) -> None:
         """Leave the lines and say why they are no longer true."""
         self.run_method("markStale", text)
 
 
-def _bare(label: str) -> str:
-    return label.removesuffix(" B")
+def _of_a(label: str, title: str) -> bool:
+    return label == "A" or (label.endswith(" A") and label != title)
+
+
+def _bare(label: str, title: str) -> str:
+    """Return what a line is of, without what its chart says already."""
+    return "" if label in ("B", title) else label.removesuffix(" B")
 
 
 def span_text(line: Array, digits: int) -> str:

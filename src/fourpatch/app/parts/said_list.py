@@ -25,6 +25,9 @@ OUTCOMES: Mapping[Outcome, str] = {
 MOST_NOTE = 2000
 """Letters of a note."""
 
+_NUMBERED = ("position", "hole", "grade", "compound", "set", "ramp")
+"""Units of adjusters that number what is chosen, and count nothing."""
+
 _VALUE = "(event) => emit(event.target.value)"
 
 
@@ -123,9 +126,14 @@ class SaidList:
 
 
 def changes_text(changes: Mapping[str, float], units: Mapping[str, str]) -> str:
-    """Return where adjusters were put: "front bar to 6 mm, rear bar to 2"."""
-    said = (f"{name} to {value:g} {units.get(name, '')}".rstrip() for name, value in changes.items())
-    return ", ".join(said) or "no change"
+    """Return where adjusters were put: "front bar to position 3, rear spring to 90 N/mm"."""
+    return ", ".join(f"{name} to {_put(value, units.get(name, ''))}" for name, value in changes.items()) or (
+        "no change"
+    )
+
+
+def _put(value: float, unit: str) -> str:
+    return f"{unit} {value:g}" if unit in _NUMBERED else f"{value:g} {unit}".rstrip()
 
 
 def answer_text(answer: KeptAnswer | None) -> str:

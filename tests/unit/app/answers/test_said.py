@@ -132,5 +132,10 @@ def test_what_is_tried_is_one_trial_until_it_is_known_what_came_of_it(shop: Shop
 
 
 def test_changes_are_said_with_the_units_of_the_car() -> None:
-    changes = {"front bar": 3.0, "rear spring": 90.0}
-    assert changes_text(changes, {"rear spring": "N/mm"}) == "front bar to 3, rear spring to 90 N/mm"
+    changes = {"front bar": 3.0, "rear spring": 90.0, "no longer there": 1.0}
+    units = {"front bar": "position", "rear spring": "N/mm"}
+    assert (
+        changes_text(changes, units)
+        == "front bar to position 3, rear spring to 90 N/mm, no longer there to 1"
+    )
+    assert changes_text({}, units) == "no change"
