@@ -1,9 +1,11 @@
 """A complaint in a real browser: read back, answered, tried, confirmed, planned."""
 
 import re
+from typing import Any
 
 from playwright.sync_api import Page, expect
 
+PUSHES = "pushes at mid-corner in medium corners"
 ANSWER = 180_000
 """Longest wait for an answer: the first one on a machine may compile the drive. [ms]"""
 
@@ -38,7 +40,7 @@ def test_a_complaint_can_be_chosen(page: Page) -> None:
 
 def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
     page.goto("/cure")
-    ask(page, "pushes at mid-corner in medium corners")
+    ask(page, PUSHES)
     sets = page.get_by_role("article")
     expect(sets.first).to_be_visible(timeout=ANSWER)
     page.reload()  # the work belongs to the app and is found again
@@ -56,6 +58,7 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
     sets.first.get_by_role("button", name="Try it").click()
     stepper = page.get_by_role("slider", name=change["adjuster"].capitalize(), exact=True)
     expect(stepper).to_have_value(f"{change['after']:g}")
+    what_is_said_and_tried_is_kept(page, result["sets"][0])
     page.get_by_role("button", name="Confirm").click()
     expect(page.get_by_text("Run again on the rig")).to_be_visible(timeout=ANSWER)
     expect(page.get_by_text("Run again by the drive")).to_be_visible()
@@ -71,6 +74,37 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
 
     page.get_by_label("Try and confirm").get_by_role("button", name="Undo").click()
     expect(stepper).to_have_value(f"{change['before']:g}")
+
+
+def what_is_said_and_tried_is_kept(page: Page, tried: dict[str, Any]) -> None:
+    """Write what came of it, and look at it as this page, the notebook's own and the API show it."""
+    said = page.get_by_role("group", name=f"Said: {PUSHES}").first
+    expect(said.get_by_text(f"Advised first: {tried['title']}")).to_be_visible()
+    named = re.compile(f"What came of {re.escape(tried['changes'][0]['adjuster'])} to ")
+    said.get_by_role("combobox", name=named).select_option("worse")
+    note = said.get_by_role("textbox", name=re.compile("Note on"))
+    note.fill("at once, in the wet")
+    note.press("Tab")
+
+    setup = page.get_by_label("Open").input_value()
+    head = page.request.get(f"/api/setups/{setup}").json()["head"]
+    address = f"/api/cars/{head['car_id']}/complaints"
+    page.wait_for_function(
+        "async (address) => (await (await fetch(address)).json())[0].trials[0].note", arg=address
+    )
+    kept = page.request.get(address).json()[0]
+    (trial,) = kept["trials"]
+    assert (kept["text"], trial["outcome"], trial["note"]) == (PUSHES, "worse", "at once, in the wet")
+    assert trial["changes"] == {one["adjuster"]: one["after"] for one in tried["changes"]}
+    assert trial["version_id"] == head["id"]  # the version that it became
+    assert kept["version_id"] == head["parent_id"]  # and the one that was complained of
+
+    book = page.context.new_page()
+    book.goto("/notebook")
+    there = book.get_by_role("group", name=f"Said: {PUSHES}").first
+    expect(there.get_by_role("combobox", name=named)).to_have_value("worse")
+    expect(there.get_by_role("textbox", name=re.compile("Note on"))).to_have_value("at once, in the wet")
+    book.close()
 
 
 def test_what_the_model_has_no_number_for_is_said(page: Page) -> None:

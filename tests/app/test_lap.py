@@ -1,6 +1,7 @@
 """Track and lap in a real browser: a lap answers a slider, a corner is chosen everywhere, drives run on."""
 
 import re
+import time
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -83,3 +84,36 @@ def test_a_style_that_cannot_be_is_refused_beside_its_field(page: Page) -> None:
     field.fill("0.8")
     field.press("Tab")
     expect(page.get_by_role("alert").filter(has_text="0.2 to 3 s")).to_have_count(0)
+
+
+def test_a_style_is_chosen_changed_and_kept_in_the_notebook(page: Page) -> None:
+    page.goto("/lap")
+    chosen = page.get_by_role("combobox", name="Driven in the style")
+    expect(chosen.locator("option:checked")).to_have_text("Usual style")
+    page.get_by_text("The driver's style").click()
+    save = page.get_by_role("button", name="Save the change")
+    expect(save).to_be_disabled()
+    preview = page.get_by_role("spinbutton", name="Preview")
+    preview.fill("0.8")
+    preview.press("Tab")
+    expect(page.get_by_text("Changed from Usual style; the change is not kept yet.")).to_be_visible()
+    name = f"looks far <ahead> {time.time_ns()}"
+    page.get_by_role("textbox", name="Name of a new style").fill(name)
+    page.get_by_role("button", name="Save as a new style").click()
+    expect(chosen.locator("option:checked")).to_have_text(name)
+    expect(save).to_be_disabled()
+
+    preview.fill("0.9")
+    preview.press("Tab")
+    save.click()
+    expect(page.get_by_text(f"{name}, revision 2, as kept.")).to_be_visible()
+    page.reload()  # the address says which
+    expect(chosen.locator("option:checked")).to_have_text(name)
+    page.get_by_text("The driver's style").click()
+    expect(preview).to_have_value("0.9")
+    kept = {one["name"]: one for one in page.request.get("/api/styles").json()}
+    assert kept[name]["revision"] == 2
+    assert kept["Usual style"]["revision"] == 1
+    chosen.select_option(label="Usual style")
+    expect(preview).to_have_value("0.5")
+    page.request.delete(f"/api/styles/{kept[name]['id']}")

@@ -15,6 +15,8 @@ from fourpatch.errors import FourpatchError, Stopped
 
 State = Literal["waiting", "running", "done", "failed", "cancelled"]
 
+_FAULT = "This is a fault of Fourpatch, not of your input:"
+
 MOST_KEPT = 50
 """Ended jobs that are remembered."""
 
@@ -42,6 +44,9 @@ class Job:
     error: str = ""
     """What went wrong and what to do."""
     _cancel: threading.Event = field(default_factory=threading.Event)
+    _listeners: list[Callable[["Job"], object]] | None = field(default_factory=list)
+    """Told when it has ended; None once they were."""
+    _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def progress(self, share: float, text: str) -> None:
         """Say how much is done and what is being done; the work's `fourpatch.long_work.Progress`."""
@@ -55,10 +60,31 @@ class Job:
         """Ask it to stop."""
         self._cancel.set()
 
+    def when_over(self, told: Callable[["Job"], object]) -> None:
+        """Have someone told once it has ended, whether or not a page still looks on; at once if it has."""
+        with self._lock:
+            if self._listeners is not None:
+                self._listeners.append(told)
+                return
+        told(self)
+
+    def close(self) -> None:
+        """Tell who waits for its end; only then is it over."""
+        while True:
+            with self._lock:
+                if not self._listeners:
+                    self._listeners = None
+                    return
+                told = self._listeners.pop(0)
+            try:
+                told(self)
+            except Exception as error:  # a fault of ours must not look like endless work
+                self.error = f"{_FAULT} {type(error).__name__}: {error}"
+
     @property
     def over(self) -> bool:
         """Whether it has ended."""
-        return self.state in ("done", "failed", "cancelled")
+        return self._listeners is None
 
 
 class Jobs:
@@ -114,6 +140,7 @@ class Jobs:
     def _run(self, job: Job, work: Callable[[Job], Any]) -> None:
         if job.cancelled():
             job.state, job.ended = "cancelled", time.time()
+            job.close()
             return
         job.state = "running"
         try:
@@ -125,10 +152,11 @@ class Jobs:
             job.state, job.error = "failed", str(error)
         except Exception as error:  # a fault of ours must not look like endless work
             job.state = "failed"
-            job.error = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}"
+            job.error = f"{_FAULT} {type(error).__name__}: {error}"
         job.ended = time.time()
         if job.state == "done":
             job.share = 1.0
+        job.close()
 
     def _forget(self) -> None:
         ended = [job for job in self._jobs.values() if job.over]

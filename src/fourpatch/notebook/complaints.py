@@ -70,6 +70,17 @@ class Complaints:
             session.flush()
             return _complaint(row, [])
 
+    def answered(self, complaint_id: int, answer: Mapping[str, Any]) -> None:
+        """Keep a summary of what was answered, as JSON, in the place of an earlier one.
+
+        Raises
+        ------
+        NotebookError
+            If there is no such complaint.
+        """
+        with self._database.writing() as session:
+            _complaint_row(session, complaint_id).answer = dict(answer)
+
     def tried(
         self,
         complaint_id: int,

@@ -95,3 +95,24 @@ def test_old_answers_are_forgotten(jobs: Jobs) -> None:
     assert len(jobs.all()) <= MOST_KEPT + 1
     assert jobs.of("x", "0") is None
     assert jobs.of("x") is not None
+
+
+def test_who_waits_for_the_end_is_told_before_it_is_over_and_late_comers_at_once(jobs: Jobs) -> None:
+    gate = threading.Event()
+    told: list[object] = []
+    job = jobs.start("cure", "a cure", "key", lambda job: gate.wait(5.0) and 7)
+    job.when_over(lambda one: told.append((one.over, one.result)))
+    assert told == []
+    gate.set()
+    ended(job)
+    assert told == [(False, 7)]
+    job.when_over(lambda one: told.append(one.over))
+    assert told[1:] == [True]
+
+
+def test_a_fault_of_who_is_told_does_not_keep_a_job_from_ending(jobs: Jobs) -> None:
+    gate = threading.Event()
+    job = jobs.start("cure", "a cure", "key", lambda job: gate.wait(5.0))
+    job.when_over(lambda one: 1 / 0)
+    gate.set()
+    assert "ZeroDivisionError" in ended(job).error

@@ -16,7 +16,6 @@ def base_routes(shop: Shop) -> APIRouter:
     @routes.post(
         "/base-setup",
         summary="Start to look for a base set-up; the job's result is a BaseAnswer",
-        responses={404: {"description": "No such car"}},
     )
     def base(asked: BaseAsked) -> JobState:
         car = shop.notebook.cars.read(asked.car)

@@ -38,7 +38,6 @@ def cure_routes(shop: Shop) -> APIRouter:
     @routes.post(
         "/cure",
         summary="Start to look for a cure; the job's result is a CureAnswer, in parts while it runs",
-        responses={404: {"description": "No such car"}},
     )
     def cure(asked: CureAsked) -> JobState:
         car = shop.notebook.cars.read(asked.car)
@@ -58,7 +57,6 @@ def cure_routes(shop: Shop) -> APIRouter:
     @routes.post(
         "/cure/confirm",
         summary="Start to run a set-up against the one that was complained of; the result is a ConfirmAnswer",
-        responses={404: {"description": "No such answer"}},
     )
     def confirm(asked: ConfirmAsked) -> JobState:
         job = shop.jobs.get(asked.cure)
@@ -70,7 +68,6 @@ def cure_routes(shop: Shop) -> APIRouter:
     @routes.post(
         "/test-plan",
         summary="Start to plan how to try B instead of A on track; the result is a PlanAnswer",
-        responses={404: {"description": "No such car"}},
     )
     def plan(asked: PlanAsked) -> JobState:
         car, now, changed = opened_setups(shop, asked)

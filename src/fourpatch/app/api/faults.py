@@ -1,6 +1,7 @@
 """What an API answers when it cannot: the same texts that the command line and the pages show."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -45,8 +46,10 @@ def answer_faults(server: FastAPI) -> None:
         fields: dict[str, str] = {}
         for one in error.errors():
             where, *names = (str(name) for name in one["loc"])
-            fields.setdefault(".".join(names) or where, str(one["msg"]))
-        return _answer(422, "\n".join(f"{name}: {text}." for name, text in fields.items()), fields)
+            if one["type"] == "json_invalid":  # its place is a sign of the text, no field
+                names = []
+            fields.setdefault(".".join(names) or where, refusal_text(one))
+        return _answer(422, "\n".join(f"{name} {text}." for name, text in fields.items()), fields)
 
     @server.exception_handler(UnicodeEncodeError)
     async def no_text(request: Request, error: Exception) -> JSONResponse:
@@ -58,6 +61,40 @@ def answer_faults(server: FastAPI) -> None:
     async def stopped(request: Request, error: Exception) -> JSONResponse:
         assert isinstance(error, HTTPException)
         return _answer(error.status_code, str(error.detail), {}, error.headers)
+
+
+def refusal_text(error: Mapping[str, Any]) -> str:
+    """Return what is wrong with a field, after its name: what was found there, and what is allowed.
+
+    Parameters
+    ----------
+    error : as pydantic describes it.
+    """
+    kind, said = error["type"], str(error["msg"])
+    if kind == "missing":
+        return "is missing; it must be given"
+    if kind == "json_invalid":
+        return f"is no JSON at sign {error['loc'][-1]}: {error['ctx']['error']}"
+    if kind == "extra_forbidden":
+        return "is not known here; leave it out, or look at the name"
+    found = f"is {_found(error['input'])}"
+    if said.startswith("Input should be"):
+        return f"{found}; it must be{said.removeprefix('Input should be')}"
+    return f"{found}: {said.removeprefix('Value error, ')}"
+
+
+def _found(value: object) -> str:
+    """Return a value as it can stand in a sentence, cut where it is long."""
+    if isinstance(value, dict):
+        return f"a group of {len(value)}"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    written = f'"{value}"' if isinstance(value, str) else _NAMED.get(str(value), str(value))
+    return written if len(written) <= _MOST_SHOWN else f"{written[:_MOST_SHOWN]}..."
+
+
+_NAMED = {"None": "null", "True": "true", "False": "false"}
+_MOST_SHOWN = 60
 
 
 def _answer(

@@ -5,6 +5,7 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Response
 from pydantic import BaseModel, Field
 
+from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.jobs import Job, State
 from fourpatch.app.shop import Shop
 
@@ -37,7 +38,7 @@ def job_state(job: Job) -> JobState:
 def jobs_routes(shop: Shop) -> APIRouter:
     """Return the routes of long work."""
     jobs = shop.jobs
-    routes = APIRouter(prefix="/api/jobs", tags=["jobs"])
+    routes = APIRouter(prefix="/api/jobs", tags=["jobs"], responses=FAULTS)
 
     def found(job_id: str) -> Job:
         job = jobs.get(job_id)
@@ -53,7 +54,6 @@ def jobs_routes(shop: Shop) -> APIRouter:
         "/{job_id}",
         summary="One job with its result",
         response_model=JobResult,
-        responses={404: {"description": "No such job"}},
     )
     def one_job(job_id: str) -> Response:
         told = JobResult.model_validate(found(job_id), from_attributes=True)
@@ -63,7 +63,6 @@ def jobs_routes(shop: Shop) -> APIRouter:
     @routes.delete(
         "/{job_id}",
         summary="Stop a job; what is done by then is kept if it is of use",
-        responses={404: {"description": "No such job"}},
     )
     def stop_job(job_id: str) -> JobState:
         job = found(job_id)

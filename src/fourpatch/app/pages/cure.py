@@ -22,6 +22,7 @@ from fourpatch.app.answers.cure import (
     start_confirm,
     start_cure,
 )
+from fourpatch.app.answers.said import changes_of, keep_answer, keep_said, keep_trial, said_of, summary
 from fourpatch.app.answers.test_plan import MOST_SCATTER, USUAL_SCATTER, PlanAnswer, start_plan
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
@@ -30,6 +31,7 @@ from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.complaint_form import ComplaintForm
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain_table import bar_html, plain_table
+from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -47,6 +49,17 @@ _UNTOUCHED = (
     "B stands as it did when you asked. Press Try it on a set above, or turn steppers by hand; Confirm then "
     "runs the car as it stood and as it stands, side by side."
 )
+
+_NOTHING_SAID = (
+    "Nothing yet. What you ask here is kept with the set-up it was said of, and so is what you try. Come "
+    "back after the session and say what came of it."
+)
+_NOT_KEPT = (
+    "The complaint is not written in the notebook: B itself is not, see above its sliders. The cure is "
+    "looked for all the same."
+)
+_MOST_SAID = 12
+"""Complaints that the page lists."""
 
 
 def cure_page(shop: Shop) -> None:
@@ -82,7 +95,7 @@ class CurePage:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            SetupPanel(self._shop, self._desk)
+            self._panel = SetupPanel(self._shop, self._desk)
             with ui.element("div").classes("fp-stack fp-answer"):
                 with _card("Complaint"):
                     ui.label(_LEAD).classes("fp-soft")
@@ -104,8 +117,12 @@ class CurePage:
                     with ui.element("div").classes("fp-row"):
                         for text in EXAMPLES:
                             button(text, partial(self._take, text), tell="Write this complaint above")
+                with _card("Said of this car before"):
+                    ui.html("Said of this car before", tag="h2", sanitize=True)
+                    self._said = ui.element("div").classes("fp-stack fp-close")
                 ui.label(CAUTION).classes("fp-small fp-soft")
         self._fault.set_visibility(False)
+        self._draw_said()
 
     def _draw_trial(self) -> None:
         with _card("Try and confirm") as self._trial:
@@ -165,6 +182,7 @@ class CurePage:
         try:
             track = self._opened_track()
             job = start_cure(self._shop.jobs, desk.car_id, desk.car, desk.b, text, track=track)
+            self._keep_said(text, job)
         except FourpatchError as error:
             self._say_fault(str(error))
             return
@@ -181,6 +199,8 @@ class CurePage:
             self._say_fault(job.error)
         if isinstance(job.result, CureAnswer):
             self._show(job.result, stopped=job.state == "cancelled")
+        if job.over:
+            self._draw_said()
 
     def _say_fault(self, text: str) -> None:
         self._fault.set_text(text)
@@ -291,13 +311,58 @@ class CurePage:
             for said in answer.limits:
                 ui.label(said).classes("fp-small")
 
+    # Kept in the notebook
+
+    def _keep_said(self, text: str, job: Job) -> None:
+        """Keep what is asked as said of the set-up as it stands, and the answer once it is there."""
+        version = self._kept_version()
+        if version is None:
+            self._say_fault(_NOT_KEPT)
+            return
+        said = keep_said(self._shop.notebook, version, text, by=self._desk.window)
+        job.when_over(partial(keep_answer, self._shop.notebook, said.id))
+        self._draw_said()
+
+    def _kept_version(self) -> int | None:
+        """Return the version that B is in the notebook, or None if it cannot be kept there."""
+        self._panel.keep_now()
+        desk = self._desk
+        return desk.head if dict(desk.b.values) == dict(desk.kept.values) else None
+
+    def _draw_said(self) -> None:
+        notebook, desk = self._shop.notebook, self._desk
+        complaints = notebook.complaints.listed(desk.car_id)
+        self._said.clear()
+        with self._said:
+            if not complaints:
+                ui.label(_NOTHING_SAID).classes("fp-small fp-soft")
+            drawn = SaidList(notebook, by=desk.window, on_change=self._draw_said, on_again=self._take)
+            for one in complaints[:_MOST_SAID]:
+                drawn.draw(one, of=notebook.setups.version(one.version_id).name, car=desk.car)
+            if len(complaints) > _MOST_SAID:
+                ui.html(
+                    f"{len(complaints) - _MOST_SAID} older ones are on the page "
+                    f'<a href="/notebook?{urlencode(desk.query())}">Notebook</a>.',
+                    tag="p",
+                    sanitize=False,
+                )
+
     # Trying and confirming
 
     def _try(self, one: SetFound) -> None:
-        b = self._desk.b
-        values = {change.adjuster: change.after for change in one.changes}
-        start = dict(self._answer.setup) if self._answer else {}
-        self._desk.put(b.model_copy(update={"values": {**b.values, **start, **values}}))
+        answer, desk, notebook = self._answer, self._desk, self._shop.notebook
+        if answer is None:
+            return
+        before = self._kept_version()
+        b = desk.b
+        desk.put(b.model_copy(update={"values": {**b.values, **answer.setup, **changes_of(one)}}))
+        said = said_of(notebook, answer)
+        if said is None and before is not None:  # the question was put elsewhere, which keeps nothing
+            said = keep_said(notebook, before, answer.read.typed, by=desk.window)
+            notebook.complaints.answered(said.id, summary(answer).model_dump(mode="json"))
+        if said is not None:
+            keep_trial(notebook, said.id, one, version_id=self._kept_version(), by=desk.window)
+            self._draw_said()
 
     def _say_changed(self) -> None:
         if self._answer is None:

@@ -52,16 +52,18 @@ def lap_page(shop: Shop) -> None:
     def lap(client: Client, request: Request) -> None:
         desk = shop.desk(request.query_params)
         with frame("/lap", title="Track and lap", shop=shop, desk=desk):
-            LapPage(shop, desk, client, wanted=request.query_params.get("track", ""))
+            open_ = request.query_params
+            LapPage(shop, desk, client, wanted=open_.get("track", ""), style=open_.get("style", ""))
 
 
 class LapPage:
     """The page's parts and what moves them."""
 
-    def __init__(self, shop: Shop, desk: Desk, client: Client, *, wanted: str) -> None:
+    def __init__(self, shop: Shop, desk: Desk, client: Client, *, wanted: str, style: str) -> None:
         self._shop, self._desk = shop, desk
         self._tracks = {str(one.id): one for one in shop.laps.tracks()}
         self._track = int(wanted if wanted in self._tracks else next(iter(self._tracks)))
+        self._style = style
         self._drawn: int | None = None
         self._map: TrackMap = shop.laps.map(self._track)
         self._color = "speed"
@@ -120,6 +122,7 @@ class LapPage:
                     self._shop,
                     self._desk,
                     track=self._track,
+                    style=self._style,
                     show_marks=self._sheet.set_marks,
                     on_choose=self._choose,
                 )
@@ -210,8 +213,8 @@ class LapPage:
         station = np.asarray(answer.station)
         speeds = [3.6 * np.asarray(lap.speed) for lap in (answer.a, answer.b)]
         stretches = self._stretches(float(station[-1]))
-        self._behind.show(station, [answer.gained], phases=stretches, summary=head["gap"])
-        await self._speed.show(station, speeds, phases=stretches, summary=head["gap"], sequence=sequence)
+        self._behind.show(station, [answer.gained], phases=stretches)
+        await self._speed.show(station, speeds, phases=stretches, sequence=sequence)
         self._after.wake()
 
     def _rest(self) -> None:

@@ -21,6 +21,7 @@ from fourpatch.app.lap_words import (
     wheel_rows,
 )
 from fourpatch.app.laps import DRIVEN, SCATTER
+from fourpatch.app.pages.lap_style import StylePanel
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.quantity_form import QuantityForm
@@ -29,7 +30,7 @@ from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.car.setup import Setup
 from fourpatch.errors import FourpatchError
-from fourpatch.events.driver_style import DriverScatter, DriverStyle
+from fourpatch.events.driver_style import DriverScatter
 
 LAPS = 20
 """Laps with scatter that are driven."""
@@ -51,6 +52,7 @@ class DrivePanel:
         desk: Desk,
         *,
         track: int,
+        style: str,
         show_marks: Callable[[Sequence[dict[str, Any]]], Any],
         on_choose: Callable[[str], Awaitable[None]],
     ) -> None:
@@ -58,12 +60,13 @@ class DrivePanel:
 
         Parameters
         ----------
+        style : id of the driver's style to begin with; empty for the usual one.
         show_marks : puts marks of a driven lap on the map.
         on_choose : told the corner that was chosen in a table here.
         """
         self._shop, self._desk, self._track = shop, desk, track
         self._show_marks, self._on_choose = show_marks, on_choose
-        self._style, self._scatter = DriverStyle(), DriverScatter()
+        self._scatter = DriverScatter()
         self._bars: dict[str, JobBar] = {}
         self._places: dict[str, ui.element] = {}
         self._tables: list[RowTable] = []
@@ -75,9 +78,7 @@ class DrivePanel:
                 "line. Slower than the lap above by what a driver and bumps cost."
             ).classes("fp-small fp-soft")
             self._draw_work(DRIVEN, "Drive a lap", self._drive)
-            with ui.element("details"):
-                ui.html("The driver's style", tag="summary", sanitize=True)
-                QuantityForm(self._style, title="Driver style", on_change=self._take_style)
+            self._style = StylePanel(shop, desk, wanted=style, on_change=lambda _: self._look())
         with ui.element("section").classes("fp-card fp-stack").props('aria-label="Laps that differ"'):
             ui.html(f"{LAPS} laps of a driver who is never twice alike", tag="h2", sanitize=True)
             self._draw_work(SCATTER, f"Drive {LAPS} laps", self._drive_laps)
@@ -120,18 +121,18 @@ class DrivePanel:
     # Work
 
     def _drive(self, setup: Setup) -> Job:
-        return self._shop.laps.drive(self._desk.car, setup, self._track, self._style)
+        return self._shop.laps.drive(self._desk.car, setup, self._track, self._style.style)
 
     def _drive_laps(self, setup: Setup) -> Job:
         return self._shop.laps.scatter(
-            self._desk.car, setup, self._track, self._style, self._scatter, laps=LAPS
+            self._desk.car, setup, self._track, self._style.style, self._scatter, laps=LAPS
         )
 
     def _key(self, kind: str, setup: Setup) -> str:
         laps, car = self._shop.laps, self._desk.car
         if kind == DRIVEN:
-            return laps.drive_key(car, setup, self._track, self._style)
-        return laps.scatter_key(car, setup, self._track, self._style, self._scatter, laps=LAPS)
+            return laps.drive_key(car, setup, self._track, self._style.style)
+        return laps.scatter_key(car, setup, self._track, self._style.style, self._scatter, laps=LAPS)
 
     def _begin(self, kind: str, start: Callable[[Setup], Job], setup: Setup) -> None:
         try:
@@ -143,10 +144,6 @@ class DrivePanel:
             self._look()
         else:
             self._bars[kind].follow(job)
-
-    def _take_style(self, style: DriverStyle) -> None:
-        self._style = style
-        self._look()
 
     def _take_scatter(self, scatter: DriverScatter) -> None:
         self._scatter = scatter

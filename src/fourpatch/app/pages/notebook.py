@@ -1,9 +1,10 @@
 """The notebook: where everything is kept, what is in it, and how it comes back."""
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from functools import partial
-from typing import Any, get_args
+from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import Request
@@ -14,24 +15,20 @@ from fourpatch.app.answers.notebook import back_up_now, notebook_state
 from fourpatch.app.frame import frame
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
+from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import moment_text
+from fourpatch.car.car import Car
 from fourpatch.errors import FourpatchError, NotebookError
-from fourpatch.notebook.entries import Complaint, Entry, Outcome, SetupEntry, Trial
+from fourpatch.notebook.entries import Complaint, Entry, SetupEntry
 from fourpatch.notebook.shelf import Shelf
 
 _LEAD = (
     "Everything you make is kept in one file on this machine, as you make it. To bring it to another "
     "machine, write all of it to a zip there and read it here; nothing is ever written over."
 )
-_OUTCOMES = {
-    "open": "not known yet",
-    "worked": "it worked",
-    "no change": "no change",
-    "worse": "it got worse",
-}
 
 
 def notebook_page(shop: Shop) -> None:
@@ -261,55 +258,15 @@ class NotebookPage:
                 tag="p",
                 sanitize=False,
             ).classes("fp-soft")
-        for car, complaint in said:
-            self._draw_complaint(car, complaint)
+        drawn = SaidList(self._notebook, by=self._by, on_change=self._draw_again)
+        for entry, complaint in said:
+            version = self._notebook.setups.version(complaint.version_id)
+            drawn.draw(complaint, of=f"{entry.name}: {version.name}", car=self._readable(entry))
 
-    def _draw_complaint(self, car: Entry, complaint: Complaint) -> None:
-        version = self._notebook.setups.version(complaint.version_id)
-        with ui.element("div").classes("fp-revision"):
-            with ui.element("div").classes("fp-row"):
-                ui.label(f"“{complaint.text}”").classes("fp-strong")
-                ui.label(f"{car.name}: {version.name}, {moment_text(complaint.made)}").classes(
-                    "fp-small fp-soft"
-                )
-                button(
-                    "Delete",
-                    lambda: self._done(lambda: self._notebook.complaints.delete(complaint.id, by=self._by)),
-                )
-            if complaint.note:
-                ui.label(complaint.note).classes("fp-small")
-            if not complaint.trials:
-                ui.label("Nothing was tried yet.").classes("fp-small fp-soft")
-            for trial in complaint.trials:
-                self._draw_trial(trial)
-
-    def _draw_trial(self, trial: Trial) -> None:
-        changes = ", ".join(f"{name} to {value:g}" for name, value in trial.changes.items())
-        kept = [trial]
-
-        def change(outcome: Outcome | None = None, note: str | None = None) -> None:
-            kept[0] = self._notebook.complaints.change_trial(
-                trial.id, revision=kept[0].revision, outcome=outcome, note=note, by=self._by
-            )
-
-        with ui.element("div").classes("fp-trial"):
-            ui.label(changes or "no change")
-            choice = ui.element("select").classes("fp-select").props('aria-label="What came of it"')
-            with choice:
-                for one in get_args(Outcome):
-                    option = ui.element("option").props(f'value="{one}"')
-                    if one == trial.outcome:
-                        option._props["selected"] = True
-                    with option:
-                        ui.html(_OUTCOMES[one], tag="span", sanitize=True)
-            choice.on("change", lambda event: change(outcome=event.args), js_handler=_VALUE)
-            note = (
-                ui.element("input")
-                .classes("fp-field")
-                .props('aria-label="Note" placeholder="note" maxlength="2000"')
-            )
-            note._props["value"] = trial.note
-            note.on("change", lambda event: change(note=str(event.args)), js_handler=_VALUE)
+    def _readable(self, entry: Entry) -> Car | None:
+        with contextlib.suppress(FourpatchError):
+            return self._notebook.cars.read(entry.id)
+        return None
 
     # What was put away
 
@@ -333,9 +290,6 @@ class NotebookPage:
                 ui.label(name).classes("fp-shelf-name")
                 ui.label(when).classes("fp-small fp-soft")
                 button("Restore", partial(self._done, restore), tell=f"Bring back {name}")
-
-
-_VALUE = "(e) => emit(e.target.value)"
 
 
 def _download(address: str) -> None:

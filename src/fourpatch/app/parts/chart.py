@@ -56,20 +56,55 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
         summary: str = "",
         sequence: int = 0,
     ) -> Any:
-        """Draw lines; await the answer to know that they are drawn."""
+        """Draw lines; await the answer to know that they are drawn.
+
+        Parameters
+        ----------
+        summary : what is read out to who cannot see the lines; their least and largest if left out.
+        """
         every = max(1, -(-x.shape[0] // MOST_POINTS))
         payload = {
             "x": packed(x[::every]),
             "lines": [packed(line[::every]) for line in lines],
             "phases": [dict(phase) for phase in phases],
-            "summary": summary,
+            "summary": summary or self.spoken(lines),
             "sequence": sequence,
         }
         return self.run_method("show", payload)
 
+    def spoken(self, lines: Sequence[Array]) -> str:
+        """Return the least and the largest of each line in hand, in words; those of A are left out."""
+        title, unit = str(self._props["title"]), str(self._props["unit"]).partition(",")[0]
+        pens = zip(self._props["series"], lines, strict=True)
+        told = [(one, line) for one, line in pens if not _of_a(one["label"], title)]
+        said = [
+            f"{_bare(one['label'], title)} {span_text(line, int(one.get('digits', 0)))} {unit}".strip()
+            for one, line in told
+        ]
+        return f"{title}{', with B' if len(told) < len(lines) else ''}: {', '.join(said)}"
+
     def mark_stale(self, text: str) -> None:
         """Leave the lines and say why they are no longer true."""
         self.run_method("markStale", text)
+
+
+def _of_a(label: str, title: str) -> bool:
+    return label == "A" or (label.endswith(" A") and label != title)
+
+
+def _bare(label: str, title: str) -> str:
+    """Return what a line is of, without what its chart says already."""
+    return "" if label in ("B", title) else label.removesuffix(" B")
+
+
+def span_text(line: Array, digits: int) -> str:
+    """Return the least and the largest of a line as shown: "2,100 to 5,300"; one number if it is level."""
+    told = line[np.isfinite(line)]
+    if not told.size:
+        return "no value"
+    # Adding nought makes of a negative one, as rounding leaves it, a plain one.
+    least, largest = (f"{round(float(end), digits) + 0.0:,.{digits}f}" for end in (told.min(), told.max()))
+    return least if least == largest else f"{least} to {largest}"
 
 
 def packed(values: Array) -> str:
