@@ -14,6 +14,7 @@ from fourpatch.app.answers.notebook import back_up_now, notebook_state
 from fourpatch.app.frame import frame
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -24,7 +25,7 @@ from fourpatch.notebook.shelf import Shelf
 
 _LEAD = (
     "Everything you make is kept in one file on this machine, as you make it. To bring it to another "
-    "machine, write all of it to a zip there and read it here; nothing is ever written over."
+    "machine, write all of it to a zip here and read it there; nothing is ever written over."
 )
 _OUTCOMES = {
     "open": "not known yet",
@@ -185,7 +186,7 @@ class NotebookPage:
         with ui.element("div").classes("fp-shelf-row fp-shelf-below"):
             with ui.element("span").classes("fp-shelf-name"):
                 with ui.element("a").props(f'href="/setup?{query}"'):
-                    ui.html(one.head.name, tag="span", sanitize=True)
+                    plain(one.head.name)
             ui.label(f"{versions}, {moment_text(one.head.made)}").classes("fp-small fp-soft")
             button(
                 "Delete",
@@ -198,9 +199,9 @@ class NotebookPage:
             setups = self._notebook.setups.listed(entry.id) if entry.kind == "car" else []
             if setups:
                 with ui.element("a").props(f'href="/car?setup={setups[0].id}"'):
-                    ui.html(entry.name, tag="span", sanitize=True)
+                    plain(entry.name)
             else:
-                ui.html(entry.name, tag="span", sanitize=True)
+                plain(entry.name)
         if entry.demo:
             ui.label("○ invented").classes("fp-chip").props('title="Came with the notebook; nothing real"')
         ui.label(f"revision {entry.revision}, {moment_text(entry.changed)}").classes("fp-small fp-soft")

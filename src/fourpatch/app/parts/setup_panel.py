@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from nicegui import ui
 
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.stepper_board import StepperBoard
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -31,17 +32,25 @@ class SetupPanel:
         self._keeper.told.append(self._say_kept)
         with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
             with ui.element("div").classes("fp-row"):
-                ui.html(desk.car.name, tag="h2", sanitize=True)
+                plain(desk.car.name, "h2")
                 self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
                 self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
                 self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")
                 self._hold = button(
-                    "Keep B as A", desk.hold_as_a, tell="Make B, as it stands, the new reference"
+                    "Keep B as A", self._keep_as_a, tell="Make B, as it stands, the new reference"
                 )
             self._kept = ui.label().classes("fp-small fp-soft").props('role="status"')
             self._own = button("Keep mine as a set-up of its own", self._keep_as_own)
             self._own.set_visibility(False)
-            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned, on_tell=on_tell)
+            self.board = StepperBoard(
+                desk.car,
+                desk.b,
+                desk.a,
+                on_turn=self._turned,
+                on_tell=on_tell,
+                on_undo=desk.undo,
+                on_redo=desk.redo,
+            )
         ui.keyboard(on_key=self._key, ignore=["input", "select", "textarea"])
         desk.changed.append(self._follow)
         self._follow()
