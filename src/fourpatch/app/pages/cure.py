@@ -129,7 +129,8 @@ class CurePage:
                     ui.html("Your laps scatter by", sanitize=True)
                     self._scatter = ui.element("input").classes("fp-field fp-num fp-scatter")
                     self._scatter.props('type="number" min="0.01" step="0.05"')
-                    self._scatter.props(f'max="{MOST_SCATTER:g}" value="{USUAL_SCATTER:g}"')
+                    self._scatter.props(f'max="{MOST_SCATTER:g}"')
+                    self._scatter._props["^value"] = f"{USUAL_SCATTER:g}"  # a start only
                     ui.html("s (standard deviation of a lap time)", sanitize=True)
                 self._plan = button(
                     "Plan the test", self._ask_plan, tell="Laps before and after, what to watch"

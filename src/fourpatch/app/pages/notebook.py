@@ -27,6 +27,10 @@ _LEAD = (
     "Everything you make is kept in one file on this machine, as you make it. To bring it to another "
     "machine, write all of it to a zip here and read it there; nothing is ever written over."
 )
+_EMPTY = (
+    "No car is left, and the other pages need one. Restore one under Put away, or make a new car; this page "
+    "stays until there is one."
+)
 _OUTCOMES = {
     "open": "not known yet",
     "worked": "it worked",
@@ -58,6 +62,8 @@ class NotebookPage:
         self._drawn: list[tuple[Any, Callable[[], None]]] = []
         with ui.element("div").classes("fp-page fp-stack"):
             self._draw_gone(gone)
+            if desk is None:
+                ui.label(_EMPTY).classes("fp-warnbox").props('role="status"')
             ui.label(_LEAD)
             with ui.element("div").classes("fp-car-page"):
                 with ui.element("div").classes("fp-stack"):

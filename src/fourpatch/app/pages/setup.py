@@ -67,7 +67,7 @@ class SetupPage:
             with ui.element("div").classes("fp-row"):
                 ui.html('<label for="fp-name">B is called</label>', sanitize=False)
                 name = ui.element("input").classes("fp-field").props('id="fp-name" maxlength="80"')
-                name._props["value"] = desk.b.name
+                name._props["^value"] = desk.b.name  # a start only: nothing writes over what is typed
                 name.on("change", lambda event: self._rename(str(event.args)), js_handler=_VALUE)
                 button(
                     "Copy as a new set-up", self._branch, tell="Go on with a copy; this one stays as it is"
@@ -81,7 +81,7 @@ class SetupPage:
                 )
                 button("Delete", self._delete, tell="Put it away; the notebook's page brings it back")
             ui.html('<label for="fp-note">Note</label>', sanitize=False)
-            note = ui.element("textarea").classes("fp-field").props('id="fp-note" rows="2"')
+            self._note = note = ui.element("textarea").classes("fp-field").props('id="fp-note" rows="2"')
             note._props["value"] = desk.b.note
             note.on("change", lambda event: self._annotate(str(event.args)), js_handler=_VALUE)
 
@@ -98,6 +98,8 @@ class SetupPage:
             desk.setup_id, head=desk.head, name=name, note=note, reason=reason, by=desk.window
         )
         desk.became(version.id, name=version.name, note=version.note)
+        self._panel.say_kept()
+        self._note._props["value"] = version.note
         self._draw_history()
 
     def _branch(self) -> None:
