@@ -143,6 +143,11 @@ def free_socket(port: int | None) -> socket.socket:
     return place
 
 
+def _is_no_answer(record: logging.LogRecord) -> bool:
+    """Return whether a record is news: what a page refuses with its reason stands on the page already."""
+    return not (record.exc_info and isinstance(record.exc_info[1], FourpatchError))
+
+
 def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None]) -> None:
     """Serve until interrupted.
 
@@ -156,6 +161,7 @@ def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None
     taken = int(place.getsockname()[1])
     address = f"http://{HOST}:{taken}/"
     logging.getLogger("nicegui").setLevel(logging.WARNING)
+    logging.getLogger("nicegui").addFilter(_is_no_answer)
     config = uvicorn.Config(
         make_server(shop, taken), log_level="warning", lifespan="on", timeout_graceful_shutdown=2
     )
