@@ -43,7 +43,7 @@ def test_a_kerb_that_cannot_be_is_refused_beside_its_numbers(page: Page, new_set
     expect(page.get_by_role("alert").filter(has_text="a whole number of them")).to_be_visible()
     length.fill("2")
     length.press("Enter")
-    expect(page.get_by_text(re.compile("Saw-tooth kerb"))).to_be_visible()
+    expect(page.get_by_text(re.compile("^Saw-tooth kerb"))).to_be_visible()
     expect(page.get_by_role("alert").filter(has_text="a whole number")).to_have_count(0)
 
 

@@ -34,7 +34,7 @@ def test_everybody_can_use_the_page(page: Page, place: object) -> None:
     page.wait_for_timeout(3000)  # what a page computes at once is there
     assert findings(page) == {}, "by day"
     page.emulate_media(color_scheme="dark", reduced_motion="reduce")
-    assert page.evaluate("document.documentElement.dataset.look") == "dark"
+    page.wait_for_function("document.documentElement.dataset.look === 'dark'")
     assert findings(page) == {}, "by night"
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 800})

@@ -164,6 +164,8 @@ REFUSALS = [
     (RATIO, 0, ["is 0, outside 0.1 to 3."]),
     (RATIO, math.nan, ["is nan, outside 0.1 to 3."]),
     (RATIO, math.inf, ["is inf, outside 0.1 to 3."]),
+    (RATIO, 10**400, ["is inf, outside 0.1 to 3."]),
+    (MASS, -(10**400), ["is -inf, without a unit"]),
     (MASS, "1e999 kg", ['is "1e999 kg", outside 50 to 5000 kg.']),
     (RATE, 95, ["is 95, without a unit", '"95 N/mm"']),
     (RATE, "95000", ['is "95000", without a unit', '"95000 N/m" (= 95 N/mm)']),

@@ -3,7 +3,6 @@
 from math import sqrt
 
 import numpy as np
-from scipy.stats import nct, norm, t
 
 SIGNIFICANCE = 0.05
 """Chance of seeing a difference where there is none, either way."""
@@ -32,6 +31,8 @@ def power_of(laps: int, *, effect: float, scatter: float, significance: float = 
     """
     freedom = 2 * laps - 2
     offset = abs(effect) / scatter * sqrt(0.5 * laps)
+    from scipy.stats import nct, t
+
     edge = float(t.ppf(1.0 - 0.5 * significance, freedom))
     return float(nct.sf(edge, freedom, offset) + nct.cdf(-edge, freedom, offset))
 
@@ -50,6 +51,8 @@ def laps_needed(
         return None
     if scatter <= 0.0:
         return 2
+    from scipy.stats import norm
+
     z = float(norm.ppf(1.0 - 0.5 * significance) + norm.ppf(power))
     about = 2.0 * (z * scatter / abs(effect)) ** 2
     if about > MOST_LAPS:

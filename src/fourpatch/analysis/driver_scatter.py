@@ -7,7 +7,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
-from scipy.signal import find_peaks
 
 from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
@@ -102,6 +101,8 @@ def _smooth_noise(white: Array, reach: float, mode: Literal["wrap", "nearest"]) 
 def _corner_of(ceiling: Array, spacing: float, *, closed: bool) -> NDArray[np.intp]:
     """Number of the corner that each place's speed is planned for, (n,): parted where the plan is fastest."""
     smooth = gaussian_filter1d(ceiling, 10.0 / spacing, mode="wrap" if closed else "nearest")
+    from scipy.signal import find_peaks
+
     slowest, _ = find_peaks(-smooth, prominence=_DEEP)
     if slowest.size < 2:
         return np.zeros(ceiling.size, dtype=np.intp)

@@ -6,7 +6,6 @@ from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from fourpatch.analysis.driven_lap import DrivenLap, LapRows
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
@@ -92,6 +91,8 @@ class Lump:
         Source: derived here.
         """
         kept = float(np.exp(-interval / self.time_constant))
+        from scipy.signal import lfilter
+
         forced = np.asarray(lfilter([1.0 - kept], [1.0, -kept], power / self.conductance))
         decay = kept ** np.arange(1, power.size + 1)
         return np.asarray(forced + decay * forced[-1] / (1.0 - decay[-1]))

@@ -1,16 +1,18 @@
 """What a car does in steady turns of growing lateral acceleration, and the values that characterise it."""
 
 from math import sqrt
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import axle_use_at
 from fourpatch.analysis.quantity import ACCELERATION, ANGLE_GRADIENT, SHARE, SPEED, Axles, Findings
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, O, P, X, Y
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which the app's first page needs nothing
 
 Array = NDArray[np.float64]
 
@@ -73,7 +75,7 @@ class SteadyCorneringValues(Findings):
 _LIFTED = 0.05  # of its static load, under which a tyre counts as off the road
 
 
-def steady_cornering(turns: SteadyTurns) -> xr.Dataset:
+def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
     """Return what the car does in each turn.
 
     Returns
@@ -112,6 +114,8 @@ def steady_cornering(turns: SteadyTurns) -> xr.Dataset:
         "stability_reserve": turns.stability_reserve(),
     }
     along = "lateral_acceleration"
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (
@@ -126,7 +130,7 @@ def steady_cornering(turns: SteadyTurns) -> xr.Dataset:
     )
 
 
-def steady_cornering_values(turns: SteadyTurns, series: xr.Dataset) -> SteadyCorneringValues:
+def steady_cornering_values(turns: SteadyTurns, series: "xr.Dataset") -> SteadyCorneringValues:
     """Return the characteristic values of steady turns.
 
     Parameters

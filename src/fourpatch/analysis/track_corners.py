@@ -1,9 +1,9 @@
 """The phases of every corner of a track, the car taken through each as its lap goes."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.lap_profile import LapProfile
@@ -18,6 +18,9 @@ from fourpatch.events.steady_states import all_under_gravity
 from fourpatch.events.track_corner import PHASES, CornerOnLap, Pace
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which the app's first page needs nothing
 
 Array = NDArray[np.float64]
 
@@ -40,7 +43,7 @@ UNITS = {
 
 def track_corners(
     car: Car, profile: LapProfile, corners: Sequence[LapCorner], *, pace: Pace | None = None
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Take a car through every corner of its lap on the rig and average over the phases of each.
 
     Parameters
@@ -98,6 +101,8 @@ def track_corners(
             }
         )
         found.append(phases.reindex(phase=list(PHASES)).expand_dims(track_corner=[corner.corner]))
+    import xarray as xr
+
     return xr.concat(found, dim="track_corner", combine_attrs="drop_conflicts")
 
 

@@ -70,7 +70,8 @@ def _choice(shop: Shop, desk: Desk | None) -> str:
         )
         groups.append(f'<optgroup label="{escape(car.name)}">{options}</optgroup>')
     return (
-        '<label class="fp-small">Open <select class="fp-select fp-open" '
+        '<label class="fp-small"><span class="fp-hidden">Open</span> '
+        '<select title="Car and set-up that are open" class="fp-select fp-open" '
         f"onchange=\"location.search = '?setup=' + this.value\">{''.join(groups)}</select></label>"
     )
 

@@ -173,9 +173,12 @@ def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None
             await asyncio.sleep(0.02)
         if server.started:
             say(address)
+            warming = asyncio.create_task(asyncio.to_thread(shop.warm_up))
             if show:
                 await asyncio.to_thread(webbrowser.open, address)
         await serving
+        if server.started:
+            await warming
 
     with contextlib.suppress(KeyboardInterrupt):
         asyncio.run(run())

@@ -6,6 +6,7 @@ import json
 import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
+from concurrent.futures import Future
 from pathlib import Path
 from threading import Lock
 
@@ -18,7 +19,7 @@ from fourpatch.app.state import Desk
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import NotebookError
+from fourpatch.errors import FourpatchError, NotebookError
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 
@@ -36,7 +37,7 @@ class Shop:
         self.notebook = notebook
         self._keepers: list[Keeper] = []
         self._windows = itertools.count(1)
-        self._workouts: OrderedDict[str, Workout] = OrderedDict()
+        self._workouts: OrderedDict[str, Future[Workout]] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
         self.laps = Laps(self.jobs, notebook.tracks)
@@ -53,15 +54,22 @@ class Shop:
         asked = {name: event.model_dump_json() for name, event in (events or {}).items()}
         key = standing.model_dump_json() + json.dumps(asked)
         with self._lock:
-            if key in self._workouts:
-                self._workouts.move_to_end(key)
-                return self._workouts[key]
-        prepared = workout(standing, events)
-        with self._lock:
-            self._workouts[key] = prepared
+            known = self._workouts.get(key)
+            if known is None:
+                mine: Future[Workout] = Future()
+                self._workouts[key] = mine
+            self._workouts.move_to_end(key)
             while len(self._workouts) > MOST_WORKOUTS:
                 self._workouts.popitem(last=False)
-        return prepared
+        if known is not None:
+            return known.result()  # ready, or being prepared for somebody else
+        try:
+            mine.set_result(workout(standing, events))
+        except BaseException as error:
+            mine.set_exception(error)
+            with self._lock:
+                self._workouts.pop(key, None)
+        return mine.result()
 
     def desk(self, open_: Mapping[str, str]) -> Desk:
         """Return a desk with what a page's address names on it.
@@ -112,6 +120,12 @@ class Shop:
             path = Path(folder) / Path(name).name
             path.write_bytes(content)
             return self.notebook.setups.import_file(car_id, path, by=by)
+
+    def warm_up(self) -> None:
+        """Make ready what the first page will ask for, while the browser is still starting."""
+        with contextlib.suppress(FourpatchError):  # whoever opens the page is told
+            desk = self.desk({})
+            self.workout(desk.car, desk.a)
 
     def keeper(self, desk: Desk) -> Keeper:
         """Return who keeps a desk's changes, until `forget`."""

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.errors import FileError
@@ -28,6 +28,9 @@ from fourpatch.physics.layout import (
     X,
     Y,
 )
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which the app's first page needs nothing
 
 Array = NDArray[np.float64]
 
@@ -83,7 +86,7 @@ UNITS = {
 """Unit and meaning of every variable of a history."""
 
 
-def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> xr.Dataset:
+def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> "xr.Dataset":
     """Label a rig history.
 
     Returns
@@ -103,7 +106,7 @@ def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> x
     return _labelled(variables, time, setups, motion.phases, event=motion.name, computed_on="rig")
 
 
-def drive_dataset(run: DriveRun, setups: Sequence[str]) -> xr.Dataset:
+def drive_dataset(run: DriveRun, setups: Sequence[str]) -> "xr.Dataset":
     """Label a drive; dimensions and coordinates are those of `rig_dataset`."""
     states, time = run.history.states, run.time
     variables = _shared_variables(run.history)
@@ -122,7 +125,7 @@ def drive_dataset(run: DriveRun, setups: Sequence[str]) -> xr.Dataset:
     )
 
 
-def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> xr.Dataset:
+def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> "xr.Dataset":
     """Label a driven lap; dimensions and coordinates are those of `rig_dataset`.
 
     Parameters
@@ -164,7 +167,7 @@ def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> xr.Datase
     return _labelled(variables, run.time[part] - begun, [setup], phases, event="lap", computed_on="drive")
 
 
-def steady_dataset(turns: SteadyTurns, setup: str) -> xr.Dataset:
+def steady_dataset(turns: SteadyTurns, setup: str) -> "xr.Dataset":
     """Label steady turns.
 
     Returns
@@ -178,6 +181,8 @@ def steady_dataset(turns: SteadyTurns, setup: str) -> xr.Dataset:
     variables["throttle"] = (_CAR, turns.start.throttle[None])
     variables["path_curvature"] = (_CAR, turns.curvature[None])
     del variables["lateral_acceleration"]
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (
@@ -200,12 +205,14 @@ def steady_dataset(turns: SteadyTurns, setup: str) -> xr.Dataset:
     )
 
 
-def turn_braked_dataset(braked: TurnBraked, setup: str) -> xr.Dataset:
+def turn_braked_dataset(braked: TurnBraked, setup: str) -> "xr.Dataset":
     """Label the histories of a braking in a turn, one after another; the brake force follows the set-up."""
     found = [
         drive_dataset(run, [f"{setup}, brakes {force:.1f} m/s²"])
         for force, run in zip(braked.asked, braked.runs, strict=True)
     ]
+    import xarray as xr
+
     return xr.concat(found, dim="setup", data_vars="all", coords="minimal", compat="equals", join="exact")
 
 
@@ -262,7 +269,9 @@ def _labelled(
     *,
     event: str,
     computed_on: str,
-) -> xr.Dataset:
+) -> "xr.Dataset":
+    import xarray as xr
+
     return xr.Dataset(
         {name: (dims, values, _attributes(name)) for name, (dims, values) in variables.items()},
         coords={
@@ -293,7 +302,7 @@ def _phase_names(time: Array, phases: Sequence[Phase]) -> NDArray[np.str_]:
     return names
 
 
-def write_history(dataset: xr.Dataset, path: Path) -> None:
+def write_history(dataset: "xr.Dataset", path: Path) -> None:
     """Write a history: CSV by a name ending in .csv, NetCDF by one ending in .nc.
 
     Raises
@@ -315,7 +324,7 @@ def write_history(dataset: xr.Dataset, path: Path) -> None:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
 
 
-def _write_csv(dataset: xr.Dataset, path: Path) -> None:
+def _write_csv(dataset: "xr.Dataset", path: Path) -> None:
     along = "time" if "time" in dataset.dims else "lateral_acceleration"
     columns: dict[str, Array] = {}
     setups, rows = dataset.sizes["setup"], dataset.sizes[along]

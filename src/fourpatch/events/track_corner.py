@@ -6,7 +6,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import oaconvolve
 
 from fourpatch.car.car import Car
 from fourpatch.car.pack import GRAVITY
@@ -130,6 +129,8 @@ def _smoothed(row: Array, places: float) -> Array:
     weights = np.sin(np.pi * (np.arange(count) + 0.5) / count)
     ahead = (count - 1) // 2
     padded = np.pad(row, (ahead, count - 1 - ahead), mode="edge")
+    from scipy.signal import oaconvolve
+
     return np.asarray(oaconvolve(padded, weights / weights.sum(), mode="valid"))
 
 

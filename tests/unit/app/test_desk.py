@@ -1,12 +1,15 @@
 """A tab's desk and the notebook behind it: undo, autosave, two windows."""
 
+import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.errors import SolveError
 from fourpatch.notebook.notebook import open_notebook
 
 
@@ -111,3 +114,41 @@ def test_a_held_as_reference_is_in_the_address(shop: Shop) -> None:
     again = shop.desk(desk.query())
     assert again.a.values["front bar"] == 6.0
     assert turned(again, "front bar") == 2.0
+
+
+def test_a_workout_is_prepared_once_however_many_ask_at_once(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made: list[object] = []
+    inside, go_on = threading.Event(), threading.Event()
+
+    def slowly(*asked: object) -> object:
+        inside.set()
+        go_on.wait(10.0)
+        made.append(object())
+        return made[-1]
+
+    monkeypatch.setattr("fourpatch.app.shop.workout", slowly)
+    desk = shop.desk({})
+    with ThreadPoolExecutor(4) as pool:
+        asked = [pool.submit(shop.workout, desk.car, desk.a) for _ in range(4)]
+        inside.wait(10.0)
+        go_on.set()
+        found = [one.result() for one in asked]
+    assert len(made) == 1
+    assert found == made * 4
+
+
+def test_a_workout_that_failed_is_tried_again(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    calls: list[int] = []
+
+    def failing(*asked: object) -> object:
+        calls.append(1)
+        raise SolveError("finds no steady place")
+
+    monkeypatch.setattr("fourpatch.app.shop.workout", failing)
+    desk = shop.desk({})
+    for _ in range(2):
+        with pytest.raises(SolveError):
+            shop.workout(desk.car, desk.a)
+    assert len(calls) == 2

@@ -11,7 +11,7 @@ from fourpatch.car.provenance import origin
 from fourpatch.errors import FieldsError
 from fourpatch.notebook.kinds import CAR, Written, demo_texts
 
-DEMOS = demo_texts()["car"]
+DEMOS = demo_texts("car")
 CARS = [CAR.read(written, CAR.name) for written in DEMOS]
 
 

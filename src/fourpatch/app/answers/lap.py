@@ -1,10 +1,9 @@
 """Laps: quasi-steady with A and B at once, driven as fast as the car bears, and driven again and again."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 from pydantic import BaseModel, Field
 
@@ -18,6 +17,9 @@ from fourpatch.app.answers.tracks import Path
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.physics.layout import X
 from fourpatch.picture.lap_meaning import lap_drive_meaning, lap_meaning, lap_scatter_meaning, laps_text
+
+if TYPE_CHECKING:
+    import xarray as xr  # half a second to load, of which the app's first page needs nothing
 
 Array = NDArray[np.float64]
 
@@ -209,7 +211,7 @@ def _passed(corner: LapCorner, balance: float) -> CornerPassed:
     )
 
 
-def corner_phases(found: xr.Dataset) -> list[CornerPhase]:
+def corner_phases(found: "xr.Dataset") -> list[CornerPhase]:
     """Return the phases of a track's corners."""
     return [
         CornerPhase(
