@@ -93,6 +93,15 @@ def _head(here: str, shop: Shop, desk: Desk | None) -> str:
     )
 
 
+def _say_what_is_open(desk: Desk) -> str:
+    """Return a script that puts what is open into the address, so that links and a reload keep A beside B."""
+    puts = "".join(f"q.set('{key}', '{int(value)}');" for key, value in desk.query().items())
+    return (
+        f"<script>(() => {{ const q = new URLSearchParams(location.search); {puts}"
+        "history.replaceState(history.state, '', '?' + q + location.hash); })()</script>"
+    )
+
+
 def _preparing(shop: Shop) -> None:
     """Say that the engine is being prepared, while it is."""
     strip = ui.label(PREPARING).classes("fp-strip").props('role="status"')
@@ -130,6 +139,8 @@ def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Ite
     desk : what is open; the links to the other pages carry it along.
     """
     ui.add_head_html(head_html())
+    if desk:
+        ui.add_head_html(_say_what_is_open(desk))
     ui.page_title(f"{title} · Fourpatch")
     ui.html('<a class="fp-skip" href="#fp-content">To the content</a>', sanitize=False)
     ui.html(_head(here, shop, desk), sanitize=False)

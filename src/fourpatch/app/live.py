@@ -40,9 +40,12 @@ class LiveLoop:
         self._dirty = asyncio.Event()
         self._task: asyncio.Task[None] | None = None
         self._refined = 0.0
+        self._over = False
 
     def start(self) -> None:
-        """Begin; needs a running event loop."""
+        """Begin, unless the tab has left already; needs a running event loop."""
+        if self._over:
+            return
         self._task = asyncio.create_task(self._run(), name="live loop")
         self.wake()
 
@@ -52,6 +55,7 @@ class LiveLoop:
 
     def stop(self) -> None:
         """End, when the tab has left."""
+        self._over = True
         if self._task is not None:
             self._task.cancel()
 

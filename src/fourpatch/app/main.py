@@ -29,7 +29,9 @@ from fourpatch.app.api.styles import style_routes
 from fourpatch.app.api.tracks import track_routes
 from fourpatch.app.api.trade_off import trade_off_routes
 from fourpatch.app.api.words import words_routes
+from fourpatch.app.frame import PLACES
 from fourpatch.app.guard import Guard
+from fourpatch.app.nothing_open import NothingOpen
 from fourpatch.app.pages.base import base_page
 from fourpatch.app.pages.bench import bench_page
 from fourpatch.app.pages.bumps import bumps_page
@@ -85,6 +87,9 @@ PAGES: tuple[Callable[[Shop], None], ...] = (
 )
 """Each adds its page."""
 
+NEED_A_SETUP = tuple(place.path for place in PLACES if place.path not in ("/car", "/notebook"))
+"""Pages that show nothing while no set-up is there."""
+
 
 def make_server(shop: Shop, port: int) -> FastAPI:
     """Return the app of one shop, its pages and its API, guarded for a port."""
@@ -113,6 +118,7 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         binding_refresh_interval=None,
     )
     core.sio.eio.max_http_buffer_size = LARGEST_MESSAGE
+    server.add_middleware(NothingOpen, notebook=shop.notebook, paths=NEED_A_SETUP)
     server.add_middleware(Guard, port=port)
     return server
 
@@ -137,6 +143,11 @@ def free_socket(port: int | None) -> socket.socket:
     return place
 
 
+def _is_no_answer(record: logging.LogRecord) -> bool:
+    """Return whether a record is news: what a page refuses with its reason stands on the page already."""
+    return not (record.exc_info and isinstance(record.exc_info[1], FourpatchError))
+
+
 def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None]) -> None:
     """Serve until interrupted.
 
@@ -150,6 +161,7 @@ def serve(shop: Shop, *, port: int | None, show: bool, say: Callable[[str], None
     taken = int(place.getsockname()[1])
     address = f"http://{HOST}:{taken}/"
     logging.getLogger("nicegui").setLevel(logging.WARNING)
+    logging.getLogger("nicegui").addFilter(_is_no_answer)
     config = uvicorn.Config(
         make_server(shop, taken), log_level="warning", lifespan="on", timeout_graceful_shutdown=2
     )

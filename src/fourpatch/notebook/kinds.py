@@ -124,7 +124,8 @@ def checked_name(name: str) -> str:
         If it is empty or too long.
     """
     if not name.strip() or len(name) > LONGEST_NAME:
-        raise NotebookError(f'The name "{name}" has {len(name)} signs; give it 1 to {LONGEST_NAME}.')
+        what = f'"{name[:LONGEST_NAME]}..." has {len(name)} of them' if name.strip() else "is empty"
+        raise NotebookError(f"The name {what}; give it 1 to {LONGEST_NAME} characters.")
     if not is_unicode(name):
         raise NotebookError("The name has half of a sign in it (a lone surrogate). Delete it.")
     return name

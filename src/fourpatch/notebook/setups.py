@@ -367,9 +367,9 @@ def _head(session: Session, setup_id: int, expected: int) -> tuple[SetupRow, Ver
     if head.id != expected:
         why = f" ({head.reason})" if head.reason else ""
         raise NotebookConflict(
-            f'Set-up "{head.name}" was changed by {head.made_by}, {moment(head.made)}{why}; your change was '
-            f"made from version {expected}, the newest is {head.id}. Nothing was overwritten: look at the "
-            "newer one, or keep yours as a branch."
+            f'Set-up "{head.name}" was changed meanwhile by {head.made_by}, {moment(head.made)}{why}; yours '
+            f"began from version {expected}, the newest is {head.id}. Nothing was overwritten: look at the "
+            "newer one, or keep yours as a set-up of its own."
         )
     return row, head
 

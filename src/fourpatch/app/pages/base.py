@@ -11,6 +11,7 @@ from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.job_bar import JobBar
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
@@ -101,7 +102,7 @@ class BasePage:
         self._result.clear()
         with self._result:
             with _card("What it means"):
-                ui.html(f"A base for {answer.occasion}, style {answer.style}", tag="h2", sanitize=True)
+                plain(f"A base for {answer.occasion}, style {answer.style}", "h2")
                 for note in answer.notes:
                     ui.label(note).classes("fp-small")
                 ui.label(f"{answer.meaning[0].upper()}{answer.meaning[1:]}")
@@ -130,7 +131,7 @@ class BasePage:
 
     def _draw_value(self, one: BaseFound) -> None:
         moved = one.position != one.before
-        ui.html(one.adjuster, tag="h3", sanitize=True)
+        plain(one.adjuster, "h3")
         said = f"{one.before:g} → {one.position:g}" if moved else f"stays at {one.before:g}"
         ui.label(f"{said} {one.unit}").classes("fp-num")
         around = f"hardly matters from {one.around}" if one.low is not None else "not searched"

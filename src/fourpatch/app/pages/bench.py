@@ -106,6 +106,8 @@ class Bench:
 
     async def _begin(self) -> None:
         workout = await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
+        if self._table_place.is_deleted:  # the tab has left meanwhile
+            return
         self._draw_table(workout)
         self._loop.start()
 

@@ -92,7 +92,7 @@ class CarPage:
             with ui.element("div").classes("fp-row"):
                 ui.html('<label for="fp-car-name">The car is called</label>', sanitize=False)
                 name = ui.element("input").classes("fp-field").props('id="fp-car-name" maxlength="80"')
-                name._props["value"] = desk.car.name
+                name._props["^value"] = desk.car.name  # a start only: nothing writes over what is typed
                 name.on("change", lambda event: self._rename(str(event.args)), js_handler=_VALUE)
                 if self._entry.demo:
                     ui.label("○ invented for demonstration").classes("fp-chip")

@@ -30,6 +30,7 @@ from fourpatch.app.parts.button import button
 from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.complaint_form import ComplaintForm
 from fourpatch.app.parts.job_bar import JobBar
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.plain_table import bar_html, plain_table
 from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.setup_panel import SetupPanel
@@ -145,7 +146,8 @@ class CurePage:
                     ui.html("Your laps scatter by", sanitize=True)
                     self._scatter = ui.element("input").classes("fp-field fp-num fp-scatter")
                     self._scatter.props('type="number" min="0.01" step="0.05"')
-                    self._scatter.props(f'max="{MOST_SCATTER:g}" value="{USUAL_SCATTER:g}"')
+                    self._scatter.props(f'max="{MOST_SCATTER:g}"')
+                    self._scatter._props["^value"] = f"{USUAL_SCATTER:g}"  # a start only
                     ui.html("s (standard deviation of a lap time)", sanitize=True)
                 self._plan = button(
                     "Plan the test", self._ask_plan, tell="Laps before and after, what to watch"
@@ -228,7 +230,7 @@ class CurePage:
     def _draw_sets(self, answer: CureAnswer, *, stopped: bool) -> None:
         complaint = "; ".join(one.complaint for one in answer.measured)
         where = f", on {answer.track}" if answer.track else ""
-        ui.html(f"What to change against {complaint}{where}", tag="h2", sanitize=True)
+        plain(f"What to change against {complaint}{where}", "h2")
         if answer.course:
             ui.label(answer.course).classes("fp-small fp-soft")
         for number in answer.measured:
@@ -260,7 +262,7 @@ class CurePage:
 
     def _draw_set(self, place: int, one: SetFound) -> None:
         with ui.element("div").classes("fp-set-head"):
-            ui.html(f"{place}. {one.title}", tag="h3", sanitize=True)
+            plain(f"{place}. {one.title}", "h3")
             ui.label(_state(one)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
             tried = button("Try it", lambda: self._try(one), tell="Put these changes into B")
             tried._props["aria-label"] = f"Try it: {one.title}"
@@ -474,7 +476,7 @@ def _draw_plan(answer: PlanAnswer, title: str) -> None:
     ui.label(title).classes("fp-small fp-soft")
     for section in answer.sections:
         with ui.element("div").classes("fp-plan-part"):
-            ui.html(section.title, tag="h4", sanitize=True)
+            plain(section.title, "h4")
             with ui.element("div"):
                 for sentence in section.sentences:
                     ui.label(sentence)
@@ -490,5 +492,5 @@ def _fold(title: str) -> ui.element:
     """Return a part that is opened on demand."""
     fold = ui.element("details").classes("fp-fold")
     with fold:
-        ui.html(title, tag="summary", sanitize=True)
+        plain(title, "summary")
     return fold

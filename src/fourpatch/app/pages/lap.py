@@ -28,6 +28,7 @@ from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.pages.lap_drive import DrivePanel
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.lap_map import LapMap
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.row_table import RowTable
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
@@ -311,13 +312,13 @@ class LapPage:
 def _select(label: str, options: dict[str, str], chosen: str, take: Any) -> None:
     """Draw a native choice with its label."""
     with ui.element("label").classes("fp-small fp-lap-chosen"):
-        ui.html(label, tag="span", sanitize=True)
+        plain(label)
         drawn = ui.element("select").classes("fp-select").props(f'aria-label="{label}"')
         with drawn:
             for key, text in options.items():
                 option = ui.element("option").props(f'value="{key}"' + (" selected" if key == chosen else ""))
                 with option:
-                    ui.html(text, tag="span", sanitize=True)
+                    plain(text)
         drawn.on("change", lambda event: take(str(event.args)), js_handler="(e) => emit(e.target.value)")
 
 

@@ -15,6 +15,7 @@ from fourpatch.app.answers.notebook import back_up_now, notebook_state
 from fourpatch.app.frame import frame
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
@@ -27,7 +28,11 @@ from fourpatch.notebook.shelf import Shelf
 
 _LEAD = (
     "Everything you make is kept in one file on this machine, as you make it. To bring it to another "
-    "machine, write all of it to a zip there and read it here; nothing is ever written over."
+    "machine, write all of it to a zip here and read it there; nothing is ever written over."
+)
+_EMPTY = (
+    "No car is left, and the other pages need one. Restore one under Put away, or make a new car; this page "
+    "stays until there is one."
 )
 
 
@@ -54,6 +59,8 @@ class NotebookPage:
         self._drawn: list[tuple[Any, Callable[[], None]]] = []
         with ui.element("div").classes("fp-page fp-stack"):
             self._draw_gone(gone)
+            if desk is None:
+                ui.label(_EMPTY).classes("fp-warnbox").props('role="status"')
             ui.label(_LEAD)
             with ui.element("div").classes("fp-car-page"):
                 with ui.element("div").classes("fp-stack"):
@@ -182,7 +189,7 @@ class NotebookPage:
         with ui.element("div").classes("fp-shelf-row fp-shelf-below"):
             with ui.element("span").classes("fp-shelf-name"):
                 with ui.element("a").props(f'href="/setup?{query}"'):
-                    ui.html(one.head.name, tag="span", sanitize=True)
+                    plain(one.head.name)
             ui.label(f"{versions}, {moment_text(one.head.made)}").classes("fp-small fp-soft")
             button(
                 "Delete",
@@ -195,9 +202,9 @@ class NotebookPage:
             setups = self._notebook.setups.listed(entry.id) if entry.kind == "car" else []
             if setups:
                 with ui.element("a").props(f'href="/car?setup={setups[0].id}"'):
-                    ui.html(entry.name, tag="span", sanitize=True)
+                    plain(entry.name)
             else:
-                ui.html(entry.name, tag="span", sanitize=True)
+                plain(entry.name)
         if entry.demo:
             ui.label("○ invented").classes("fp-chip").props('title="Came with the notebook; nothing real"')
         ui.label(f"revision {entry.revision}, {moment_text(entry.changed)}").classes("fp-small fp-soft")

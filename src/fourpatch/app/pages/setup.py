@@ -1,5 +1,6 @@
 """The set-up: A and B held side by side, and everything B has been."""
 
+from html import escape
 from urllib.parse import urlencode
 
 from fastapi import Request
@@ -9,12 +10,14 @@ from fourpatch.app.answers.setup import AdjusterRow, side_by_side
 from fourpatch.app.frame import frame
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital, moment_text, physical_text, signed
 from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
+from fourpatch.picture.shown import pretty
 
 _HISTORY = (
     '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the latest '
@@ -64,7 +67,7 @@ class SetupPage:
             with ui.element("div").classes("fp-row"):
                 ui.html('<label for="fp-name">B is called</label>', sanitize=False)
                 name = ui.element("input").classes("fp-field").props('id="fp-name" maxlength="80"')
-                name._props["value"] = desk.b.name
+                name._props["^value"] = desk.b.name  # a start only: nothing writes over what is typed
                 name.on("change", lambda event: self._rename(str(event.args)), js_handler=_VALUE)
                 button(
                     "Copy as a new set-up", self._branch, tell="Go on with a copy; this one stays as it is"
@@ -78,7 +81,7 @@ class SetupPage:
                 )
                 button("Delete", self._delete, tell="Put it away; the notebook's page brings it back")
             ui.html('<label for="fp-note">Note</label>', sanitize=False)
-            note = ui.element("textarea").classes("fp-field").props('id="fp-note" rows="2"')
+            self._note = note = ui.element("textarea").classes("fp-field").props('id="fp-note" rows="2"')
             note._props["value"] = desk.b.note
             note.on("change", lambda event: self._annotate(str(event.args)), js_handler=_VALUE)
 
@@ -95,6 +98,8 @@ class SetupPage:
             desk.setup_id, head=desk.head, name=name, note=note, reason=reason, by=desk.window
         )
         desk.became(version.id, name=version.name, note=version.note)
+        self._panel.say_kept()
+        self._note._props["value"] = version.note
         self._draw_history()
 
     def _branch(self) -> None:
@@ -170,11 +175,14 @@ class SetupPage:
         a, b = (physical_text(unit, one.value) for one in (row.a, row.b))
         what = " ".join(a) if not row.steps else f"{a[0]} → {' '.join(b)}"
         changed = (
-            f' class="fp-changed" title="{row.more_means}"' if row.steps else f' title="{row.more_means}"'
+            f' class="fp-changed" title="{escape(row.more_means)}"'
+            if row.steps
+            else f' title="{escape(row.more_means)}"'
         )
         return (
-            f'<tr{changed}><th scope="row">{capital(row.name)}</th><td class="fp-num">{row.a.step:g}</td>'
-            f'<td class="fp-num">{row.b.step:g} {row.unit}</td>'
+            f'<tr{changed}><th scope="row">{escape(capital(row.name))}</th>'
+            f'<td class="fp-num">{row.a.step:g}</td>'
+            f'<td class="fp-num">{row.b.step:g} {escape(pretty(row.unit))}</td>'
             f'<td class="fp-num">{signed(row.steps, 0) if row.steps else ""}</td><td>{what}</td></tr>'
         )
 
@@ -234,4 +242,4 @@ def _option(value: int, text: str, selected: bool) -> None:
     if selected:
         option._props["selected"] = True
     with option:
-        ui.html(text, tag="span", sanitize=True)
+        plain(text)

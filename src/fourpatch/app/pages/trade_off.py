@@ -18,6 +18,7 @@ from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.job_bar import JobBar
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.parts.term import term_html
 from fourpatch.app.parts.trade_board import TradeBoard
@@ -83,7 +84,7 @@ class TradeOffPage:
                     self._named = ui.html("", tag="span", sanitize=False)
                 for system in dict.fromkeys(one.system for one in self._desk.car.adjusters):
                     with ui.element("fieldset").classes("fp-trade-system"):
-                        ui.html(capital(system), tag="legend", sanitize=True)
+                        plain(capital(system), "legend")
                         with ui.element("div").classes("fp-trade-choice"):
                             for one in self._desk.car.adjusters:
                                 if one.system == system:
@@ -112,7 +113,7 @@ class TradeOffPage:
             if name in self._chosen:
                 box._props["checked"] = True
             box.on("change", lambda event: self._choose(name, bool(event.args)), js_handler=_CHECKED)
-            ui.html(name, tag="span", sanitize=True)
+            plain(name)
 
     def _choose(self, name: str, wanted: bool) -> None:
         chosen = {*self._chosen, name} if wanted else {*self._chosen} - {name}
@@ -163,7 +164,7 @@ class TradeOffPage:
         self._compute.set_text("Go on computing" if answer.stopped else "Compute")
         self._place.clear()
         with self._place:
-            ui.html(f"What there is to choose from: {answer.occasion}", tag="h2", sanitize=True)
+            plain(f"What there is to choose from: {answer.occasion}", "h2")
             ui.label(capital(true_minus(answer.meaning)))
             self._stale = ui.label().classes("fp-warnbox").props('role="status"')
             self._board = TradeBoard(answer, on_try=self._try, held=self._held())
@@ -227,4 +228,4 @@ def _option(value: str, text: str, *, chosen: bool) -> None:
     if chosen:
         option._props["selected"] = True
     with option:
-        ui.html(text, tag="span", sanitize=True)
+        plain(text)

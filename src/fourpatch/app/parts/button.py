@@ -7,6 +7,8 @@ from typing import Any
 from nicegui import ui
 from nicegui.element import Element
 
+from fourpatch.app.parts.plain import plain
+
 
 class Button(Element):
     """A button with a text; made by `button`."""
@@ -23,7 +25,7 @@ class Button(Element):
         """Write another text on it."""
         self._label.clear()
         with self._label:
-            ui.html(text, tag="span", sanitize=True)
+            plain(text)
 
     def set_enabled(self, enabled: bool) -> None:
         """Let it be pressed, or not."""

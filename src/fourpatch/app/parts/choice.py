@@ -1,10 +1,11 @@
 """A native choice of one among few."""
 
 from collections.abc import Awaitable, Callable, Mapping
-from html import escape
 
 from nicegui import events, ui
 from nicegui.element import Element
+
+from fourpatch.app.parts.plain import plain
 
 
 class Choice(Element):
@@ -32,14 +33,14 @@ class Choice(Element):
         if tell:
             self._props["title"] = tell
         with self:
-            ui.html(escape(label), tag="span", sanitize=False)
+            plain(label)
             with ui.element("select").classes("fp-select") as self._select:
                 self._select._props["aria-label"] = label
                 for key, text in options.items():
                     option = ui.element("option")
                     option._props |= {"value": key} | ({"selected": True} if key == value else {})
                     with option:
-                        ui.html(escape(text), tag="span", sanitize=False)
+                        plain(text)
 
         async def chosen(event: events.GenericEventArguments) -> None:
             if str(event.args) in options and (waiting := on_choose(str(event.args))) is not None:

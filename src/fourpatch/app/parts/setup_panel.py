@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from nicegui import ui
 
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.stepper_board import StepperBoard
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -28,29 +29,37 @@ class SetupPanel:
         client = ui.context.client
         client.on_disconnect(self._keeper.keep_now)
         client.on_delete(lambda: shop.forget(self._keeper))
-        self._keeper.told.append(self._say_kept)
+        self._keeper.told.append(self.say_kept)
         with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
             with ui.element("div").classes("fp-row"):
-                ui.html(desk.car.name, tag="h2", sanitize=True)
+                plain(desk.car.name, "h2")
                 self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
                 self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
                 self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")
                 self._hold = button(
-                    "Keep B as A", desk.hold_as_a, tell="Make B, as it stands, the new reference"
+                    "Keep B as A", self._keep_as_a, tell="Make B, as it stands, the new reference"
                 )
             self._kept = ui.label().classes("fp-small fp-soft").props('role="status"')
             self._own = button("Keep mine as a set-up of its own", self._keep_as_own)
-            self._own.set_visibility(False)
-            self.board = StepperBoard(desk.car, desk.b, desk.a, on_turn=self._turned, on_tell=on_tell)
+            self._newer = button("Open the newer one", ui.navigate.reload, tell="Give up what is turned here")
+            self.board = StepperBoard(
+                desk.car,
+                desk.b,
+                desk.a,
+                on_turn=self._turned,
+                on_tell=on_tell,
+                on_undo=desk.undo,
+                on_redo=desk.redo,
+            )
         ui.keyboard(on_key=self._key, ignore=["input", "select", "textarea"])
         desk.changed.append(self._follow)
         self._follow()
-        self._say_kept()
+        self.say_kept()
 
     def keep_now(self) -> None:
         """Keep B at once, before something else is done with it."""
         self._keeper.keep_now()
-        self._say_kept()
+        self.say_kept()
 
     def on_kept(self, told: Callable[[], None]) -> None:
         """Have something told whenever B has been kept."""
@@ -82,15 +91,18 @@ class SetupPanel:
         ui.run_javascript(f"history.replaceState(null, '', '?{query}')")
 
     def _keep_as_own(self) -> None:
+        """Go on with a set-up of its own, opened anew so that all of the page speaks of it."""
         self._keeper.keep_as_own()
-        self._say_kept()
-        ui.run_javascript(f"history.replaceState(null, '', '?{urlencode(self._desk.query())}')")
+        ui.run_javascript(f"location.search = '?{urlencode(self._desk.query())}'")
 
-    def _say_kept(self) -> None:
+    def say_kept(self) -> None:
+        """Say how B is called, and whether it is kept."""
         keeper, desk = self._keeper, self._desk
         misfit = " ".join(("As kept it does not fit this car: ", *desk.faults)) if desk.faults else ""
         self._kept.set_text(keeper.fault or misfit or f"B: {desk.b.name}, kept in the notebook")
+        self._kept.classes(**({"add": "fp-warnbox"} if keeper.fault or misfit else {"remove": "fp-warnbox"}))
         self._own.set_visibility(keeper.conflict)
+        self._newer.set_visibility(keeper.conflict)
 
     def _key(self, event: object) -> None:
         """Undo and redo by the keys everybody knows."""

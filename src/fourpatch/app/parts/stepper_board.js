@@ -3,7 +3,7 @@ const THROTTLE = 30; // ms between two inputs sent while a slider is dragged
 
 export default {
   template: `
-  <div class="fp-board" :class="{ 'fp-board-off': disabled }">
+  <div class="fp-board" :class="{ 'fp-board-off': disabled }" @keydown="pressed">
     <div class="fp-board-head" aria-hidden="true"><span></span><span>Front</span><span>Rear</span></div>
     <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label }">
       <template v-if="row.label"><div class="fp-board-label">{{ row.label }} <span class="fp-board-unit">{{ row.unit }}</span></div></template>
@@ -14,7 +14,8 @@ export default {
           <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step down'" :disabled="disabled || values[cell.name] <= cell.lowest"
                   @click="turn(cell, values[cell.name] - cell.step)">−</button>
           <input type="number" class="fp-num" v-bind:aria-label="cell.label + (cell.unit ? ' [' + cell.unit + ']' : '')" :min="cell.lowest" :max="cell.highest"
-                 :step="cell.step" :value="shown(cell)" :disabled="disabled" @change="typed(cell, $event)" />
+                 :step="cell.step" :value="typing.name === cell.name ? typing.text : shown(cell)" :disabled="disabled"
+                 @input="typing = { name: cell.name, text: $event.target.value }" @change="typed(cell, $event)" @blur="typing = {}" />
           <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step up'" :disabled="disabled || values[cell.name] >= cell.highest"
                   @click="turn(cell, values[cell.name] + cell.step)">+</button>
           <span class="fp-step-physical fp-num">{{ physical(cell) }}</span>
@@ -33,9 +34,10 @@ export default {
     </div>
   </div>`,
   props: { rows: Array, start: Object, reference: Object, physicals: Object, disabled: Boolean },
-  emits: ["turned", "told"],
+  emits: ["turned", "told", "undone", "redone"],
   data() {
-    return { values: { ...this.start }, base: { ...this.reference }, hints: {}, told: null };
+    // What is being typed is kept apart: the board may be drawn anew between two keys.
+    return { values: { ...this.start }, base: { ...this.reference }, hints: {}, told: null, typing: {} };
   },
   created() {
     this.sequence = 0;
@@ -86,8 +88,18 @@ export default {
     },
     typed(cell, event) {
       const wanted = Number(event.target.value);
+      this.typing = {};
       this.turn(cell, Number.isFinite(wanted) && event.target.value !== "" ? wanted : this.values[cell.name]);
       event.target.value = this.shown(cell);
+    },
+    // Elsewhere the page hears these keys; in a field they are the field's own until it is as it stood.
+    pressed(event) {
+      if (!(event.ctrlKey || event.metaKey) || event.target.tagName !== "INPUT" || this.typing.name) return;
+      const key = event.key.toLowerCase();
+      if (key !== "z" && key !== "y") return;
+      event.preventDefault();
+      this.flush();
+      this.$emit(key === "y" || event.shiftKey ? "redone" : "undone");
     },
     turn(cell, wanted) {
       const last = this.place(cell, cell.highest);
@@ -99,6 +111,11 @@ export default {
       this.waiting[cell.name] = value;
       performance.mark(`fp-turn-${this.sequence + 1}`);
       if (this.timer === null) this.send();
+    },
+    // Send what still waits, so that what follows finds it.
+    flush() {
+      clearTimeout(this.timer);
+      this.send();
     },
     send() {
       const turned = this.waiting;

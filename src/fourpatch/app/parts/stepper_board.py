@@ -25,6 +25,8 @@ class StepperBoard(Element, component="stepper_board.js"):
         *,
         on_turn: Callable[[Mapping[str, float], int], None],
         on_tell: Callable[[str], None] = lambda name: None,
+        on_undo: Callable[[], object],
+        on_redo: Callable[[], object],
     ) -> None:
         """Draw the board.
 
@@ -33,6 +35,7 @@ class StepperBoard(Element, component="stepper_board.js"):
         setup, reference : where the steppers stand, and the mark beside each.
         on_turn : told the new positions by adjuster and a number that counts the turns of this tab.
         on_tell : told the adjuster that is pointed at.
+        on_undo, on_redo : called when their keys are pressed on a stepper.
         """
         super().__init__()
         self._car = car
@@ -47,6 +50,8 @@ class StepperBoard(Element, component="stepper_board.js"):
 
         self.on("turned", turned)
         self.on("told", lambda event: on_tell(str(event.args["name"])))
+        self.on("undone", lambda: on_undo() and None)
+        self.on("redone", lambda: on_redo() and None)
 
     def put(self, *, setup: Setup | None = None, reference: Setup | None = None) -> None:
         """Put the steppers or the marks elsewhere."""
@@ -95,9 +100,10 @@ def board_rows(car: Car) -> list[dict[str, Any]]:
 
 def _pair(car: Car, front: Adjuster, rear: Adjuster) -> dict[str, Any]:
     unit = _unit(car, front)
+    names = dict.fromkeys(without_axle_name(one.name) for one in (front, rear))
     return {
         "key": front.name,
-        "label": capital(without_axle_name(front.name)),
+        "label": capital(", ".join(names)),
         "unit": unit if unit == _unit(car, rear) else "",
         "system": front.system,
         "first": True,

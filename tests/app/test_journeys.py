@@ -1,0 +1,202 @@
+"""Whole journeys of a driver who coaches, in a real browser: what each page promises, one after the other."""
+
+import re
+import time
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import FilePayload, Page, expect
+
+SMALL_CAR = {
+    "Mass": "1180",
+    "Front weight share": "61",
+    "Wheelbase": "2540",
+    "Power": "125",
+    "Front tyre": "205/50R16",
+    "Rear tyre": "205/50R16",
+}
+
+ANSWER = 180_000
+"""Longest wait for an answer on a busy machine that compiles first. [ms]"""
+
+NewSetup = Callable[[Page], tuple[int, int]]
+
+
+def opened(page: Page, setup_id: int, path: str = "/") -> None:
+    """Open a set-up on a page and wait for its numbers."""
+    page.goto(f"{path}?setup={setup_id}")
+    expect(page.get_by_role("slider", name="Front bar", exact=True)).to_be_visible()
+
+
+def kept_bar(page: Page, setup_id: int) -> float:
+    """Return where the notebook has the front bar."""
+    return float(page.request.get(f"/api/setups/{setup_id}").json()["head"]["values"]["front bar"])
+
+
+def wait_for_bar(page: Page, setup_id: int, position: float) -> None:
+    deadline = time.monotonic() + 30.0
+    while kept_bar(page, setup_id) != position:
+        assert time.monotonic() < deadline, f"the notebook has {kept_bar(page, setup_id)}, not {position}"
+        page.wait_for_timeout(100)
+
+
+def test_a_new_car_gets_a_base_a_complaint_a_cure_and_shows_it_on_the_bench(page: Page) -> None:
+    page.goto("/car?new")
+    form = page.locator(".fp-brief")
+    form.get_by_label("Name", exact=True).fill("Of a journey")
+    for label, text in SMALL_CAR.items():
+        form.get_by_label(label, exact=True).fill(text)
+    page.get_by_role("button", name="Make the car").click()
+    page.wait_for_url(re.compile(r"/\?setup=\d+"))
+    expect(page.locator(".fp-cell").first).to_be_visible()
+
+    page.get_by_role("navigation", name="Pages").get_by_role("link", name="Base").click()
+    expect(page.get_by_role("heading", name="Of a journey")).to_be_visible()
+    page.get_by_role("button", name="Find a sound base").click()
+    expect(page.get_by_text(re.compile("from the targets"))).to_be_visible(timeout=ANSWER)
+    page.get_by_role("button", name="Stop", exact=True).click()
+    page.get_by_role("button", name="Try all of it").click(timeout=ANSWER)
+    expect(page.get_by_role("button", name="Undo").first).to_be_enabled()
+
+    page.get_by_role("navigation", name="Pages").get_by_role("link", name="Complaint").click()
+    page.get_by_label("What does the car do that it should not?").fill("pushes at mid-corner")
+    page.get_by_role("button", name="Find a cure").click()
+    sets = page.get_by_role("article")
+    expect(sets.first).to_be_visible(timeout=ANSWER)
+    job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure")
+    change = page.request.get(f"/api/jobs/{job['id']}").json()["result"]["sets"][0]["changes"][0]
+    sets.first.get_by_role("button", name="Try it").click()
+    name = f"{change['adjuster'][0].upper()}{change['adjuster'][1:]}"
+    stepper = page.get_by_role("slider", name=name, exact=True)
+    expect(stepper).to_have_value(f"{change['after']:g}")
+    page.get_by_role("button", name="Confirm").click()
+    expect(page.get_by_text("Run again on the rig")).to_be_visible(timeout=ANSWER)
+
+    page.get_by_role("link", name="See it on the bench").click()
+    expect(page.locator(".fp-cell").first).to_be_visible()
+    expect(stepper).to_have_value(f"{change['after']:g}")
+
+
+def test_a_from_the_first_page_stands_beside_b_on_the_next_and_after_a_reload(
+    page: Page, new_setup: NewSetup
+) -> None:
+    _, setup = new_setup(page)
+    opened(page, setup, "/bumps")
+    bump = page.get_by_role("slider", name="Front bump, low speed", exact=True)
+    start = bump.input_value()
+    bump.press("ArrowRight")
+    change = page.locator(".fp-numbers-change", has_text=re.compile(r"\d")).first
+    expect(change).to_be_visible()
+    page.get_by_role("navigation", name="Pages").get_by_role("link", name="Corner").click()
+    expect(page.get_by_role("heading", name="Corner")).to_be_attached()
+    expect(page.get_by_role("button", name="B back to A")).to_be_enabled()
+    page.get_by_role("navigation", name="Pages").get_by_role("link", name="Bumps and kerbs").click()
+    expect(change).to_be_visible()
+    page.reload()
+    expect(change).to_be_visible()
+    page.get_by_role("button", name="B back to A").click()
+    expect(bump).to_have_value(start)
+    expect(change).to_have_count(0)
+
+
+@pytest.mark.parametrize(
+    ("name", "spoil", "said"),
+    [
+        ("cut_off.toml", lambda good: good[: len(good) // 2], "cannot be read"),
+        ("unit.toml", lambda good: re.sub(rb"(?m)^mass = .*$", b'mass = "1200 km"', good, count=1), "Use kg"),
+        ("empty.toml", lambda good: b"", "the file is empty"),
+        ("picture.png", lambda good: b"\x89PNG\r\n\x1a\n\xff\xff", "not UTF-8 text"),
+    ],
+)
+def test_a_file_that_is_no_car_is_refused_with_what_to_do(
+    page: Page, name: str, spoil: Callable[[bytes], bytes], said: str
+) -> None:
+    good = page.request.get("/api/cars/1/file").body()
+    cars = page.request.get("/api/cars").json()
+    page.goto("/car?new")
+    bad = FilePayload(name=name, mimeType="application/octet-stream", buffer=spoil(good))
+    page.get_by_label("Read a car file").set_input_files([bad])
+    refusal = page.get_by_role("alert").filter(has_text="The file was not taken.")
+    expect(refusal).to_contain_text(said)
+    assert "Traceback" not in refusal.inner_text()
+    assert page.request.get("/api/cars").json() == cars
+
+
+def test_a_bar_is_turned_and_taken_back_by_keys_alone(page: Page, new_setup: NewSetup) -> None:
+    _, setup = new_setup(page)
+    opened(page, setup)
+    expect(page.locator(".fp-cell").first).to_be_visible()
+    start = kept_bar(page, setup)
+    focused = "document.activeElement.getAttribute('aria-label')"
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if page.evaluate(focused) == "Front bar":
+            break
+    assert page.evaluate(focused) == "Front bar"
+    page.keyboard.press("ArrowRight")
+    bar = page.get_by_role("slider", name="Front bar", exact=True)
+    expect(bar).to_have_value(f"{start + 1:g}")
+    wait_for_bar(page, setup, start + 1)
+    page.keyboard.press("Control+z")
+    expect(bar).to_have_value(f"{start:g}")
+    wait_for_bar(page, setup, start)
+    page.keyboard.press("Control+y")
+    expect(bar).to_have_value(f"{start + 1:g}")
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.type(f"{start + 2:g}")
+    page.wait_for_timeout(1500)  # what a step does is told meanwhile, and must not undo the typing
+    page.keyboard.press("Enter")
+    expect(bar).to_have_value(f"{start + 2:g}")
+    wait_for_bar(page, setup, start + 2)
+
+
+def test_two_tabs_that_turn_the_same_set_up_lose_nothing(page: Page, new_setup: NewSetup) -> None:
+    _, setup = new_setup(page)
+    other = page.context.new_page()
+    opened(page, setup, "/setup")
+    opened(other, setup, "/setup")
+    start = kept_bar(page, setup)
+    page.get_by_role("slider", name="Front bar", exact=True).press("ArrowRight")
+    wait_for_bar(page, setup, start + 1)
+    other.get_by_role("slider", name="Front bar", exact=True).press("ArrowLeft")
+    expect(other.get_by_text("was changed meanwhile by")).to_be_visible()
+    other.get_by_role("button", name="Keep mine as a set-up of its own").click()
+    other.wait_for_url(lambda url: f"setup={setup}&" not in url)
+    expect(other.get_by_role("slider", name="Front bar", exact=True)).to_have_value(f"{start - 1:g}")
+    assert kept_bar(page, setup) == start + 1
+    page.reload()
+    expect(page.get_by_role("slider", name="Front bar", exact=True)).to_have_value(f"{start + 1:g}")
+    other.close()
+
+
+def test_three_tabs_do_not_see_what_another_has_not_kept(page: Page, new_setup: NewSetup) -> None:
+    tabs = [page, page.context.new_page(), page.context.new_page()]
+    setups = [new_setup(page)[1] for _ in tabs]
+    for tab, setup in zip(tabs, setups, strict=True):
+        opened(tab, setup, "/setup")
+    start = kept_bar(page, setups[0])
+    for tab, turned in zip(tabs, (1, 2, 0), strict=True):
+        for _ in range(turned):
+            tab.get_by_role("slider", name="Front bar", exact=True).press("ArrowRight")
+    for tab, setup, turned in zip(tabs, setups, (1, 2, 0), strict=True):
+        expect(tab.get_by_role("slider", name="Front bar", exact=True)).to_have_value(f"{start + turned:g}")
+        wait_for_bar(tab, setup, start + turned)
+    assert kept_bar(page, setups[2]) == start
+    for tab in tabs[1:]:
+        tab.close()
+
+
+@pytest.mark.parametrize("name", ["</script><script>alert(1)</script>", '<b>"it\'s"</b> &amp; 🏁', "W" * 80])
+def test_a_name_is_shown_as_it_was_typed_and_breaks_nothing(
+    page: Page, new_setup: NewSetup, name: str
+) -> None:
+    _, setup = new_setup(page)
+    opened(page, setup, "/setup")
+    field = page.get_by_label("B is called")
+    field.fill(name)
+    field.press("Tab")
+    expect(page.get_by_text(f"B: {name}, kept in the notebook")).to_be_visible()
+    expect(field).to_have_value(name)
+    page.reload()
+    expect(field).to_have_value(name)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1440
