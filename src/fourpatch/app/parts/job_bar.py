@@ -35,7 +35,7 @@ class JobBar:
     def follow(self, job: Job) -> None:
         """Show a job until it ends."""
         self._job, self._part = job, None
-        self._stop.set_enabled(True)
+        self._stop.set_enabled(not job.cancelled())
         self._place.set_visibility(True)
         self._timer.activate()
         self._look()
@@ -51,9 +51,10 @@ class JobBar:
             return
         self._bar._props["value"] = round(100 * job.share)
         self._bar.update()
-        self._text.set_text(
-            f"{job.text or job.about} · {100 * job.share:.0f} %" if job.share else job.text or job.about
-        )
+        said = job.text or job.about
+        if job.cancelled():
+            said = f"Stopping as soon as it can: {said}"
+        self._text.set_text(f"{said} · {100 * job.share:.0f} %" if job.share else said)
         if job.over:
             self._timer.deactivate()
             self._place.set_visibility(False)
