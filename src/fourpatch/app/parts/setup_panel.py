@@ -2,7 +2,6 @@
 
 import asyncio
 from collections.abc import Callable, Mapping
-from urllib.parse import urlencode
 
 from nicegui import ui
 
@@ -87,13 +86,19 @@ class SetupPanel:
         """Make B the reference; the address says so, so that other pages and a reload find it."""
         await asyncio.to_thread(self._keeper.keep_now)
         self._desk.hold_as_a()
-        query = urlencode(self._desk.query())
-        ui.run_javascript(f"history.replaceState(null, '', '?{query}')")
+        ui.run_javascript(f"{self._address()} history.replaceState(history.state, '', u)")
 
     def _keep_as_own(self) -> None:
         """Go on with a set-up of its own, opened anew so that all of the page speaks of it."""
         self._keeper.keep_as_own()
-        ui.run_javascript(f"location.search = '?{urlencode(self._desk.query())}'")
+        ui.run_javascript(f"{self._address()} location.href = u")
+
+    def _address(self) -> str:
+        """Return JavaScript for the page's address `u` with what is open now; what else it says stays."""
+        named = "".join(
+            f"u.searchParams.set('{key}', '{value}');" for key, value in self._desk.query().items()
+        )
+        return f"const u = new URL(location); {named}"
 
     def say_kept(self) -> None:
         """Say how B is called, and whether it is kept."""
