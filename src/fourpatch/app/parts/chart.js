@@ -3,6 +3,10 @@ import uPlot from "fourpatch-uplot";
 
 const ink = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--fp-${name}`).trim();
 
+// A flat line gets a unit of room either way, rather than the library's hundred.
+const readable = (chart, low, high) =>
+  low === null || low === high ? [(low ?? 0) - 1, (high ?? 0) + 1] : uPlot.rangeNum(low, high, 0.1, true);
+
 const floats = (text) => {
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
   const values = new Float32Array(bytes.buffer);
@@ -58,7 +62,7 @@ export default {
         height: this.plotHeight(),
         padding: [6, 8, 0, 0],
         cursor: { drag: { x: true, y: false }, focus: { prox: 30 } },
-        scales: { x: { time: false }, y: this.scales?.y || {} },
+        scales: { x: { time: false }, y: { range: readable, ...(this.scales?.y || {}) } },
         legend: { live: true },
         axes: [
           { ...axis, size: 32, label: this.x?.label, labelSize: 16, labelFont: "11px system-ui", values: (_, ticks) => ticks.map((t) => String(Number(t.toFixed(3)))) },
