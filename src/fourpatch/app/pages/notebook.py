@@ -112,10 +112,15 @@ class NotebookPage:
     def _draw_place(self) -> None:
         state = notebook_state(self._notebook)
         ui.label(state.path).classes("fp-path")
-        ui.label(
-            f"{state.size / 1e6:.2f} MB: {state.cars} cars, {state.setups} set-ups, {state.tracks} tracks, "
-            f"{state.styles} styles, {state.complaints} complaints."
-        ).classes("fp-small fp-soft")
+        held = {
+            "car": state.cars,
+            "set-up": state.setups,
+            "track": state.tracks,
+            "style": state.styles,
+            "complaint": state.complaints,
+        }
+        holds = ", ".join(f"{count} {what}{'' if count == 1 else 's'}" for what, count in held.items())
+        ui.label(f"{state.size / 1e6:.2f} MB: {holds}.").classes("fp-small fp-soft")
         if state.without_backup:
             ui.label(state.without_backup).classes("fp-warnbox").props('role="alert"')
         with ui.element("div").classes("fp-row"):

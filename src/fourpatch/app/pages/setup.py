@@ -14,7 +14,7 @@ from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, moment_text, physical_text, signed
+from fourpatch.app.words import capital, moment_text, physical_text, signed, true_minus
 from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
 from fourpatch.picture.shown import pretty
@@ -181,8 +181,8 @@ class SetupPage:
         )
         return (
             f'<tr{changed}><th scope="row">{escape(capital(row.name))}</th>'
-            f'<td class="fp-num">{row.a.step:g}</td>'
-            f'<td class="fp-num">{row.b.step:g} {escape(pretty(row.unit))}</td>'
+            f'<td class="fp-num">{true_minus(f"{row.a.step:g}")}</td>'
+            f'<td class="fp-num">{true_minus(f"{row.b.step:g}")} {escape(pretty(row.unit))}</td>'
             f'<td class="fp-num">{signed(row.steps, 0) if row.steps else ""}</td><td>{what}</td></tr>'
         )
 
