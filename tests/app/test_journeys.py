@@ -63,7 +63,7 @@ def test_a_new_car_gets_a_base_a_complaint_a_cure_and_shows_it_on_the_bench(page
     page.get_by_role("button", name="Find a cure").click()
     sets = page.get_by_role("article")
     expect(sets.first).to_be_visible(timeout=ANSWER)
-    job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure")
+    job = [one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure"][-1]
     change = page.request.get(f"/api/jobs/{job['id']}").json()["result"]["sets"][0]["changes"][0]
     sets.first.get_by_role("button", name="Try it").click()
     name = f"{change['adjuster'][0].upper()}{change['adjuster'][1:]}"

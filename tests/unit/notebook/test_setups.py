@@ -86,9 +86,9 @@ def test_of_two_windows_the_second_is_told_of_the_first(window: Window, base: Se
     first = one.setups.change(
         base.id, head=base.head.id, values=moved(base.head.values), reason="too soft", by="left window"
     )
-    with pytest.raises(NotebookConflict, match=r"changed by left window, on .*too soft"):
+    with pytest.raises(NotebookConflict, match=r"changed meanwhile by left window, on .*too soft"):
         other.setups.change(base.id, head=base.head.id, note="mine", by="right window")
-    with pytest.raises(NotebookConflict, match=r"changed by left window, on .*too soft"):
+    with pytest.raises(NotebookConflict, match=r"changed meanwhile by left window, on .*too soft"):
         other.setups.go_back(base.id, to=base.head.id, head=base.head.id, by="right window")
     assert other.setups.history(base.id) == [first, base.head]
 
