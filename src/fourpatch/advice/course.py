@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fourpatch.advice.complaint import Complaint, PhaseName, numbered
+from fourpatch.advice.complaint import Complaint, numbered
 from fourpatch.advice.occasion import kerb_strike, raise_no_corner, track_kerb, track_surface
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.analysis.lap_summary import LapCorner, LapStudy, study_lap
@@ -365,8 +365,7 @@ def track_course(car: Car, track: Track, *, study: LapStudy | None = None) -> Co
     for place, one in enumerate(summary.corners):
         event = corner_on_lap(study.profile, summary.corners, place)
         corners[event.name] = event
-        found: list[PhaseName] = [phase.name for phase in event.motion(car, step).phases]  # type: ignore[misc]
-        phases[event.name] = tuple(found)
+        phases[event.name] = tuple(phase.name for phase in event.motion(car, step).phases)
         assert event.name == f"corner {one.corner}"
     road_class, road_note = track_surface(track, study.line.length)
     kerb, kerb_note = track_kerb(car, track, study)

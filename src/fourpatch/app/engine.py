@@ -15,6 +15,7 @@ class Engine(event.Listener):
 
     def __init__(self) -> None:
         self._under_way = 0
+        # numba's register and unregister carry no types.
         event.register("numba:compile", self)  # type: ignore[no-untyped-call]
 
     @property

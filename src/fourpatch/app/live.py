@@ -40,6 +40,7 @@ class LiveLoop:
         self._dirty = asyncio.Event()
         self._task: asyncio.Task[None] | None = None
         self._refined = 0.0
+        self._first = 0  # stage from which an answer is due
         self._over = False
 
     def start(self) -> None:
@@ -51,6 +52,11 @@ class LiveLoop:
 
     def wake(self) -> None:
         """Say that the state has changed."""
+        self._first = 0
+        self._dirty.set()
+
+    def wake_last(self) -> None:
+        """Say that the last stage alone is asked anew; what the others have shown still holds."""
         self._dirty.set()
 
     def stop(self) -> None:
@@ -69,8 +75,10 @@ class LiveLoop:
                 self._refuse(error)
 
     async def _answer(self) -> None:
-        for place, stage in enumerate(self._stages):
+        first, self._first = self._first, len(self._stages) - 1
+        for place, stage in enumerate(self._stages[first:], start=first):
             if place and self._dirty.is_set() and time.monotonic() - self._refined < LONGEST_WAIT:
+                self._first = min(self._first, place)
                 return
             found = await asyncio.to_thread(stage.compute)
             # A page too busy to say that it has drawn still wants the stages that follow; stop() ends us

@@ -5,7 +5,7 @@ from typing import Any
 
 from fourpatch.analysis.quantity import DAMPER_SPEED, Measure
 from fourpatch.app.answers.number import Number
-from fourpatch.app.words import balance_change_text, signed
+from fourpatch.app.words import balance_change_text, capital, signed
 from fourpatch.events.corner import Corner
 from fourpatch.picture.shown import measure_of, pretty, rounded
 
@@ -94,7 +94,7 @@ def number_cell(number: Number) -> dict[str, str]:
         "now": now,
         "change": "" if change == "0" else change,
         "sense": "" if change == "0" else _sense(number),
-        "say": f"{_capital(number.meaning)}. With A {reference} {pretty(here.shown)}.",
+        "say": f"{capital(number.meaning)}. With A {reference} {pretty(here.shown)}.",
     }
 
 
@@ -129,7 +129,7 @@ def rows(
                 "key": key.format(name=name),
                 "label": label,
                 "unit": pretty(measure(name, unit).shown),
-                "say": f"{_capital(meaning)}.",
+                "say": f"{capital(meaning)}.",
             }
         )
     return made
@@ -192,7 +192,3 @@ def _sense(number: Number) -> str:
     if number.quantity in _SMALL_IS_BETTER:
         return "worse" if change > 0.0 else "better"
     return ""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -46,6 +46,15 @@ def balance_change_text(points: float) -> str:
     return f"{abs(points):.1f} → {'front' if points > 0 else 'rear'}"
 
 
+PHASES: list[dict[str, str]] = [
+    {"key": "braking", "label": "Braking", "say": "Full brakes, straight"},
+    {"key": "entry", "label": "Entry", "say": "Brake released while the steering is wound on"},
+    {"key": "mid", "label": "Mid", "say": "Steering held, speed about steady"},
+    {"key": "exit", "label": "Exit", "say": "Throttle taken up while the steering is unwound"},
+]
+"""Phases of a corner, as heads of tables."""
+
+
 def capital(text: str) -> str:
     """Return text that begins with a capital."""
     return text[:1].upper() + text[1:]

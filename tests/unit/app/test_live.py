@@ -116,3 +116,57 @@ def test_a_stopped_loop_leaves_no_task() -> None:
         assert not any(task.get_name() == "live loop" for task in asyncio.all_tasks())
 
     run_loop(script)
+
+
+def test_what_only_the_last_stage_is_asked_leaves_the_others_as_shown() -> None:
+    async def script(loop: LiveLoop, seen: dict[str, Any]) -> None:
+        await settled()
+        seen["value"] = 1
+        loop.wake_last()
+        await settled()
+        assert (seen["first"], seen["second"]) == ([0], [0, 1])
+        seen["gate"].clear()
+        seen["value"] = 2
+        loop.wake()
+        await asyncio.sleep(0.02)
+        loop.wake_last()  # must not make it forget the stages that are due
+        seen["gate"].set()
+        await settled()
+
+    seen = run_loop(script)
+    assert seen["first"][-1] == seen["second"][-1] == 2
+
+
+def test_a_stage_left_out_for_the_last_one_is_made_up_for() -> None:
+    shown: list[str] = []
+    gate = threading.Event()
+
+    def shower(name: str) -> Callable[[int], Any]:
+        async def show(value: int) -> None:
+            shown.append(f"{name}{value}")
+
+        return show
+
+    async def main() -> None:
+        value = {"now": 0}
+
+        def compute() -> int:
+            gate.wait(5.0)
+            return value["now"]
+
+        stages = [Stage(compute, shower(name)) for name in ("first", "middle", "last")]
+        loop = LiveLoop(stages, refuse=lambda error: shown.append(str(error)))
+        gate.set()
+        loop.start()
+        await settled()
+        gate.clear()
+        value["now"] = 1
+        loop.wake()
+        await asyncio.sleep(0.02)
+        loop.wake_last()  # while the first stage is computed: the middle one is left out, and still due
+        gate.set()
+        await settled()
+        loop.stop()
+
+    asyncio.run(main())
+    assert shown[-3:] == ["first1", "middle1", "last1"]

@@ -1,7 +1,7 @@
 """The bench: every adjuster, the moving car, and who runs out of grip first in each phase."""
 
 import asyncio
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from fastapi import Request
@@ -11,15 +11,16 @@ from fourpatch.analysis.workout import Worked, Workout
 from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
-from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
+from fourpatch.app.parts.car_view import CarView, body_kind, both_runs, car_shape, named_spans
 from fourpatch.app.parts.chart import Chart
+from fourpatch.app.parts.pens import tyre_pens
 from fourpatch.app.parts.phase_table import PhaseTable
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import bench_cells, step_text
-from fourpatch.car.adjusters import adjuster
-from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.app.step_hint import StepHint
+from fourpatch.app.words import PHASES, bench_cells, step_text
+from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.corner import Corner
 
 _CORNERS = ("slow corner", "medium corner", "fast corner")
@@ -46,19 +47,19 @@ class Bench:
     def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
         self._shop, self._desk = shop, desk
         self._answer: BenchAnswer | None = None
-        self._worked: Worked | None = None
-        self._event, self._part = "medium corner", "entry"
-        self._told = ""
+        self._event = "medium corner"
+        self._hint = StepHint(desk, self._step_text)
         self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
         self._draw()
         self._loop = LiveLoop(
             [
                 Stage(self._compute_event, self._show_event),
                 Stage(self._compute_all, self._show_all),
-                Stage(self._compute_hint, self._show_hint),
+                self._hint.stage(),
             ],
             refuse=self._refuse,
         )
+        self._hint.say_in(self._panel, self._loop)
         desk.changed.append(self._loop.wake)
         client.on_delete(self._loop.stop)
         background_tasks.create(self._begin(), name="bench")
@@ -67,7 +68,7 @@ class Bench:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._hint.tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="The car"'):
                     self._car = CarView("The car in the chosen event", link=_LINK, height=250, autoplay=True)
@@ -80,7 +81,7 @@ class Bench:
                     self._loads = Chart(
                         title="Load on each tyre",
                         unit="N",
-                        series=load_series(),
+                        series=tyre_pens(),
                         x={"label": "time [s]", "short": "t", "unit": "s"},
                         link=_LINK,
                         height=235,
@@ -98,7 +99,7 @@ class Bench:
                 columns=columns,
                 groups=TABLE_GROUPS,
                 caption="Which axle runs out of grip first, by phase and corner speed, and what bumps cost",
-                choice=f"{self._part}|{self._event}",
+                choice=f"entry|{self._event}",
                 on_choose=self._choose,
             )
 
@@ -126,11 +127,8 @@ class Bench:
             return
         a, b = worked.reference[event].history, worked.outcomes[event].history
         lines = [one.tyre_load[:, corner] for one in (a, b) for corner in range(4)]
-        phases = [{"name": p.name, "start": p.start, "end": p.end} for p in b.phases]
-        self._car.set_runs(
-            car_view_payload(self._shape, b.time, [car_run("A", a), car_run("B", b)], b.phases)
-        )
-        await self._loads.show(b.time, lines, phases=phases, sequence=sequence)
+        self._car.set_runs(both_runs(self._shape, a, b))
+        await self._loads.show(b.time, lines, phases=named_spans(b.phases), sequence=sequence)
 
     def _compute_all(self) -> tuple[BenchAnswer, int]:
         sequence = self._desk.sequence
@@ -141,22 +139,14 @@ class Bench:
         self._said.set_text("\n".join(f"{event}: {text}" for event, text in self._answer.errors.items()))
         await self._table.show(bench_cells(self._answer), sequence=sequence)
 
-    def _compute_hint(self) -> tuple[str, str]:
-        """One step either way of the adjuster that is pointed at."""
-        name, here, desk = self._told, self._answer, self._desk
-        if not name or here is None:
-            return "", ""
-        both = [step(desk.b, adjuster(desk.car, name), direction) for direction in (1, -1)]
-        up, down = (None if one is None else bench_answer(self._measure(one)) for one in both)
-        return name, step_text(up, down, here)
+    def _step_text(self, up: Setup | None, down: Setup | None) -> str:
+        if self._answer is None:
+            return ""
 
-    async def _show_hint(self, found: tuple[str, str]) -> None:
-        if found[0]:
-            self._panel.board.hint(*found)
+        def answer(setup: Setup | None) -> BenchAnswer | None:
+            return None if setup is None else bench_answer(self._measure(setup))
 
-    def _tell(self, name: str) -> None:
-        self._told = name
-        self._loop.wake()
+        return step_text(answer(up), answer(down), self._answer)
 
     def _refuse(self, error: Exception) -> None:
         self._loads.mark_stale(str(error))
@@ -164,7 +154,6 @@ class Bench:
 
     async def _choose(self, row: str, column: str) -> None:
         self._event = row if row in BUMP_EVENTS else column
-        self._part = row
         self._loop.wake()
 
 
@@ -173,12 +162,7 @@ BUMP_EVENTS = ("rough road", "kerb")
 TABLE_GROUPS: list[dict[str, Any]] = [
     {
         "key": "corners",
-        "rows": [
-            {"key": "braking", "label": "Braking", "say": "Full brakes, straight"},
-            {"key": "entry", "label": "Entry", "say": "Brake released while the steering is wound on"},
-            {"key": "mid", "label": "Mid", "say": "Steering held, speed about steady"},
-            {"key": "exit", "label": "Exit", "say": "Throttle taken up while the steering is unwound"},
-        ],
+        "rows": PHASES,
     },
     {
         "key": "bumps",
@@ -190,12 +174,3 @@ TABLE_GROUPS: list[dict[str, Any]] = [
         ],
     },
 ]
-
-
-def load_series() -> list[Mapping[str, Any]]:
-    """Return the pens of four tyres, A thin and dashed, B thick."""
-    return [
-        {"label": f"{corner} {which}", "ink": corner.lower(), **style}
-        for which, style in (("A", {"width": 1, "dash": [4, 4]}), ("B", {"width": 2}))
-        for corner in ("FL", "FR", "RL", "RR")
-    ]

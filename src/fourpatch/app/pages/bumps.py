@@ -28,7 +28,7 @@ from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.number_words import number_cells, rows, step_words
 from fourpatch.app.pages.damper_map import MapSection
-from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
+from fourpatch.app.parts.car_view import CarView, body_kind, both_runs, car_shape, named_spans
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.number_table import NumberTable
@@ -37,8 +37,9 @@ from fourpatch.app.parts.quantity_field import QuantityField
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.car.adjusters import adjuster
-from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.app.step_hint import StepHint
+from fourpatch.app.words import capital
+from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.units import Unit
@@ -84,17 +85,18 @@ class BumpsPage:
         standing = apply_setup(desk.car, desk.a)
         self._kerb, self._road = standard_kerb(standing), standard_road(standing)
         self._over, self._side, self._whole = "kerb", "left", False
-        self._told = ""
+        self._hint = StepHint(desk, self._step_text)
         self._shape = car_shape(standing, body=body_kind(desk.car))
         self._draw()
         self._loop = LiveLoop(
             [
                 Stage(self._compute, self._show),
                 Stage(self._compute_numbers, self._show_numbers),
-                Stage(self._compute_hint, self._show_hint),
+                self._hint.stage(),
             ],
             refuse=self._refuse,
         )
+        self._hint.say_in(self._panel, self._loop)
         desk.changed.append(self._loop.wake)
         client.on_delete(self._loop.stop)
         ui.timer(0.0, self._loop.start, once=True)
@@ -107,7 +109,7 @@ class BumpsPage:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._hint.tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="Kerb or road"'):
                     ui.label(
@@ -284,7 +286,7 @@ class BumpsPage:
             until = self._b.history.phases[1].start + _SHORT
         trace, before = _until(self._b.history, until), _until(self._a.history, until)
         lines = [bumps_lines(replace(one, history=t)) for one, t in ((self._a, before), (self._b, trace))]
-        phases = [{"name": p.name, "start": p.start, "end": p.end} for p in trace.phases]
+        phases = named_spans(trace.phases)
 
         def of_side(name: str, scale: float) -> list[Any]:
             return [scale * one[name, wheel] for one in lines for wheel in _WHEELS[self._side]]
@@ -292,8 +294,7 @@ class BumpsPage:
         self._travel.show(trace.time, of_side("travel", 1e3), phases=phases)
         self._speed.show(trace.time, of_side("damper_speed", 1e3), phases=phases)
         self._heave.show(trace.time, [1e3 * one["heave", ""] for one in lines], phases=phases)
-        runs = [car_run("A", before), car_run("B", trace)]
-        self._car.set_runs(car_view_payload(self._shape, trace.time, runs, trace.phases))
+        self._car.set_runs(both_runs(self._shape, before, trace))
         await self._loads.show(trace.time, of_side("tyre_load", 1.0), phases=phases, sequence=sequence)
 
     def _compute_numbers(self) -> tuple[BumpsAnswer, int]:
@@ -304,7 +305,7 @@ class BumpsPage:
         said = [f"{answer.name}. With B {answer.meaning}"]
         if answer.against_a:
             said.append(f"Against A: {answer.against_a}")
-        said.append(f"{answer.damper_meaning[:1].upper()}{answer.damper_meaning[1:]}")
+        said.append(capital(answer.damper_meaning))
         if any(one.quantity == "floor_strikes" and one.value for one in answer.numbers):
             said.append("The floor meets the road; the blow itself is not in the model, so take less kerb.")
         self._meaning.set_text(" ".join(said))
@@ -321,12 +322,8 @@ class BumpsPage:
             chart: Chart = getattr(self, f"_histogram_{axle}")
             chart.show(ends, [np.append(values, values[-1]) for values in both])
 
-    def _compute_hint(self) -> tuple[str, str]:
-        """Return what one step either way of the adjuster that is pointed at does."""
-        told, desk = self._told, self._desk
-        if not told:
-            return "", ""
-        event = self._event
+    def _step_text(self, up: Setup | None, down: Setup | None) -> str:
+        desk, event = self._desk, self._event
         workout = self._shop.workout(desk.car, desk.a, {event.kind: event})
 
         def numbers(setup: Setup | None) -> list[Number] | None:
@@ -335,16 +332,7 @@ class BumpsPage:
             worked = workout.measure(apply_setup(desk.car, setup))
             return bumps_answer(event, *come_through(worked, event.kind)).numbers
 
-        up, down = (step(desk.b, adjuster(desk.car, told), direction) for direction in (1, -1))
-        return told, step_words(numbers(up), numbers(down), numbers(desk.b) or [])
-
-    async def _show_hint(self, found: tuple[str, str]) -> None:
-        if found[0]:
-            self._panel.board.hint(*found)
-
-    def _tell(self, name: str) -> None:
-        self._told = name
-        self._loop.wake()
+        return step_words(numbers(up), numbers(down), numbers(desk.b) or [])
 
     def _refuse(self, error: Exception) -> None:
         _say(self._fault, str(error))

@@ -1,7 +1,6 @@
 """One corner: where the load is in each phase, who runs out of grip first, and which way the load goes."""
 
 import asyncio
-from collections.abc import Mapping
 from typing import Any, Literal
 
 from fastapi import Request
@@ -23,7 +22,7 @@ from fourpatch.app.answers.number import Number
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.number_words import corner_text, number_cells, rows, step_words
-from fourpatch.app.parts.car_view import CarView, body_kind, car_run, car_shape, car_view_payload
+from fourpatch.app.parts.car_view import CarView, body_kind, both_runs, car_shape, named_spans
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.number_table import NumberTable
@@ -32,8 +31,9 @@ from fourpatch.app.parts.quantity_field import QuantityField
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.car.adjusters import adjuster
-from fourpatch.car.setup import Setup, apply_setup, step
+from fourpatch.app.step_hint import StepHint
+from fourpatch.app.words import PHASES, capital
+from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.corner import Corner
 from fourpatch.units import Unit
 
@@ -70,7 +70,7 @@ class CornerPage:
         self._shop, self._desk = shop, desk
         self._chosen = CornerChosen()
         self._axle: Literal["front", "rear"] = "front"
-        self._told = ""
+        self._hint = StepHint(desk, self._step_text)
         self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
         self._draw()
         self._loop = LiveLoop(
@@ -78,10 +78,11 @@ class CornerPage:
                 Stage(self._compute, self._show),
                 Stage(self._compute_numbers, self._show_numbers),
                 Stage(self._compute_meaning, self._show_meaning),
-                Stage(self._compute_hint, self._show_hint),
+                self._hint.stage(),
             ],
             refuse=self._refuse,
         )
+        self._hint.say_in(self._panel, self._loop)
         desk.changed.append(self._loop.wake)
         client.on_delete(self._loop.stop)
         background_tasks.create(self._begin(), name="corner")
@@ -90,7 +91,7 @@ class CornerPage:
 
     def _draw(self) -> None:
         with ui.element("div").classes("fp-bench"):
-            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._tell)
+            self._panel = SetupPanel(self._shop, self._desk, on_tell=self._hint.tell)
             with ui.element("div").classes("fp-bench-right"):
                 with ui.element("section").classes("fp-card fp-wide").props('aria-label="The corner"'):
                     ui.label(
@@ -111,7 +112,7 @@ class CornerPage:
                     )
                     self._table = NumberTable(
                         caption="Means of each phase with B, and the change against A",
-                        columns=_COLUMNS,
+                        columns=PHASES,
                         groups=_groups(),
                     )
                 ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
@@ -220,7 +221,7 @@ class CornerPage:
         self._event_text.set_text(corner_text(self._event))
         a, b = corner_lines(self._a), corner_lines(self._b)
         trace = self._b.history
-        phases = [{"name": p.name, "start": p.start, "end": p.end} for p in trace.phases]
+        phases = named_spans(trace.phases)
 
         def lines(keys: list[tuple[str, str]], scale: float = 1.0) -> list[Any]:
             return [scale * one[key] for one in (a, b) for key in keys]
@@ -236,8 +237,7 @@ class CornerPage:
         self._parts.show(
             trace.time, lines([(f"{part}_transfer", self._axle) for part in PARTS]), phases=phases
         )
-        runs = [car_run("A", self._a.history), car_run("B", trace)]
-        self._car.set_runs(car_view_payload(self._shape, trace.time, runs, trace.phases))
+        self._car.set_runs(both_runs(self._shape, self._a.history, trace))
         tyres = [("tyre_load", corner) for corner in ("FL", "FR", "RL", "RR")]
         await self._loads.show(trace.time, lines(tyres), phases=phases, sequence=sequence)
 
@@ -253,16 +253,13 @@ class CornerPage:
         return corner_meaning(car, self._event, self._b, self._a)
 
     async def _show_meaning(self, meaning: CornerMeaning) -> None:
-        said = [f"With B {meaning.balance}", _capital(meaning.transfer)]
+        said = [f"With B {meaning.balance}", capital(meaning.transfer)]
         if meaning.against_a:
             said.insert(1, f"Against A {meaning.against_a}")
         self._meaning.set_text(" ".join(said))
 
-    def _compute_hint(self) -> tuple[str, str]:
-        """Return what one step either way of the adjuster that is pointed at does."""
-        told, desk = self._told, self._desk
-        if not told:
-            return "", ""
+    def _step_text(self, up: Setup | None, down: Setup | None) -> str:
+        desk = self._desk
         workout, name, event = corner_workout(self._shop.workout, desk.car, desk.a, self._chosen)
 
         def numbers(setup: Setup | None) -> list[Number] | None:
@@ -271,30 +268,13 @@ class CornerPage:
             worked = workout.measure(apply_setup(desk.car, setup), only=[name])
             return corner_answer(event, *come_through(worked, name)).numbers
 
-        up, down = (step(desk.b, adjuster(desk.car, told), direction) for direction in (1, -1))
-        return told, step_words(numbers(up), numbers(down), numbers(desk.b) or [])
-
-    async def _show_hint(self, found: tuple[str, str]) -> None:
-        if found[0]:
-            self._panel.board.hint(*found)
-
-    def _tell(self, name: str) -> None:
-        self._told = name
-        self._loop.wake()
+        return step_words(numbers(up), numbers(down), numbers(desk.b) or [])
 
     def _refuse(self, error: Exception) -> None:
         self._fault.set_text(str(error))
         self._fault.set_visibility(True)
         for chart in (self._loads, self._use, self._share, self._parts, self._balance, self._heights):
             chart.mark_stale("The last corner that could be computed.")
-
-
-_COLUMNS: list[Mapping[str, str]] = [
-    {"key": "braking", "label": "Braking", "say": "Full brakes, straight"},
-    {"key": "entry", "label": "Entry", "say": "Brake released while the steering is wound on"},
-    {"key": "mid", "label": "Mid", "say": "Steering held, speed about steady"},
-    {"key": "exit", "label": "Exit", "say": "Throttle taken up while the steering is unwound"},
-]
 
 
 def _groups() -> list[dict[str, Any]]:
@@ -329,7 +309,3 @@ def _groups() -> list[dict[str, Any]]:
 
 def _place(number: Number) -> str:
     return f"{number.quantity}.{number.place}|{number.part}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable
 
-from nicegui import ui
+from nicegui import events, ui
 
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.choice import Choice
@@ -112,8 +112,8 @@ class StylePanel:
         self._tell()
         self._on_change(style)
 
-    def _named(self, event: object) -> None:
-        self._name = str(event.args)[:LONGEST_NAME]  # type: ignore[attr-defined]
+    def _named(self, event: events.GenericEventArguments) -> None:
+        self._name = str(event.args)[:LONGEST_NAME]
         self._tell()
 
     def _save_change(self) -> None:

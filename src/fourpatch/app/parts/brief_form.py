@@ -9,6 +9,7 @@ from nicegui import events
 from nicegui.element import Element
 from pydantic.fields import FieldInfo
 
+from fourpatch.app.words import capital
 from fourpatch.car.estimate import CarBrief
 from fourpatch.picture.shown import pretty
 from fourpatch.units import Unit
@@ -70,7 +71,7 @@ def _field(key: str, field: FieldInfo) -> dict[str, Any]:
     said = field.description or ""
     return {
         "key": key,
-        "label": _LABELS.get(key, label[:1].upper() + label[1:]),
+        "label": _LABELS.get(key, capital(label)),
         "say": f"{said} {pretty(unit.range())}." if unit else said,
         "unit": pretty(unit.shown) if unit and unit.shown != "1" else "",
         "example": _EXAMPLES.get(key, ""),

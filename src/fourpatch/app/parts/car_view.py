@@ -143,6 +143,16 @@ def car_run(label: str, trace: Trace) -> CarRun:
     )
 
 
+def both_runs(shape: CarShape, a: Trace, b: Trace) -> dict[str, Any]:
+    """Return what `car_view.js` plays of one event with set-ups A and B."""
+    return car_view_payload(shape, b.time, [car_run("A", a), car_run("B", b)], b.phases)
+
+
+def named_spans(phases: Sequence[Phase]) -> list[dict[str, Any]]:
+    """Return parts of an event as the browser takes them, for the car and for charts."""
+    return [phase._asdict() for phase in phases]
+
+
 def car_view_payload(
     shape: CarShape, time: Array, runs: Sequence[CarRun], phases: Sequence[Phase] = ()
 ) -> dict[str, Any]:
@@ -174,7 +184,7 @@ def car_view_payload(
         "car": {name: getattr(shape, name) for name in CarShape.__slots__},
         "time": _float32(time[rows]),
         "runs": [_run_payload(run, rows, time.size) for run in runs],
-        "phases": [{"name": phase.name, "start": phase.start, "end": phase.end} for phase in phases],
+        "phases": named_spans(phases),
     }
 
 

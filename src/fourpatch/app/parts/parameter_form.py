@@ -8,6 +8,7 @@ from nicegui import events
 from nicegui.element import Element
 
 from fourpatch.app.answers.car import CarSheet, ParameterRow
+from fourpatch.app.words import capital
 from fourpatch.picture.shown import pretty
 
 MARKS = {
@@ -105,9 +106,9 @@ def _row(row: ParameterRow) -> dict[str, Any]:
     spread = f" ± {pretty(row.spread_text.removeprefix('±'))}" if row.spread_text else ""
     return {
         "path": row.path,
-        "label": label[:1].upper() + label[1:],
+        "label": capital(label),
         "place": f"{_TITLES.get(top, top)}, {sub}:" if sub else f"{_TITLES.get(top, top)}:",
-        "sub": sub[:1].upper() + sub[1:],
+        "sub": capital(sub),
         "text": row.text,
         "allowed": f"Can be {pretty(row.allowed)}",
         "meaning": row.meaning,

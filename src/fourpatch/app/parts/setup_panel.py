@@ -3,7 +3,7 @@
 import asyncio
 from collections.abc import Callable, Mapping
 
-from nicegui import ui
+from nicegui import events, ui
 
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.plain import plain
@@ -109,9 +109,9 @@ class SetupPanel:
         self._own.set_visibility(keeper.conflict)
         self._newer.set_visibility(keeper.conflict)
 
-    def _key(self, event: object) -> None:
+    def _key(self, event: events.KeyEventArguments) -> None:
         """Undo and redo by the keys everybody knows."""
-        key, modifiers, action = event.key, event.modifiers, event.action  # type: ignore[attr-defined]
+        key, modifiers, action = event.key, event.modifiers, event.action
         if not action.keydown or not (modifiers.ctrl or modifiers.meta):
             return
         if key.name.lower() == "z":
