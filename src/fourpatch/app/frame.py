@@ -27,6 +27,11 @@ class Place:
     question: str
     """What it answers; shown on hovering, and read after the name."""
 
+    @property
+    def module(self) -> str:
+        """Of the page: its path, and the bench at the root."""
+        return f"fourpatch.app.pages.{self.path.strip('/').replace('-', '_') or 'bench'}"
+
 
 PLACES = (
     Place("/", "Bench", "What does this click do, everywhere at once?"),

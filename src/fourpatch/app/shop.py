@@ -7,14 +7,15 @@ import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import Future
+from functools import cached_property
 from pathlib import Path
 from threading import Lock
+from typing import TYPE_CHECKING
 
 from fourpatch.analysis.workout import RigEvent, Workout, workout
 from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
-from fourpatch.app.laps import Laps
 from fourpatch.app.state import Desk
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
@@ -22,6 +23,9 @@ from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import FourpatchError, NotebookError
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
+
+if TYPE_CHECKING:
+    from fourpatch.app.laps import Laps
 
 FIRST_CAR = "gt"
 """Demo car that a newcomer meets first."""
@@ -40,8 +44,14 @@ class Shop:
         self._workouts: OrderedDict[str, Future[Workout]] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
-        self.laps = Laps(self.jobs, notebook.tracks)
         self.engine = Engine()
+
+    @cached_property
+    def laps(self) -> "Laps":
+        """Laps that all tabs share."""
+        from fourpatch.app.laps import Laps  # brings tracks and drives, which the bench does not need
+
+        return Laps(self.jobs, self.notebook.tracks)
 
     def workout(self, car: Car, reference: Setup, events: Mapping[str, RigEvent] | None = None) -> Workout:
         """Return the workout of a car with a reference set-up, prepared at the first call.

@@ -14,14 +14,19 @@ def app(port: int | None, notebook: str | None, no_browser: bool) -> None:
 
     It ends with Ctrl-C.
     """
-    from fourpatch.app.main import serve
-    from fourpatch.app.shop import Shop
+    from threading import Thread
+    from webbrowser import open as open_browser
+
+    from fourpatch.app.address import listen
     from fourpatch.notebook.notebook import open_notebook
 
+    place, address = listen(port)
     opened = open_notebook(notebook)
     note(f"The notebook is {opened.path}")
-    serve(Shop(opened), port=port, show=not no_browser, say=_address)
-
-
-def _address(address: str) -> None:
     click.echo(f"Fourpatch is at {address} (Ctrl-C ends it)")
+    if not no_browser:  # it starts while the rest is loaded
+        Thread(target=open_browser, args=(address,), daemon=True).start()
+    from fourpatch.app.main import serve
+    from fourpatch.app.shop import Shop
+
+    serve(Shop(opened), place)

@@ -11,8 +11,8 @@ from fastapi import FastAPI
 
 from fourpatch.app.api.cure import cure_routes
 from fourpatch.app.api.faults import answer_faults
+from fourpatch.app.api.service import make_api
 from fourpatch.app.api.setups import setup_routes
-from fourpatch.app.main import ROUTES
 from fourpatch.app.shop import Shop
 from fourpatch.notebook.notebook import open_notebook
 
@@ -90,10 +90,7 @@ def test_a_wrong_part_of_an_address_is_refused_alike(ask: Callable[..., httpx.Re
 
 
 def test_every_route_describes_its_refusals_as_they_are(shop: Shop) -> None:
-    server = FastAPI()
-    for routes in ROUTES:
-        server.include_router(routes(shop))
-    described = server.openapi()
+    described = make_api(shop).openapi()
     assert "HTTPValidationError" not in json.dumps(described)
     for path, operations in described["paths"].items():
         for method, operation in operations.items():

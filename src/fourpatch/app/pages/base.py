@@ -1,7 +1,7 @@
 """A sound base to begin from: every value with its reason, and the range in which it hardly matters."""
 
 from fastapi import Request
-from nicegui import ui
+from nicegui import Client, ui
 
 from fourpatch.advice.base_targets import StyleName
 from fourpatch.app.answers.base import KIND, BaseAnswer, BaseFound, start_base
@@ -29,14 +29,11 @@ _STYLES: dict[StyleName, str] = {
 }
 
 
-def base_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/base")
-    def base(request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/base", title="Sound base", shop=shop, desk=desk):
-            BasePage(shop, desk)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/base", title="Sound base", shop=shop, desk=desk):
+        BasePage(shop, desk)
 
 
 class BasePage:

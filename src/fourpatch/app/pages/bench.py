@@ -31,14 +31,11 @@ _TABLE_TITLE = (
 )
 
 
-def bench_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/")
-    def bench(client: Client, request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/", title="Bench", shop=shop, desk=desk):
-            Bench(shop, desk, client)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/", title="Bench", shop=shop, desk=desk):
+        Bench(shop, desk, client)
 
 
 class Bench:

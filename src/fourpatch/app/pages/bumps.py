@@ -67,14 +67,11 @@ _CLASSES = {
 _WHEELS = {"left": ("FL", "RL"), "right": ("FR", "RR")}
 
 
-def bumps_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/bumps")
-    def bumps(client: Client, request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/bumps", title="Bumps and kerbs", shop=shop, desk=desk):
-            BumpsPage(shop, desk, client)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/bumps", title="Bumps and kerbs", shop=shop, desk=desk):
+        BumpsPage(shop, desk, client)
 
 
 class BumpsPage:

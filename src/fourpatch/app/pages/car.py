@@ -38,20 +38,17 @@ _MOST_SHOWN = 30
 """Revisions that are listed; older ones stay in the notebook."""
 
 
-def car_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/car")
-    def car(client: Client, request: Request) -> None:
-        try:
-            desk = shop.desk(request.query_params)
-        except NotebookError as error:
-            with frame("/car", title="Car", shop=shop), ui.element("div").classes("fp-page fp-stack"):
-                ui.label(str(error)).classes("fp-warnbox")
-                NewCars(shop, window="a new window", open_=True)
-            return
-        with frame("/car", title="Car", shop=shop, desk=desk):
-            CarPage(shop, desk, new="new" in request.query_params)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    try:
+        desk = shop.desk(request.query_params)
+    except NotebookError as error:
+        with frame("/car", title="Car", shop=shop), ui.element("div").classes("fp-page fp-stack"):
+            ui.label(str(error)).classes("fp-warnbox")
+            NewCars(shop, window="a new window", open_=True)
+        return
+    with frame("/car", title="Car", shop=shop, desk=desk):
+        CarPage(shop, desk, new="new" in request.query_params)
 
 
 class CarPage:

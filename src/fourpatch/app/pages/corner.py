@@ -53,14 +53,11 @@ _SPEED = Unit("m/s", "km/h", 3.0, 110.0)
 _AXLES = ("front", "rear")
 
 
-def corner_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/corner")
-    def corner(client: Client, request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/corner", title="Corner", shop=shop, desk=desk):
-            CornerPage(shop, desk, client)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/corner", title="Corner", shop=shop, desk=desk):
+        CornerPage(shop, desk, client)
 
 
 class CornerPage:

@@ -6,7 +6,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import Request
-from nicegui import ui
+from nicegui import Client, ui
 
 from fourpatch.advice.complaint_words import EXAMPLES
 from fourpatch.app.answers.cure import (
@@ -63,14 +63,11 @@ _MOST_SAID = 12
 """Complaints that the page lists."""
 
 
-def cure_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/cure")
-    def cure(request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/cure", title="Complaint", shop=shop, desk=desk):
-            CurePage(shop, desk)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/cure", title="Complaint", shop=shop, desk=desk):
+        CurePage(shop, desk)
 
 
 class CurePage:

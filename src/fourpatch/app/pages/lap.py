@@ -46,15 +46,12 @@ _A = {"label": "A", "ink": "a", "width": 1.25, "dash": [5, 4], "digits": 1}
 _B = {"label": "B", "ink": "b", "width": 2, "digits": 1}
 
 
-def lap_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/lap")
-    def lap(client: Client, request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/lap", title="Track and lap", shop=shop, desk=desk):
-            open_ = request.query_params
-            LapPage(shop, desk, client, wanted=open_.get("track", ""), style=open_.get("style", ""))
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/lap", title="Track and lap", shop=shop, desk=desk):
+        open_ = request.query_params
+        LapPage(shop, desk, client, wanted=open_.get("track", ""), style=open_.get("style", ""))
 
 
 class LapPage:

@@ -36,18 +36,15 @@ _EMPTY = (
 )
 
 
-def notebook_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/notebook")
-    def notebook(client: Client, request: Request) -> None:
-        desk: Desk | None
-        try:
-            desk = shop.desk(request.query_params)
-        except NotebookError:  # no car is left: they come back from here
-            desk = None
-        with frame("/notebook", title="Notebook", shop=shop, desk=desk):
-            NotebookPage(shop, desk, gone=request.query_params.get("gone", ""))
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk: Desk | None
+    try:
+        desk = shop.desk(request.query_params)
+    except NotebookError:  # no car is left: they come back from here
+        desk = None
+    with frame("/notebook", title="Notebook", shop=shop, desk=desk):
+        NotebookPage(shop, desk, gone=request.query_params.get("gone", ""))
 
 
 class NotebookPage:

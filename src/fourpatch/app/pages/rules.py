@@ -1,7 +1,7 @@
 """Rules of thumb: which of the trade's sayings hold for the car as it stands."""
 
 from fastapi import Request
-from nicegui import ui
+from nicegui import Client, ui
 
 from fourpatch.app.answers.rules import KIND, RulesAnswer, rules_key, start_rules
 from fourpatch.app.frame import CAUTION, frame
@@ -22,14 +22,11 @@ _LEAD = (
 )
 
 
-def rules_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/rules")
-    def rules(request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/rules", title="Rules of thumb", shop=shop, desk=desk):
-            RulesPage(shop, desk)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/rules", title="Rules of thumb", shop=shop, desk=desk):
+        RulesPage(shop, desk)
 
 
 class RulesPage:

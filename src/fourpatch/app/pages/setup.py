@@ -28,14 +28,11 @@ MOST_SHOWN = 60
 """Versions that are listed; older ones stay in the notebook."""
 
 
-def setup_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/setup")
-    def setup(client: Client, request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/setup", title="Set-up", shop=shop, desk=desk):
-            SetupPage(shop, desk)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/setup", title="Set-up", shop=shop, desk=desk):
+        SetupPage(shop, desk)
 
 
 class SetupPage:

@@ -4,7 +4,7 @@ from html import escape
 from urllib.parse import urlencode
 
 from fastapi import Request
-from nicegui import ui
+from nicegui import Client, ui
 
 from fourpatch.app.answers.trade_off import (
     KIND,
@@ -35,14 +35,11 @@ _LEAD = (
 _EMPTY = "Nothing computed yet for this car. Press Compute: two anti-roll bars take some seconds."
 
 
-def trade_off_page(shop: Shop) -> None:
-    """Add the page."""
-
-    @ui.page("/trade-off")
-    def trade(request: Request) -> None:
-        desk = shop.desk(request.query_params)
-        with frame("/trade-off", title="Trade-off", shop=shop, desk=desk):
-            TradeOffPage(shop, desk)
+def draw(shop: Shop, client: Client, request: Request) -> None:
+    """Draw the page."""
+    desk = shop.desk(request.query_params)
+    with frame("/trade-off", title="Trade-off", shop=shop, desk=desk):
+        TradeOffPage(shop, desk)
 
 
 class TradeOffPage:

@@ -1,0 +1,61 @@
+"""The HTTP API: what the pages do, for programs."""
+
+from collections.abc import Callable
+
+from fastapi import APIRouter, FastAPI
+
+from fourpatch import __version__
+from fourpatch.app.api.base import base_routes
+from fourpatch.app.api.bench import bench_routes
+from fourpatch.app.api.bumps import bumps_routes
+from fourpatch.app.api.cars import car_routes
+from fourpatch.app.api.complaints import complaint_routes
+from fourpatch.app.api.corner import corner_routes
+from fourpatch.app.api.cure import cure_routes
+from fourpatch.app.api.faults import answer_faults
+from fourpatch.app.api.jobs import jobs_routes
+from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.notebook import notebook_routes
+from fourpatch.app.api.rules import rules_routes
+from fourpatch.app.api.setups import setup_routes
+from fourpatch.app.api.styles import style_routes
+from fourpatch.app.api.tracks import track_routes
+from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.words import words_routes
+from fourpatch.app.shop import Shop
+
+ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
+    bench_routes,
+    setup_routes,
+    corner_routes,
+    bumps_routes,
+    lap_routes,
+    cure_routes,
+    base_routes,
+    rules_routes,
+    trade_off_routes,
+    words_routes,
+    jobs_routes,
+    car_routes,
+    track_routes,
+    style_routes,
+    complaint_routes,
+    notebook_routes,
+)
+"""Of the API, one for each resource."""
+
+
+def make_api(shop: Shop) -> FastAPI:
+    """Return the API of one shop; its description is at /api/openapi.json."""
+    api = FastAPI(
+        title="Fourpatch",
+        version=__version__,
+        description="What the pages do. Numbers are SI unless a name says otherwise; axes are ISO 8855.",
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    answer_faults(api)
+    for routes in ROUTES:
+        api.include_router(routes(shop))
+    return api
