@@ -5,7 +5,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.fft import irfft, next_fast_len, rfft, rfftfreq
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -82,6 +81,8 @@ def weighted(
     the end does not come round to the beginning. The gain is the standard's at every frequency up to half the
     sampling rate; nothing is warped as by a recursive filter.
     """
+    from scipy.fft import irfft, next_fast_len, rfft
+
     samples = acceleration.shape[-1]
     padded = next_fast_len(samples + int(np.ceil(_RINGING / interval)), real=True)
     gain = _gain(weighting, padded, interval)
@@ -91,6 +92,8 @@ def weighted(
 @lru_cache(maxsize=8)
 def _gain(weighting: Callable[[Array], Complex], samples: int, interval: float) -> Complex:
     """Gain at the frequencies of a series; kept, for it takes longer than the transforms."""
+    from scipy.fft import rfftfreq
+
     gain = weighting(rfftfreq(samples, interval))
     gain.flags.writeable = False
     return gain

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.fft import dct
 
 from fourpatch.analysis import body_ride
 from fourpatch.analysis.body_ride import entries, in_rows, share_of_time
@@ -168,6 +167,8 @@ def _variation(loads: Array, interval: float) -> Array:
     The cosine transform is that of the series and its mirror image: the moving mean sees the series
     reflected at its ends, and by Parseval's theorem the mean square needs no way back.
     """
+    from scipy.fft import dct
+
     mean, samples = loads.mean(axis=-1), loads.shape[-1]
     lines = dct(loads, norm="ortho")
     frequency = np.arange(samples) / (2.0 * samples * interval)

@@ -5,7 +5,6 @@ from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linear_sum_assignment
 
 from fourpatch.analysis.linear_model import LinearDampers, LinearModel, linearise
 from fourpatch.analysis.quantity import ANGLE, DECAY, FREQUENCY, RATIO, Corners, Findings
@@ -162,6 +161,8 @@ def _members(values: Complex, part: Real) -> dict[int, list[int]]:
     values : (14,)
     part : (7, 14), participation of each pattern in each eigenvalue.
     """
+    from scipy.optimize import linear_sum_assignment
+
     swings = np.abs(values.imag) > _OSCILLATING * np.abs(values)
     upper = np.flatnonzero(swings & (values.imag > 0.0))
     rows, names = linear_sum_assignment(-part[:, upper].T)

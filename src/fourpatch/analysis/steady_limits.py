@@ -5,7 +5,6 @@ from math import isnan
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from fourpatch.analysis.axle_use import axle_use, axle_use_at
 from fourpatch.car.car import Car
@@ -253,6 +252,8 @@ def top_speed(car: Car) -> float:
     gear is returned; no speed above `FASTEST` is. Rolling resistance R is left out; it would lower the speed
     by R / (3 x drag) of it, for R of 1.5 % of the weight of a car of 1300 kg and 200 kW by 2 to 3 %.
     """
+    from scipy.optimize import brentq
+
     steady = SteadyCar(car)
     fastest = min(limiter_speed(car) * (1.0 - 1e-9), FASTEST)
 

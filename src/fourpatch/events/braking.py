@@ -3,7 +3,6 @@
 from typing import Annotated, Literal
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
@@ -39,6 +38,8 @@ class Braking(Part):
         EventError
             If the car would come to rest before the release ends.
         """
+        from scipy.integrate import cumulative_trapezoid
+
         full = _BEFORE + self.build_up
         let_go = full + self.hold
         free = let_go + self.release

@@ -3,7 +3,6 @@
 from typing import Annotated, Literal
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
@@ -48,6 +47,8 @@ class Corner(Part):
         Deceleration, curvature and acceleration rise and fall along half cosines. The speed is
         integrated both ways from the middle of the corner.
         """
+        from scipy.integrate import cumulative_trapezoid
+
         brake_full = _BEFORE + self.build_up
         turn_in = brake_full + self.braking
         steady = turn_in + self.entry

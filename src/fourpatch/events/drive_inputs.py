@@ -5,7 +5,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import engine_table
@@ -164,6 +163,8 @@ def lay_drive_road(car: Car, profile: RoadProfile) -> DriveRoad:
     The same filter and the same spline as the rig's road (`motion.lay_road`), so that both ways of driving
     meet the same bump. The rear wheels follow in the tracks of the front ones however the car points.
     """
+    from scipy.interpolate import CubicSpline
+
     distance, n = profile.distance, profile.distance.size
     stretches = np.zeros((n + 1, 4, 4))
     for corner, axle in enumerate((car.front, car.front, car.rear, car.rear)):

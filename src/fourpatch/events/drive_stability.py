@@ -4,7 +4,6 @@ from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import eig
 
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
 from fourpatch.events.drive_start import drive_instant, without_letting_go
@@ -67,6 +66,8 @@ def drive_reserve(
 
 def _slower_turning(system: Array) -> float:
     """Larger real part of the two motions that sideways speed and yaw rate take part in most."""
+    from scipy.linalg import eig
+
     values, left, right = cast(Any, eig)(system, left=True, right=True)
     part = np.abs(left * right)
     turning = part[_TURNING].sum(axis=0) / part.sum(axis=0)

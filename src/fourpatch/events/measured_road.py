@@ -13,7 +13,7 @@ from fourpatch.errors import EventError, FileError
 from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
 from fourpatch.track.contact_filter import sample_profile
 from fourpatch.track.road import SPACING_ROUNDING, RoadProfile, fade_in
-from fourpatch.track.road_shape import even_distances
+from fourpatch.track.spacing import even_distances
 from fourpatch.track.surface_profile import SurfaceProfile, coarsest_spacing, load_surface_profile
 from fourpatch.units import Unit
 

@@ -15,7 +15,8 @@ from fourpatch.errors import TrackError
 from fourpatch.track.centre_line import CentreLine
 from fourpatch.track.crossing import ComplexArray, first_crossing
 from fourpatch.track.road import FloatArray
-from fourpatch.track.road_shape import elevation_at, even_distances, widths_at
+from fourpatch.track.road_shape import elevation_at, widths_at
+from fourpatch.track.spacing import even_distances
 from fourpatch.track.surface_profile import coarsest_spacing
 from fourpatch.track.track import MeasuredSurface, Track
 from fourpatch.track.track_kerb import TrackKerb

@@ -4,8 +4,6 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from scipy.interpolate import CubicSpline
-from scipy.ndimage import correlate1d, grey_dilation
 
 from fourpatch.errors import TrackError
 from fourpatch.track.road import FloatArray, require_positive
@@ -130,6 +128,8 @@ def sample_profile(
     >>> np.round(height, 9).tolist(), np.round(slope, 9).tolist()
     ([0.0, 0.0506, 0.2], [0.0, 0.02, 0.0])
     """
+    from scipy.interpolate import CubicSpline
+
     _require_row(profile_distance, name="profile distance")
     _require_row(heights, name="heights")
     if profile_distance.shape != heights.shape:
@@ -152,6 +152,8 @@ def sample_profile(
 
 def _rolling_circle(heights: FloatArray, spacing: float, radius: float) -> FloatArray:
     """Height of the centre of a circle rolling on the polygon through the points, less its radius."""
+    from scipy.ndimage import grey_dilation
+
     slope = np.diff(heights) / spacing
     # A corner touches only where the circle is no steeper than the piece that leads up to it.
     steepest = float(np.max(np.abs(slope)))
@@ -176,6 +178,8 @@ def _rolling_circle(heights: FloatArray, spacing: float, radius: float) -> Float
 
 def _mean_over_patch(heights: FloatArray, spacing: float, contact_length: float) -> FloatArray:
     """Mean over the contact length about each point, of heights straight between points."""
+    from scipy.ndimage import correlate1d
+
     half = 0.5 * contact_length / spacing
     reach = math.ceil(half)
     offset = np.arange(-reach, reach + 1, dtype=np.float64)

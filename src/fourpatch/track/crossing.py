@@ -5,7 +5,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from fourpatch.track.road import FloatArray
 
@@ -41,6 +40,8 @@ def first_crossing(lines: Sequence[ComplexArray], distance: FloatArray, *, close
     finds them, so the work grows with n log n.  Pieces that merely touch, or lie upon each other, are not
     found.
     """
+    from scipy.spatial import cKDTree
+
     begin = np.concatenate([line[:-1] for line in lines])
     end = np.concatenate([line[1:] for line in lines])
     middle = 0.5 * (begin + end)

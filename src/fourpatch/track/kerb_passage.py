@@ -15,7 +15,8 @@ from fourpatch.track.kerb import INTERVALS_PER_PIECE
 from fourpatch.track.line import Line
 from fourpatch.track.line_at import spline_along
 from fourpatch.track.road import SPACING_ROUNDING, FloatArray, require_positive
-from fourpatch.track.road_shape import even_distances, widths_at
+from fourpatch.track.road_shape import widths_at
+from fourpatch.track.spacing import even_distances
 from fourpatch.track.track import Track
 from fourpatch.track.track_kerb import TrackKerb, TrackSide
 

@@ -6,7 +6,8 @@ from typing import Final
 from fourpatch.track.checks import require_sound
 from fourpatch.track.even_rows import EvenRows
 from fourpatch.track.road import FloatArray
-from fourpatch.track.road_shape import banking_at, elevation_at, even_distances, widths_at
+from fourpatch.track.road_shape import banking_at, elevation_at, widths_at
+from fourpatch.track.spacing import even_distances
 from fourpatch.track.track import Track
 
 DEFAULT_SPACING: Final = 1.0

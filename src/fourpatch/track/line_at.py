@@ -14,7 +14,8 @@ from fourpatch.track.crossing import ComplexArray
 from fourpatch.track.layout import DEFAULT_SPACING
 from fourpatch.track.line import Line
 from fourpatch.track.road import FloatArray
-from fourpatch.track.road_shape import banking_at, elevation_at, even_distances
+from fourpatch.track.road_shape import banking_at, elevation_at
+from fourpatch.track.spacing import even_distances
 from fourpatch.track.track import Track
 
 Number = TypeVar("Number", np.float64, np.complex128)

@@ -16,7 +16,8 @@ from fourpatch.track.layout import DEFAULT_SPACING, TrackLayout
 from fourpatch.track.line import Line
 from fourpatch.track.line_at import line_through
 from fourpatch.track.road import FloatArray, require_positive
-from fourpatch.track.road_shape import even_distances, widths_at
+from fourpatch.track.road_shape import widths_at
+from fourpatch.track.spacing import even_distances
 from fourpatch.track.track import Track
 from fourpatch.track.track_kerb import TrackKerb, TrackSide
 

@@ -7,7 +7,6 @@ from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gamma, kv
 
 from fourpatch.errors import TrackError
 
@@ -271,6 +270,8 @@ def track_cross_spectrum(
     (abstract seen; by P. Mucka, from memory).  The formula: derived here, checked by numerical integration in
     the tests.
     """
+    from scipy.special import gamma, kv
+
     half = waviness / 2.0
     u = 2.0 * np.pi * track_width * spatial_frequency
     share = 2.0 * (u / 2.0) ** half * kv(half, u) / gamma(half)

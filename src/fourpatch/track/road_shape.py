@@ -1,27 +1,12 @@
 """Widths, banking and elevation between the places where a track gives them."""
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.interpolate import CubicSpline, PchipInterpolator
 
 from fourpatch.track.centre_line import CentreLine
-from fourpatch.track.road import SPACING_ROUNDING, FloatArray, require_positive
+from fourpatch.track.road import FloatArray
 from fourpatch.track.track import Banking, Elevation, Width
-
-
-def even_distances(length: float, *, spacing: float) -> FloatArray:
-    """Cut a length into the fewest equal steps of no more than a spacing; both ends included.
-
-    Raises
-    ------
-    TrackError
-        If the spacing is not positive.
-    """
-    require_positive(spacing, name="spacing", unit="m", remedy="Places 1 m apart suit most tracks.")
-    steps = max(1, math.ceil(length / spacing * (1.0 - SPACING_ROUNDING)))
-    return np.linspace(0.0, length, steps + 1)
 
 
 def widths_at(
@@ -37,6 +22,8 @@ def widths_at(
 
 def banking_at(banking: Sequence[Banking], distance: FloatArray, *, line: CentreLine) -> FloatArray:
     """Angle [rad] by which the left edge is the higher one: a monotone cubic between given places."""
+    from scipy.interpolate import PchipInterpolator
+
     if not banking:
         return np.zeros_like(distance)
     angle = np.array([one.angle for one in banking])
@@ -54,6 +41,8 @@ def elevation_at(
     elevation: Sequence[Elevation], distance: FloatArray, *, line: CentreLine
 ) -> tuple[FloatArray, FloatArray]:
     """Height [m] of the centre line and its rise per distance: a cubic spline through given places."""
+    from scipy.interpolate import CubicSpline
+
     height = np.array([one.height for one in elevation])
     if height.size < 2:
         return np.full_like(distance, height[0] if height.size else 0.0), np.zeros_like(distance)
