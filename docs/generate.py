@@ -64,6 +64,7 @@ from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
+from fourpatch.document.meaning import meaning
 from fourpatch.errors import AdviceError
 from fourpatch.events import history
 from fourpatch.events.driver_style import DriverStyle
@@ -213,13 +214,13 @@ _HEADS = ("name", "unit", "range", "if left out", "meaning")
 def car() -> str:
     """Return the sections of a car file, those of the rear axle left out: they are the front's."""
     parts = []
-    for heading, meaning, rows in car_sections():
+    for heading, said, rows in car_sections():
         if heading.startswith("rear"):
             continue
         if rows:
-            parts.append(f"### {heading or 'car'}\n{meaning}\n\n{table(_HEADS, rows)}")
+            parts.append(f"### {heading or 'car'}\n{said}\n\n{table(_HEADS, rows)}")
         elif " (kind = " in heading:  # a choice, though it has no numbers
-            parts.append(f"### {heading}\n{meaning} It has no numbers.\n")
+            parts.append(f"### {heading}\n{said} It has no numbers.\n")
     return "\n".join(parts)
 
 
@@ -247,7 +248,7 @@ def first_paragraph(model: type[BaseModel]) -> str:
 def field_rows(model: type[BaseModel]) -> list[Row]:
     """Return a row for each field of a part that is not a part itself."""
     return [
-        (f"`{name}`", *described(field), one_line(field.description))
+        (f"`{name}`", *described(field), one_line(meaning(model, name)))
         for name, field in model.model_fields.items()
         if not part_types(field.annotation) and name not in ("kind", *NOT_NUMBERS)
     ]
@@ -307,7 +308,7 @@ def measured_rows(model: type[Findings], above: str) -> list[Row]:
         measure = next((m for m in field.metadata if isinstance(m, Measure)), None)
         if measure:
             per = {Axles: "axle", Corners: "corner"}.get(field.annotation, "")
-            rows.append((f"`{above}{name}`", json_unit(measure.si), per, one_line(field.description)))
+            rows.append((f"`{above}{name}`", json_unit(measure.si), per, one_line(meaning(model, name))))
     return rows
 
 

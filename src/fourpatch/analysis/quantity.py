@@ -15,9 +15,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import ConfigDict
 
 from fourpatch.car.pack import GRAVITY
+from fourpatch.document.meaning import Described, meaning
 
 
 class Axles(NamedTuple):
@@ -77,10 +78,10 @@ LOAD_GRADIENT = Measure("N*s**2/m", "N/(m/s**2)")
 CORNERING_STIFFNESS = Measure("N/rad", "N/deg", 180.0 / math.pi)
 
 
-class Findings(BaseModel):
+class Findings(Described):
     """Base of all results: frozen; attribute docstrings become the meanings."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +116,8 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
             yield from quantities(value, f"{above}{name}.")
         elif not _is_text_or_series(value):
             measures = [m for m in field.metadata if isinstance(m, Measure)]
-            if len(measures) != 1 or not field.description:
+            said = meaning(type(findings), name)
+            if len(measures) != 1 or not said:
                 raise TypeError(f"{type(findings).__name__}.{name} needs one Measure and a docstring")
             places = getattr(value, "_fields", ())
             yield Quantity(
@@ -123,7 +125,7 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
                 places=places,
                 values=tuple(value) if places else (value,),
                 measure=measures[0],
-                meaning=field.description,
+                meaning=said,
             )
 
 

@@ -12,6 +12,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
+from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.errors import CarError
 from fourpatch.units import Unit
@@ -27,8 +28,15 @@ class Parameter:
     value: float
     """SI."""
     unit: Unit
-    description: str
-    """One sentence, from the docstring of the field."""
+    owner: type[Part]
+    """Part that has it."""
+    field: str
+    """Of the part."""
+
+    @property
+    def meaning(self) -> str:
+        """One sentence, from the docstring of the field."""
+        return meaning(self.owner, self.field)
 
 
 def parameters(part: Part, *, below: str = "") -> Iterator[Parameter]:
@@ -49,10 +57,10 @@ def parameters(part: Part, *, below: str = "") -> Iterator[Parameter]:
             continue
         unit, element_unit = _units(field)
         if unit:
-            yield Parameter(path, value, unit, field.description or "")
+            yield Parameter(path, value, unit, type(part), name)
         elif element_unit:
             for place, element in _elements(value).items():
-                yield Parameter(f"{path}.{place}", element, element_unit, field.description or "")
+                yield Parameter(f"{path}.{place}", element, element_unit, type(part), name)
 
 
 def parameter(part: Part, path: str) -> Parameter:
@@ -68,9 +76,9 @@ def parameter(part: Part, path: str) -> Parameter:
     unit, element_unit = _units(field)
     value = getattr(owner, name)
     if place is None and unit:
-        return Parameter(path, value, unit, field.description or "")
+        return Parameter(path, value, unit, type(owner), name)
     if place is not None and element_unit:
-        return Parameter(path, _elements(value)[place], element_unit, field.description or "")
+        return Parameter(path, _elements(value)[place], element_unit, type(owner), name)
     raise CarError(unknown_name(part, path))
 
 

@@ -1,5 +1,6 @@
 """A set-up: one step per adjuster, and the car it makes."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
@@ -69,7 +70,7 @@ def apply_setup(car: "Car", setup: Setup) -> "Car":
             continue
         for path in one.targets:
             own = parameter(car, path)
-            target = Parameter(path, values.get(path, own.value), own.unit, own.description)
+            target = replace(own, value=values.get(path, own.value))
             values[path] = _value(one, position, target)
     return replace_parameters(car, values)
 

@@ -19,6 +19,7 @@ from fourpatch.car.parameters import (
 )
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import Setup
+from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.document.writing import first_line, toml_item
 from fourpatch.units import FROM_FILE
@@ -80,9 +81,9 @@ def _fill(table: Table | TOMLDocument, part: Part, data: dict[str, Any]) -> None
     ]
     for name in [name for name in data if name not in sections]:
         item = toml_item(data[name])
-        description = type(part).model_fields[name].description
-        if description:
-            item.comment(first_line(description))
+        said = meaning(type(part), name)
+        if said:
+            item.comment(first_line(said))
         table.append(name, item)
     for name in sections:
         section = tomlkit.table()

@@ -23,7 +23,7 @@ EventT = TypeVar("EventT", bound="Event")
 def event_options(model: "type[Event]") -> list[click.Parameter]:
     """Return an option for each setting of a kind of event."""
     return [
-        click.Option([option_name(name)], metavar=_metavar(field), help=_help(field))
+        click.Option([option_name(name)], metavar=_metavar(field), help=_help(model, name))
         for name, field in model.model_fields.items()
         if name != "kind"
     ]
@@ -140,9 +140,12 @@ def _metavar(field: "FieldInfo") -> str:
     return "QUANTITY" if unit_of(field) else "NUMBER"
 
 
-def _help(field: "FieldInfo") -> str:
+def _help(model: "type[Event]", name: str) -> str:
+    from fourpatch.document.meaning import meaning
+
+    field = model.model_fields[name]
     unit, choices = unit_of(field), choices_of(field)
-    parts = [(field.description or "").replace("\n", " ")]
+    parts = [meaning(model, name).replace("\n", " ")]
     if field.is_required():
         parts.append("Must be given.")
     elif choices:

@@ -1,9 +1,11 @@
 """The base of everything a file can hold."""
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import ConfigDict
+
+from fourpatch.document.meaning import Described
 
 
-class Part(BaseModel):
-    """Base of all parts: frozen, no unknown keys, attribute docstrings become descriptions."""
+class Part(Described):
+    """Base of all parts: frozen, no unknown keys, a docstring below each attribute."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(frozen=True, extra="forbid")

@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from fourpatch.document.fault import Fault, Key
+from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.units import FROM_FILE, Unit
 
@@ -180,7 +181,7 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
     found, context, kind = _shown(detail["input"]), detail.get("ctx", {}), detail["type"]
     match kind:
         case "missing":
-            return _missing(str(key[-1]), field)
+            return _missing(owner, str(key[-1]), field)
         case "extra_forbidden":
             return _unknown_key(str(key[-1]), owner)
         case "quantity":
@@ -212,13 +213,13 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
     return f"is {found}: {detail['msg'][0].lower()}{detail['msg'][1:]}."
 
 
-def _missing(name: str, field: FieldInfo | None) -> str:
-    if field is None:
+def _missing(owner: type[Part] | None, name: str, field: FieldInfo | None) -> str:
+    if owner is None or field is None:
         return "is missing."
     unit = next((m for m in field.metadata if isinstance(m, Unit)), None)
     part = _part_type(field.annotation, None)
-    meaning = (part.__doc__ or "").split("\n")[0] if part else field.description
-    text = f"is missing. {meaning} " if meaning else "is missing. "
+    said = (part.__doc__ or "").split("\n")[0] if part else meaning(owner, name)
+    text = f"is missing. {said} " if said else "is missing. "
     if unit:
         example = unit.example()
         return f"{text}Write for example {name} = " + (example if unit.shown == "1" else f'"{example}"') + "."

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import tomlkit
 
+from fourpatch.document.meaning import meaning
 from fourpatch.document.reading import read_file
 from fourpatch.document.refusals import read_part
 from fourpatch.document.saving import write_texts
@@ -44,6 +45,6 @@ def style_text(style: DriverStyle) -> str:
     document = tomlkit.document()
     for name, value in style.model_dump(context=FROM_FILE).items():
         item = toml_item(value)
-        item.comment(first_line(DriverStyle.model_fields[name].description))
+        item.comment(first_line(meaning(DriverStyle, name)))
         document.append(name, item)
     return tomlkit.dumps(document)

@@ -5,6 +5,7 @@ from typing import Any, Final
 import tomlkit
 from tomlkit.items import Array
 
+from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.document.writing import first_line, toml_item
 from fourpatch.track.track import Track
@@ -31,4 +32,4 @@ def track_text(track: Track) -> str:
 
 
 def _description(part: Part, key: str) -> str:
-    return first_line(type(part).model_fields[key].description)
+    return first_line(meaning(type(part), key))

@@ -22,6 +22,7 @@ from fourpatch.analysis.quantity import (
     quantities,
     table,
 )
+from fourpatch.document.meaning import meaning
 from fourpatch.units import to_si
 
 
@@ -77,8 +78,7 @@ def test_every_number_has_a_measure_and_a_sentence(kind: type[Findings]) -> None
         if annotation is str or (isinstance(inner, type) and issubclass(inner, Findings)):
             continue
         assert [m for m in field.metadata if isinstance(m, Measure)], name
-        assert field.description, name
-        assert field.description.endswith("."), name
+        assert meaning(kind, name).endswith("."), name
 
 
 @pytest.mark.parametrize("measure", measures(), ids=lambda m: m.shown)

@@ -8,6 +8,7 @@ import pytest
 from fourpatch.car import parameters as schema
 from fourpatch.car.car import Car
 from fourpatch.car.paths import parameter, parameters, replace_parameter, replace_parameters
+from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.errors import CarError
 from fourpatch.units import Unit
@@ -15,17 +16,18 @@ from fourpatch.units import Unit
 PARTS = [kind for kind in vars(schema).values() if isinstance(kind, type) and issubclass(kind, Part)]
 
 
-def number_fields() -> Iterator[tuple[str, Any]]:
+def number_fields() -> Iterator[tuple[type[Part], str]]:
     """Yield every field of every part that is a number or holds numbers."""
     for kind in PARTS:
         for name, field in kind.model_fields.items():
             numbers = [a for a in get_args(field.annotation) if float in (a, *get_args(a))]
             if field.annotation is float or (get_origin(field.annotation) in (list, dict) and numbers):
-                yield f"{kind.__name__}.{name}", field
+                yield kind, name
 
 
-@pytest.mark.parametrize(("name", "field"), list(number_fields()))
-def test_every_number_of_a_car_has_a_unit_a_range_and_a_sentence(name: str, field: Any) -> None:
+@pytest.mark.parametrize(("kind", "name"), list(number_fields()))
+def test_every_number_of_a_car_has_a_unit_a_range_and_a_sentence(kind: type[Part], name: str) -> None:
+    field: Any = kind.model_fields[name]
     holders = [field, *(a for a in get_args(field.annotation) if hasattr(a, "__metadata__"))]
     found = [
         m
@@ -35,8 +37,7 @@ def test_every_number_of_a_car_has_a_unit_a_range_and_a_sentence(name: str, fiel
     ]
     assert len(found) == 1
     assert found[0].low < found[0].high
-    assert field.description
-    assert field.description.endswith(".")
+    assert meaning(kind, name).endswith(".")
 
 
 def test_all_numbers_are_found_by_name(saloon: Car) -> None:
@@ -53,7 +54,7 @@ def test_all_numbers_are_found_by_name(saloon: Car) -> None:
 def test_numbers_go_with_their_unit_and_sentence(saloon: Car) -> None:
     rate = parameter(saloon, "front.spring.rate")
     assert (rate.unit.si, rate.unit.shown) == ("N/m", "N/mm")
-    assert rate.description == "Force per spring travel."
+    assert rate.meaning == "Force per spring travel."
 
 
 @pytest.mark.parametrize(

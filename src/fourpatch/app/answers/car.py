@@ -158,7 +158,7 @@ def _row(car: Car, found: Parameter, turned: list[str]) -> ParameterRow:
         lowest=unit.low,
         highest=unit.high,
         allowed=unit.range(),
-        meaning=" ".join(found.description.split()),
+        meaning=" ".join(found.meaning.split()),
         source=came.source,
         method=came.method,
         recording=came.recording,

@@ -17,6 +17,7 @@ from fourpatch.analysis import (
 from fourpatch.analysis.lap_summary import PROFILE_UNITS
 from fourpatch.car.car import Car
 from fourpatch.car.sections import sections
+from fourpatch.document.meaning import meaning
 from fourpatch.errors import NotebookMissing
 from fourpatch.events import history
 from fourpatch.picture.shown import measure_of, pretty, words
@@ -172,8 +173,8 @@ def definition(key: str) -> Definition:
 
 
 def _terms() -> Iterator[Definition]:
-    for key, (unit, meaning) in TERMS.items():
-        yield Definition(key=key, name=key.capitalize(), unit=unit, meaning=meaning)
+    for key, (unit, said) in TERMS.items():
+        yield Definition(key=key, name=key.capitalize(), unit=unit, meaning=said)
 
 
 def _results() -> Iterator[Definition]:
@@ -188,12 +189,12 @@ def _results() -> Iterator[Definition]:
         {name: (kind.unit, kind.meaning) for name, kind in QUANTITIES.items()},
     )
     for table in tables:
-        for name, (unit, meaning) in table.items():
+        for name, (unit, said) in table.items():
             yield Definition(
                 key=name,
                 name=words(name).capitalize(),
                 unit=pretty(measure_of(unit).shown),
-                meaning=_sentence(meaning),
+                meaning=_sentence(said),
             )
 
 
@@ -209,7 +210,7 @@ def _parameters() -> Iterator[Definition]:
                     key=path,
                     name=words(path.replace(".", " ")).capitalize(),
                     unit="" if unit.shown == "1" else pretty(unit.shown),
-                    meaning=" ".join((field.description or "").split()),
+                    meaning=" ".join(meaning(section.part, name).split()),
                 )
 
 

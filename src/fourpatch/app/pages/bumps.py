@@ -40,6 +40,7 @@ from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
 from fourpatch.app.words import capital
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.meaning import meaning
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.units import Unit
@@ -207,7 +208,7 @@ class BumpsPage:
             low=ends[0],
             high=ends[1],
             on_change=lambda number: put(**{name: number}),
-            tell=model.model_fields[name].description or "",
+            tell=meaning(model, name),
         )
 
     def _draw_charts(self) -> None:

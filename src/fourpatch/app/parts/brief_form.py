@@ -11,6 +11,7 @@ from pydantic.fields import FieldInfo
 
 from fourpatch.app.words import capital
 from fourpatch.car.estimate import CarBrief
+from fourpatch.document.meaning import meaning
 from fourpatch.picture.shown import pretty
 from fourpatch.units import Unit
 
@@ -68,7 +69,7 @@ def brief_fields() -> list[dict[str, Any]]:
 def _field(key: str, field: FieldInfo) -> dict[str, Any]:
     unit, choices = _unit(field), _choices(field)
     label = key.replace("_", " ")
-    said = field.description or ""
+    said = meaning(CarBrief, key)
     return {
         "key": key,
         "label": _LABELS.get(key, capital(label)),

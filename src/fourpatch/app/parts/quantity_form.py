@@ -7,6 +7,7 @@ from nicegui import events
 from nicegui.element import Element
 from pydantic import ValidationError
 
+from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.units import Unit
 
@@ -55,7 +56,7 @@ def unit_of(kind: type[Part], key: str) -> Unit:
 def form_fields(value: Part) -> list[dict[str, Any]]:
     """Return the fields of a part: key, label, unit, range, value in the shown unit, and meaning."""
     fields = []
-    for key, field in type(value).model_fields.items():
+    for key in type(value).model_fields:
         unit = unit_of(type(value), key)
         low, high, now = (_number(unit, one) for one in (unit.low, unit.high, getattr(value, key)))
         label = key.replace("_", " ").capitalize()
@@ -67,7 +68,7 @@ def form_fields(value: Part) -> list[dict[str, Any]]:
                 "low": low,
                 "high": high,
                 "value": now,
-                "say": f"{field.description} {unit.range()}.",
+                "say": f"{meaning(type(value), key)} {unit.range()}.",
             }
         )
     return fields

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Quantity, quantities
 from fourpatch.cli.output import Head, write_table
+from fourpatch.document.meaning import meaning
 from fourpatch.picture.shown import pretty, words
 
 
@@ -17,7 +18,7 @@ def write_findings(findings: Findings, only: Sequence[str] = ()) -> None:
     """
     for part, members in groupby(quantities(findings), key=lambda found: found.name.split(".")[0]):
         if not only or part in only:
-            said = type(findings).model_fields[part].description
+            said = meaning(type(findings), part)
             name = words(part).capitalize()
             _write_part(f"{name}: {_in_a_sentence(said)}" if said else name, list(members))
 
