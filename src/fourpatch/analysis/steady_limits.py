@@ -1,6 +1,7 @@
 """What a car can do in steady motion: corner speed, deceleration, traction, top speed."""
 
 from collections.abc import Callable
+from itertools import takewhile
 from math import isnan
 
 import numpy as np
@@ -21,6 +22,7 @@ Array = NDArray[np.float64]
 
 _SLOWEST = 3.0
 
+_FOUND = 1e-3  # a speed to within this [m/s]
 _HELD = 10.0
 """Speed that any car is expected to hold. [m/s]"""
 
@@ -252,8 +254,6 @@ def top_speed(car: Car) -> float:
     gear is returned; no speed above `FASTEST` is. Rolling resistance R is left out; it would lower the speed
     by R / (3 x drag) of it, for R of 1.5 % of the weight of a car of 1300 kg and 200 kW by 2 to 3 %.
     """
-    from scipy.optimize import brentq
-
     steady = SteadyCar(car)
     fastest = min(limiter_speed(car) * (1.0 - 1e-9), FASTEST)
 
@@ -261,20 +261,24 @@ def top_speed(car: Car) -> float:
         pull = float(wheel_torque(car, np.array([speed]))[0]) / driven_radius(car)
         return pull - steady.drag(speed)
 
-    # From below, so that the car is not asked to stand at speeds it never reaches.
-    slow = fast = min(_HELD, fastest)
+    def surpluses(speed: Array) -> Array:
+        return wheel_torque(car, speed) / driven_radius(car) - steady.drags(speed)
+
+    # From below, so that the car is not asked to stand at speeds it never reaches; then in finer steps.
+    slow, step = min(_HELD, fastest), 5.0
     if surplus(slow) <= 0.0:
         raise EventError(
             f"driveline: the engine cannot hold {slow * 3.6:.0f} km/h against drag; check torque curve, "
             "gears and drag area."
         )
-    while True:
-        speeds = np.minimum(fast + 5.0 * np.arange(_AT_ONCE), fastest)
-        surpluses = wheel_torque(car, speeds) / driven_radius(car) - steady.drags(speeds)
-        for speed, found in zip(speeds.tolist(), surpluses.tolist(), strict=True):
-            if (surplus(speed) if isnan(found) else found) <= 0.0:
-                return float(brentq(surplus, slow, speed, xtol=1e-3))
-            if speed >= fastest:
-                return fastest
-            slow = speed
-        fast = min(slow + 5.0, fastest)
+    while step > _FOUND:
+        speeds = np.minimum(slow + step * np.arange(1, _AT_ONCE + 1), fastest)
+        pairs = zip(speeds.tolist(), surpluses(speeds).tolist(), strict=True)
+        held = list(takewhile(lambda pair: (surplus(pair[0]) if isnan(pair[1]) else pair[1]) > 0.0, pairs))
+        if held:
+            slow = held[-1][0]
+        if slow >= fastest:
+            return fastest
+        if len(held) < _AT_ONCE:
+            step /= _AT_ONCE
+    return slow + 0.5 * step

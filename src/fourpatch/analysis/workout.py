@@ -5,7 +5,7 @@ What a slider moves: the reference car sets the motions, and every other set-up 
 
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from threading import Lock
 from typing import TypeVar
@@ -140,7 +140,7 @@ class _Ready:
 
 @dataclass(frozen=True, kw_only=True)
 class Workout:
-    """A car's events, made ready once; made by `workout`.
+    """A car's events, each made ready when it is first asked for; made by `workout`.
 
     Any number of threads may call `measure` at once.
     """
@@ -152,7 +152,7 @@ class Workout:
     step: float
     """Of the integrator, for the reference. [s]"""
     _vector: Array = field(repr=False)
-    _ready: dict[float, dict[str, _Ready | str]] = field(default_factory=dict, repr=False)
+    _ready: dict[tuple[str, float], Future[_Ready | str]] = field(default_factory=dict, repr=False)
     _lock: Lock = field(default_factory=Lock, repr=False)
 
     @property
@@ -192,10 +192,8 @@ class Workout:
         return self._worked(vector, chosen, min(self.step, stable_step(vector)))
 
     def _worked(self, vector: Array, chosen: Mapping[str, RigEvent], step: float) -> Worked:
-        ready = self._at(step)
-
         def outcome(name: str) -> Outcome | str:
-            one = ready[name]
+            one = self._at(name, step)
             if isinstance(one, str):
                 return one
             if vector is self._vector:
@@ -208,17 +206,24 @@ class Workout:
         found = _side_by_side(outcome, chosen)
         return Worked(
             outcomes={name: one for name, one in found.items() if isinstance(one, Outcome)},
-            reference={name: one.reference for name in chosen if isinstance(one := ready[name], _Ready)},
+            reference={
+                name: one.reference for name in chosen if isinstance(one := self._at(name, step), _Ready)
+            },
             errors={name: one for name, one in found.items() if isinstance(one, str)},
             step=step,
         )
 
-    def _at(self, step: float) -> dict[str, _Ready | str]:
-        """Return the events at a step, made ready the first time it is asked for."""
+    def _at(self, name: str, step: float) -> _Ready | str:
+        """Return an event at a step, made ready by the first who asks for it; others wait."""
         with self._lock:
-            if step not in self._ready:
-                self._ready[step] = _side_by_side(lambda name: self._made_ready(name, step), self.events)
-            return self._ready[step]
+            known = self._ready.get((name, step))
+            asked = known or self._ready.setdefault((name, step), Future())
+        if known is None:
+            try:
+                asked.set_result(self._made_ready(name, step))
+            except BaseException as error:
+                asked.set_exception(error)
+        return asked.result()
 
     def _made_ready(self, name: str, step: float) -> _Ready | str:
         """Return an event at a step with what the reference does in it, or why it does not."""
@@ -237,7 +242,7 @@ class Workout:
 
 
 def workout(reference: Car, events: Mapping[str, RigEvent] | None = None) -> Workout:
-    """Make a car's events ready for other set-ups of it.
+    """Return what puts set-ups of a car through its events.
 
     Parameters
     ----------
@@ -253,14 +258,12 @@ def workout(reference: Car, events: Mapping[str, RigEvent] | None = None) -> Wor
         ``errors`` of the reference, and of every car.
     """
     vector = stacked([pack(reference)])
-    made = Workout(
+    return Workout(
         car=reference,
         events=dict(standard_events(reference) if events is None else events),
         step=stable_step(vector),
         _vector=vector,
     )
-    made._at(made.step)
-    return made
 
 
 def _side_by_side(work: Callable[[str], T], names: Iterable[str]) -> dict[str, T]:

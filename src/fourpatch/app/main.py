@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import gc
 import logging
 import socket
 from importlib import import_module
@@ -85,6 +86,10 @@ def serve(shop: Shop, place: socket.socket) -> None:
     Parameters
     ----------
     place : where to listen, as `address.listen` gives it.
+
+    Notes
+    -----
+    What is loaded by then is never looked through for what could go; collecting begins, if it was off.
     """
     logging.getLogger("nicegui").setLevel(logging.WARNING)
     logging.getLogger("nicegui").addFilter(_is_no_answer)
@@ -95,6 +100,8 @@ def serve(shop: Shop, place: socket.socket) -> None:
         timeout_graceful_shutdown=2,
     )
     server = uvicorn.Server(config)
+    gc.freeze()
+    gc.enable()
 
     async def run() -> None:
         loading = asyncio.create_task(asyncio.to_thread(_load_the_rest, shop))

@@ -1,4 +1,4 @@
-"""What all tabs share: the notebook, the jobs, and the workouts already prepared."""
+"""What all tabs share: the notebook, the jobs, and the workouts already made."""
 
 import contextlib
 import itertools
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 FIRST_CAR = "gt"
 """Demo car that a newcomer meets first."""
 
+FIRST_EVENT = "medium corner"
+"""Of the standard ones, what the bench shows first."""
+
 MOST_WORKOUTS = 16
 """Prepared workouts that are kept; one is a few megabytes."""
 
@@ -54,7 +57,7 @@ class Shop:
         return Laps(self.jobs, self.notebook.tracks)
 
     def workout(self, car: Car, reference: Setup, events: Mapping[str, RigEvent] | None = None) -> Workout:
-        """Return the workout of a car with a reference set-up, prepared at the first call.
+        """Return the workout of a car with a reference set-up, made at the first call.
 
         Parameters
         ----------
@@ -135,7 +138,9 @@ class Shop:
         """Make ready what the first page will ask for, while the browser is still starting."""
         with contextlib.suppress(FourpatchError):  # whoever opens the page is told
             desk = self.desk({})
-            self.workout(desk.car, desk.a)
+            made, standing = self.workout(desk.car, desk.a), apply_setup(desk.car, desk.a)
+            for only in ([FIRST_EVENT], None):
+                made.measure(standing, only=only)
 
     def keeper(self, desk: Desk) -> Keeper:
         """Return who keeps a desk's changes, until `forget`."""

@@ -16,7 +16,7 @@ from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.pens import tyre_pens
 from fourpatch.app.parts.phase_table import PhaseTable
 from fourpatch.app.parts.setup_panel import SetupPanel
-from fourpatch.app.shop import Shop
+from fourpatch.app.shop import FIRST_EVENT, Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
 from fourpatch.app.words import PHASES, bench_cells, step_text
@@ -44,7 +44,7 @@ class Bench:
     def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
         self._shop, self._desk = shop, desk
         self._answer: BenchAnswer | None = None
-        self._event = "medium corner"
+        self._event = FIRST_EVENT
         self._hint = StepHint(desk, self._step_text)
         self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
         self._draw()
