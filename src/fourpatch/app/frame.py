@@ -109,9 +109,16 @@ def _say_what_is_open(desk: Desk) -> str:
 
 def _preparing(shop: Shop) -> None:
     """Say that the engine is being prepared, while it is."""
-    strip = ui.label(PREPARING).classes("fp-strip").props('role="status"')
-    strip.set_visibility(shop.engine.preparing)
-    ui.timer(0.5, lambda: strip.set_visibility(shop.engine.preparing))
+    with ui.element("div").classes("fp-strip") as strip:
+        ui.label(PREPARING).props('role="status"')
+        so_far = ui.label().classes("fp-soft").props('aria-hidden="true"')  # nobody wants seconds read out
+
+    def look() -> None:
+        strip.set_visibility(shop.engine.preparing)
+        so_far.set_text(f"{shop.engine.spent:.0f} s so far")
+
+    look()
+    ui.timer(0.5, look)
 
 
 def _say_fault(error: Exception) -> None:

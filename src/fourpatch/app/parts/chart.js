@@ -16,12 +16,12 @@ const floats = (text) => {
 export default {
   template: `<figure class="fp-chart" role="group" :aria-label="label">
     <figcaption class="fp-chart-title"><b>{{ title }}</b> <span class="fp-soft">{{ unit }}</span></figcaption>
-    <div ref="plot" class="fp-chart-plot" role="img" :aria-label="summary || title"></div>
+    <div ref="plot" class="fp-chart-plot" :class="{ 'fp-chart-empty': empty }" role="img" :aria-label="summary || title"></div>
     <p v-if="stale" class="fp-chart-stale" role="status">{{ stale }}</p></figure>`,
   props: { title: String, unit: String, label: String, series: Array, x: Object, height: Number, link: String, scales: Object },
   emits: ["cursor"],
   data() {
-    return { summary: "", stale: "" };
+    return { summary: "", stale: "", empty: true };
   },
   mounted() {
     this.data = null;
@@ -126,6 +126,7 @@ export default {
     show(payload) {
       this.payload = payload;
       this.stale = "";
+      this.empty = false;
       this.summary = payload.summary || "";
       const x = floats(payload.x), before = this.data?.[0];
       const same = before && before[0] === x[0] && before[before.length - 1] === x[x.length - 1];
