@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.events.equilibrium import Residuals, newton
-from fourpatch.events.run import empty_history, part_of, rig_block
-from fourpatch.physics.integrate import Clock, History
+from fourpatch.events.run import rig_instants
+from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import N_OUTPUT, N_POSITION, N_RIG, P
 
 Array = NDArray[np.float64]
@@ -17,8 +17,6 @@ _TRIES = (5, 10, 40)
 
 _CLOSE = 1e-7
 """Newton step at which a car counts as settled: 0.03 N of a stiff tyre, and that to the square."""
-
-_INSTANT = Clock(1e-6, 0, 1)
 
 
 def under_gravity(vector: Array, gravity: Array) -> Array:
@@ -108,7 +106,7 @@ def _accelerations(parameters: Array, inputs: Array) -> Residuals:
 
 
 def _instants(parameters: Array, inputs: Array, positions: Array) -> History:
-    """Rates and outputs at rest, arrays (n, points, ...): a call of the kernel for each motion.
+    """Rates and outputs at rest, arrays (n, points, ...).
 
     Parameters
     ----------
@@ -117,13 +115,11 @@ def _instants(parameters: Array, inputs: Array, positions: Array) -> History:
     positions : (n, points, 7)
     """
     rows, points = positions.shape[:2]
-    states = np.zeros((rows, points, N_RIG))
-    states[:, :, :N_POSITION] = positions
-    history = empty_history(rows * points, 1)
-    held = inputs[:, None, :]
-    for n in range(rows):
-        block = part_of(history, slice(n * points, (n + 1) * points))
-        rig_block(parameters[n], states[n], held[n], _INSTANT, block)
+    states = np.zeros((rows * points, N_RIG))
+    states[:, :N_POSITION] = positions.reshape(-1, N_POSITION)
+    history = rig_instants(
+        parameters.reshape(-1, parameters.shape[-1]), states, np.repeat(inputs, points, axis=0)
+    )
     return History(
         states=history.states.reshape(rows, points, N_RIG),
         rates=history.rates.reshape(rows, points, N_RIG),

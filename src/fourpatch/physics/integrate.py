@@ -220,16 +220,20 @@ def rig_blocks(
     """Run all cars, block after block."""
     for first in range(0, parameters.shape[0], lanes):
         cars = load_block(S, stride, lanes, parameters, state, first, N_RIG)
-        rig_run(S, stride, lanes, cars, first, inputs, clock, history)
+        rig_run(S, stride, lanes, cars, first, inputs[min(first, inputs.shape[0] - 1)], clock, history)
 
 
 @kernel
 def run_rig_singly(
     parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
 ) -> None:
-    """Run cars on the rig one after another; arguments as in `run_rig_lanes`.
+    """Run cars on the rig one after another; arguments as in `run_rig_lanes`, but inputs may be each car's own.
 
-    The quicker way for fewer than about four cars.
+    The quicker way for fewer than about four cars, and for instants of many motions.
+
+    Parameters
+    ----------
+    inputs : (1 or cars, 2 * steps + 1, N_INPUT)
     """
     S = np.zeros(N_WORKSPACE)
     rig_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
@@ -245,7 +249,7 @@ def run_rig_lanes(
     ----------
     parameters : (cars, N_PARAMETER)
     state : (cars, N_RIG), at the start.
-    inputs : (2 * steps + 1, N_INPUT), at every half step, the same for all cars.
+    inputs : (1, 2 * steps + 1, N_INPUT), at every half step, the same for all cars.
     clock : Clock
     history : History
         Filled.
