@@ -203,3 +203,20 @@ def test_handling_carries_the_steady_turns():
     assert_allclose(read[well], beyond[well], rtol=0.01, atol=2e-5)
     assert_allclose(handling.understeer[0, -1], beyond[-1])
     assert_allclose(handling.grip[0, 0], lateral[-1])
+
+
+@pytest.mark.parametrize("speed", [25.0, 70.0])
+def test_different_cars_start_together_as_each_would_alone(speed: float):
+    cars = [CAR, demo_car("gt"), demo_car("hatchback")]
+    even = np.full(3, speed)  # at 70 m/s a car's engine does not hold it, and it starts slower
+    along = line(2.0)
+    plan = PacePlan(speed=even, ceiling=even, traction=0.0 * even + 5.0, unsteadiness=0.0 * even)
+    start = [
+        drive_lap(made_ready(some), along, plan, habits=HABITS, handling=HANDLING, road=LEVEL_ROAD).start
+        for some in (cars, *([one] * 3 for one in cars))
+    ]
+    for place, alone in enumerate(start[1:]):
+        # Newton ends at steps of 1e-10 in its own scales; angles of 1e-2 rad.
+        assert_allclose(start[0].steer[place], alone.steer[0], atol=1e-8)
+        assert_allclose(start[0].throttle[place], alone.throttle[0], atol=1e-8)
+        assert_allclose(start[0].states[place], alone.states[0], rtol=1e-7, atol=1e-7)
