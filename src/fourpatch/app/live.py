@@ -19,6 +19,9 @@ class Stage:
     """Snapshots the state and computes, in a thread."""
     show: Callable[[Any], Awaitable[None]]
     """Sends the result to the page; the next computation waits until it is shown."""
+    rest: float = 0.0
+    """How long the hand must have rested before this part is begun, for one that takes longer than an answer
+    may; 0 for one that is shown while the hand moves. [s]"""
 
 
 class LiveLoop:
@@ -77,7 +80,7 @@ class LiveLoop:
     async def _answer(self) -> None:
         first, self._first = self._first, len(self._stages) - 1
         for place, stage in enumerate(self._stages[first:], start=first):
-            if place and self._dirty.is_set() and time.monotonic() - self._refined < LONGEST_WAIT:
+            if await self._overtaken(place, stage):
                 self._first = min(self._first, place)
                 return
             found = await asyncio.to_thread(stage.compute)
@@ -86,3 +89,12 @@ class LiveLoop:
             with contextlib.suppress(TimeoutError):
                 await stage.show(found)
         self._refined = time.monotonic()
+
+    async def _overtaken(self, place: int, stage: Stage) -> bool:
+        """Return whether a part is to be left out for now, for what was asked meanwhile."""
+        if stage.rest and self._refined:  # the first answer of all is not waited with
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._dirty.wait(), stage.rest)
+            return self._dirty.is_set()
+        hurried = time.monotonic() - self._refined < LONGEST_WAIT
+        return place > 0 and self._dirty.is_set() and hurried

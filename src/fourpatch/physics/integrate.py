@@ -227,7 +227,7 @@ def rig_blocks(
 def run_rig_singly(
     parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
 ) -> None:
-    """Run cars on the rig one after another; arguments as in `run_rig_lanes`, but inputs may be each car's own.
+    """Run cars on the rig one by one; arguments as in `run_rig_lanes`, but inputs may be each car's own.
 
     The quicker way for fewer than about four cars, and for instants of many motions.
 

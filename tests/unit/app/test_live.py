@@ -170,3 +170,31 @@ def test_a_stage_left_out_for_the_last_one_is_made_up_for() -> None:
 
     asyncio.run(main())
     assert shown[-3:] == ["first1", "middle1", "last1"]
+
+
+def test_a_part_that_waits_for_rest_is_left_out_while_the_hand_moves_and_comes_when_it_rests() -> None:
+    shown: list[tuple[str, int]] = []
+    now = {"value": 0}
+
+    def stage(name: str, rest: float) -> Stage:
+        async def show(value: int) -> None:
+            shown.append((name, value))
+
+        return Stage(lambda: now["value"], show, rest=rest)
+
+    async def main() -> None:
+        loop = LiveLoop([stage("quick", 0.0), stage("slow", 0.2)], refuse=lambda _: None)
+        loop.start()
+        await asyncio.sleep(0.1)
+        assert shown == [("quick", 0), ("slow", 0)]  # the first answer waits for nothing
+        for value in range(1, 9):  # for longer than `LONGEST_WAIT`
+            now["value"] = value
+            loop.wake()
+            await asyncio.sleep(0.06)
+        assert ("quick", 7) in shown
+        assert [one for one in shown[2:] if one[0] == "slow"] == []
+        await asyncio.sleep(0.4)
+        loop.stop()
+
+    asyncio.run(main())
+    assert shown[-1] == ("slow", 8)

@@ -1,6 +1,5 @@
 """Track and lap: where B gains and loses against A, live; then the lap as a driver drives it."""
 
-import time
 from typing import Any
 
 import numpy as np
@@ -37,7 +36,7 @@ from fourpatch.app.words import capital
 from fourpatch.picture.lap_meaning import lap_time_text
 
 _LINK = "lap"
-_REST = 0.4  # of the hand, after which the phases of the corners are computed [s]
+_LAP_REST, _PHASES_REST = 0.6, 1.0  # of the hand, before the whole lap and the phases of its corners [s]
 _QUESTION = (
     "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. "
     "Choose a corner on the map or in the list. Below, have it driven."
@@ -70,18 +69,20 @@ class LapPage:
         self._phases: PhasesAnswer | None = None
         self._draw()
         self._loop = LiveLoop(
-            [Stage(self._compute_hasty, self._show_hasty), Stage(self._compute_lap, self._show_lap)],
+            [
+                Stage(self._compute_hasty, self._show_hasty),
+                Stage(self._compute_lap, self._show_lap, rest=_LAP_REST),
+            ],
             refuse=self._refuse,
         )
         # A second or two of work must not keep the lap waiting.
         self._after = LiveLoop(
-            [Stage(self._rest, self._rested), Stage(self._compute_phases, self._show_phases)],
-            refuse=self._refuse,
+            [Stage(self._compute_phases, self._show_phases, rest=_PHASES_REST)], refuse=self._refuse
         )
-        desk.changed.append(self._loop.wake)
         for loop in (self._loop, self._after):
+            desk.changed.append(loop.wake)
             client.on_delete(loop.stop)
-            loop.start()
+        self._loop.start()
 
     # Layout
 
@@ -201,6 +202,8 @@ class LapPage:
         self._gap.set_text(f"{told} {won_text(answer)}")
         self._sectors.set_text(f"Sectors with B: {head['sectors']}.")
         self._meaning.set_text(capital(answer.b.meaning))
+        if self._drawn is None:
+            self._after.start()
         if track != self._drawn:
             self._drawn, self._phases = track, None
             self._sheet.set_track(self._map)
@@ -214,16 +217,6 @@ class LapPage:
         self._behind.show(station, [answer.gained], phases=stretches)
         await self._speed.show(station, speeds, phases=stretches, sequence=sequence)
         self._after.wake()
-
-    def _rest(self) -> None:
-        """Wait until the hand rests."""
-        sequence = -1
-        while sequence != self._desk.sequence or self._answer is None:
-            sequence = self._desk.sequence
-            time.sleep(_REST)
-
-    async def _rested(self, _: None) -> None:
-        """Nothing to show yet."""
 
     def _compute_phases(self) -> tuple[int, PhasesAnswer]:
         desk, track = self._desk, self._track
