@@ -364,10 +364,10 @@ def _sides(axes: tuple[Array, ...], values: Array) -> _Sides:
 def _by_side(sides: _Sides, points: Array, left: NDArray[np.bool_]) -> Array:
     """Read the table of the side each point is on."""
     left = np.broadcast_to(left, points.shape[:-1])
-    if left.all():
-        return np.asarray(sides[0](points))
-    found = np.asarray(sides[1](points))
-    found[left] = sides[0](points[left])
+    found = np.empty((*left.shape, sides[0].values.shape[-1]))
+    for table, here in zip(sides, (left, ~left), strict=True):
+        if here.any():
+            found[here] = table(points[here])
     return found
 
 
