@@ -162,8 +162,8 @@ def by_drive(car: Car, setup: Setup, answer: Cure) -> str:
     if not answer.sets:
         return ""
     standing, changed = apply_setup(car, setup), apply_setup(car, answer.sets[0].setup)
-    driven = drive_check(standing, changed, answer.targets, answer.course)
-    verdicts = [one.agrees for one in driven]
+    driven = drive_check(standing, [changed], answer.targets, answer.course, answer.driven)
+    verdicts = [one.agrees[0] for one in driven]
     if False in verdicts:
         return "against"
     return "agrees" if True in verdicts else ""

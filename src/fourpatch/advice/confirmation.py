@@ -56,7 +56,7 @@ def confirmation(
     names = [one.name for one in measures]
     go_on(cancelled, "the rig has run, the drive has not")
     progress(0.6, "both set-ups by the drive")
-    drive = drive_check(cars[0], cars[1], found.targets, found.course, driven=found.driven)
+    drive = drive_check(cars[0], cars[1:], found.targets, found.course, found.driven)
     worse = [
         (one, float(one.worsening(one.value(names, before), one.value(names, after)))) for one in found.guards
     ]

@@ -124,7 +124,7 @@ class Course:
             if complaint.place.endswith("corner"):
                 return f"in the {complaint.place}"
             return "in slow, medium and fast corners"
-        said = f"in {numbered([_number(name) for name in corners])}"
+        said = f"in {numbered([corner_number(name) for name in corners])}"
         if complaint.place.endswith("corner") and not complaint.corners:
             return f"{said}, the {complaint.place}s"
         return said
@@ -181,7 +181,7 @@ class Course:
     def _numbers(self, complaint: Complaint) -> tuple[int, ...]:
         if self.lap is None:
             _refuse_numbers(complaint)
-        there = [_number(name) for name in self.corners]
+        there = [corner_number(name) for name in self.corners]
         unknown = [number for number in complaint.corners if number not in there]
         if unknown:
             raise AdviceError(
@@ -192,10 +192,11 @@ class Course:
         return complaint.corners
 
     def _class_numbers(self, speed_class: str) -> list[int]:
-        return [_number(name) for name, one in self.classes.items() if one == speed_class]
+        return [corner_number(name) for name, one in self.classes.items() if one == speed_class]
 
 
-def _number(name: str) -> int:
+def corner_number(name: str) -> int:
+    """Return the number of a track's corner from its name."""
     return int(name.rsplit(" ", 1)[-1])
 
 

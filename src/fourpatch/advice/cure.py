@@ -9,13 +9,13 @@ from numpy.typing import NDArray
 
 from fourpatch.advice.complaint import Complaint, refuse_contradictions, refuse_opposed
 from fourpatch.advice.course import MARGINS, Course, standard_course, track_course
-from fourpatch.advice.drive_check import contradicted, driven_corners
-from fourpatch.advice.driven_corner import DrivenCorner
+from fourpatch.advice.drive_check import DriveAsked, contradicted, drive_asked
 from fourpatch.advice.guard import Guard, guards
 from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable, measured, sensitivity
 from fourpatch.advice.sets import CURED, Changes, Question, likely_sets
 from fourpatch.advice.target import Target, target_of
 from fourpatch.analysis.lap_profile import lap_profile
+from fourpatch.analysis.lap_summary import LapStudy
 from fourpatch.analysis.limits_map import limits_map
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
@@ -32,7 +32,8 @@ ONE_HANDED = ("chassis.cross_weight_share", "chassis.cg_lateral_offset")
 """Parameters that help one hand of corner and hurt the other; the standard corners are left-handed."""
 
 _TRIED = 5  # sets of each size that are run
-_ASKED = 25  # of the sets that were run, the best that the drive is asked about
+_ASKED = 25  # of the sets that were run, the best that the drive may be asked about
+_TOGETHER = 7  # of them at a time: eight cars with the one as it stands fill the lanes
 _SHOWN = 3  # sets in the answer
 _ROUNDS = 2  # times that steps are corrected by what the runs gave
 _AMPLE = 1.15  # share of the wanted change beyond which fewer steps are tried
@@ -88,8 +89,8 @@ class ChangeSet:
     """(measures,) of the changed car."""
     cost: float
     lap: float | None = None
-    """Of the first set: change of the lap time on the track, quasi-steady with `course.MARGINS`; None without
-    a track, or if there is no such lap. [s]"""
+    """Change of the lap time on the track, quasi-steady with `course.MARGINS`; None without a track, or if
+    there is no such lap. [s]"""
 
     @property
     def cured(self) -> bool:
@@ -119,8 +120,8 @@ class Cure:
     at_stop: tuple[AtStop, ...]
     sets: tuple[ChangeSet, ...]
     """Best first; empty if nothing helps."""
-    driven: tuple[DrivenCorner | None, ...] = ()
-    """For each complaint the corner that the drive is asked in, if it is one of entry or exit."""
+    driven: tuple[DriveAsked, ...] = ()
+    """For each complaint where the drive is asked; empty of a first ranking."""
     first: bool = False
     """Whether it is a first ranking: one corner or stretch for each complaint, nothing watched, no sets."""
     stopped: bool = False
@@ -202,7 +203,7 @@ def cure(
     )
     levers, at_stop = _ranked(question)
     progress(_TABLE, "the drive")
-    driven = driven_corners(standing, targets, course)
+    driven = drive_asked(standing, targets, course, names=names, present=table.present)
     asked = _Asked(car=car, setup=setup, standing=standing, course=course, driven=driven)
     sets: list[ChangeSet] = []
     stopped = cancelled()
@@ -409,7 +410,7 @@ class _Asked:
     setup: Setup
     standing: Car
     course: Course
-    driven: tuple[DrivenCorner | None, ...]
+    driven: tuple[DriveAsked, ...]
 
     def marked(self, question: Question, levers: Sequence[Lever]) -> list[Lever]:
         """Return the levers, those marked that the drive contradicts."""
@@ -424,17 +425,31 @@ class _Asked:
         cars = [apply_setup(self.car, setup) for setup in setups]
         return contradicted(self.standing, cars, question.targets, self.course, self.driven)
 
-    def with_lap(self, one: ChangeSet) -> ChangeSet:
-        """Return a set with what it does to the lap, if there is one."""
-        if self.course.lap is None:
-            return one
+    def with_laps(self, sets: Sequence[ChangeSet]) -> list[ChangeSet]:
+        """Return sets with what each does to the lap, where there is one.
+
+        Notes
+        -----
+        Limits of the changed cars are searched from those of the car as it stands, six times closer and in
+        half of the time; so those of the car as it stands are searched again, or 2 ms would be of the search.
+        """
+        if self.course.lap is None or not sets:
+            return list(sets)
         study = self.course.lap.study
+        before = self._lap(self.standing, study)
+        after = [self._lap(apply_setup(self.car, one.setup), study) for one in sets]
+        return [
+            one if before is None or lap is None else replace(one, lap=lap - before)
+            for one, lap in zip(sets, after, strict=True)
+        ]
+
+    @staticmethod
+    def _lap(car: Car, study: LapStudy) -> float | None:
+        """Return the lap time of a car along the line; None if there is no such lap. [s]"""
         try:
-            limits = limits_map(apply_setup(self.car, one.setup), use=MARGINS)
-            lap = lap_profile(limits, study.line).lap_time - study.profile.lap_time
+            return lap_profile(limits_map(car, use=MARGINS, near=study.limits), study.line).lap_time
         except (EventError, SolveError):
-            return one
-        return replace(one, lap=lap)
+            return None
 
 
 def _confirmed_sets(
@@ -456,11 +471,24 @@ def _confirmed_sets(
             for better in _corrected(question, one)
         ]
     progress((_ROUNDS + 1) / (_ROUNDS + 2), "driven")
-    likely = sorted(tried.values(), key=_order)[:_ASKED]
-    wrong = asked.against(question, [one.setup for one in likely])
-    kept = _different([one for one, against in zip(likely, wrong, strict=True) if not against])[:_SHOWN]
-    # A lap takes as long as all corners of a table together: the set that is looked at first has one.
-    return [asked.with_lap(one) for one in kept[:1]] + kept[1:]
+    return asked.with_laps(_borne_out(asked, question, sorted(tried.values(), key=_order)[:_ASKED]))
+
+
+def _borne_out(asked: _Asked, question: Question, likely: Sequence[ChangeSet]) -> list[ChangeSet]:
+    """Return the best sets that differ and that the drive does not contradict.
+
+    Notes
+    -----
+    A few at a time, best first: mostly the first few are enough, and each takes four corners.
+    """
+    shown: list[ChangeSet] = []
+    left = list(likely)
+    while left and len(shown) < _SHOWN:
+        some, left = left[:_TOGETHER], left[_TOGETHER:]
+        wrong = asked.against(question, [one.setup for one in some])
+        shown = _different([*shown, *(one for one, against in zip(some, wrong, strict=True) if not against)])
+        left = _different([*shown, *left])[len(shown) :]
+    return shown[:_SHOWN]
 
 
 def _order(one: ChangeSet) -> tuple[bool, bool, int, float]:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.complaint_numbers import complaint_numbers
+from fourpatch.advice.course import corner_number
 from fourpatch.advice.cure import Cure
 from fourpatch.advice.plausible import Groups, Turns, drawn, factors, shifted, uncertain
 from fourpatch.advice.sets import CURED, Changes
@@ -66,6 +67,8 @@ class Sureness:
     """Cars in which it moves them as far as wanted, to a tenth."""
     unknowns: tuple[Unknown, ...]
     """What the first set hangs on, most first."""
+    asked_in: tuple[int, ...] = ()
+    """Numbers of the corners that were asked in, where a complaint is about more of them; else empty."""
     stopped: bool = False
     """Whether it was cancelled: then fewer cars were asked than wanted, and not what the set hangs on."""
 
@@ -128,8 +131,17 @@ def sureness(
         set_holds=tuple(int(n) for n in (chosen > 0.0).all(axis=-1).sum(axis=0)),
         set_cures=tuple(int(n) for n in (chosen >= CURED).all(axis=-1).sum(axis=0)),
         unknowns=tuple(_unknowns(turns, answer, groups, sizes)) if answer.sets and not stopped else (),
+        asked_in=_asked_in(answer),
         stopped=stopped,
     )
+
+
+def _asked_in(answer: Cure) -> tuple[int, ...]:
+    """Return the numbers of the corners that are asked in, if they are not all that a complaint is about."""
+    every = {corner for target in answer.targets for corner, _ in target.phases()}
+    asked = {corner for target in answer.targets for corner, _ in _asked(answer, target).phases()}
+    chosen = [name for name in answer.course.corners if name in asked] if asked < every else []
+    return tuple(corner_number(name) for name in chosen)
 
 
 def _family(turns: Turns, answer: Cure, base: Car, factor: Sequence[float]) -> list[Car]:

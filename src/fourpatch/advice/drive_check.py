@@ -1,4 +1,4 @@
-"""A cure put to the drive: the car as it stands and the changed one, all degrees of freedom free."""
+"""Cures put to the drive: the car as it stands and changed ones, all degrees of freedom free."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.course import Course
-from fourpatch.advice.driven_corner import PACE, DrivenAnswer, DrivenCorner, driven_corner
+from fourpatch.advice.driven_corner import DrivenAnswer, DrivenCorner, driven_corner
 from fourpatch.advice.target import Target
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
@@ -27,49 +27,64 @@ _PEDALS = np.linspace(0.15, 1.0, 18)
 _STOP = 0.8  # time at that pedal: long enough to lock, not to stop [s]
 
 
+MOST_CORNERS = 4
+"""Of those a complaint is about that the drive is asked in."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriveNumber:
-    """One number of the drive, before and after a cure."""
+    """One number of the drive, of the car as it stands and of changed ones."""
 
     name: str
     unit: str
     """SI."""
     before: float | None
-    after: float | None
-    agrees: bool | None
-    """Whether it moves the way the complaint asks for; None where it is shown for information."""
+    after: tuple[float | None, ...]
+    """Of each changed car."""
+    agrees: tuple[bool | None, ...]
+    """Of each, whether it moves the way the complaint asks for; None where it is shown for information."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriveAsked:
+    """Where the drive is asked about one complaint."""
+
+    driven: tuple[DrivenCorner, ...] = ()
+    """Corners that are driven for a balance on entry or exit; where the complaint is worst first."""
+    steady: tuple[str, ...] = ()
+    """Corners that are turned steadily for a balance at mid-corner, in the same order."""
+    of: int = 0
+    """Corners that the complaint is about."""
 
 
 def drive_check(
     standing: Car,
-    changed: Car,
+    changed: Sequence[Car],
     targets: Sequence[Target],
     course: Course,
-    *,
-    driven: Sequence[DrivenCorner | None] | None = None,
+    asked: Sequence[DriveAsked],
 ) -> list[DriveNumber]:
-    """Return what the drive says of a changed car.
+    """Return what the drive says of changed cars.
 
     Parameters
     ----------
-    driven : of `driven_corners`, if they are known already.
+    asked : of `drive_asked`.
 
     Notes
     -----
-    Balance on entry and exit: a corner driven as the rig goes through it (`driven_corner`), the middle one
-    of those complained of. Balance at mid-corner: the road-wheel angle that a steady turn takes, as near to
-    the corner's lateral acceleration as both cars can hold; less of it is towards oversteer. Braking: the
-    lowest pedal, in twentieths, at which a front and a rear wheel lock. Always: how quickly the yaw rate
-    answers a step of steer, which is the standard test of nervous and of slow to answer.
+    Balance on entry and exit: corners driven as the rig goes through them (`driven_corner`). Balance at
+    mid-corner: the road-wheel angle that a steady turn takes, as near to the corner's lateral acceleration
+    as all cars can hold; less of it is towards oversteer. Braking: the lowest pedal, in twentieths, at which
+    a front and a rear wheel lock. Always: how quickly the yaw rate answers a step of steer, which is the
+    standard test of nervous and of slow to answer.
     """
-    cars = [standing, changed]
+    cars = [standing, *changed]
     found: list[DriveNumber] = []
-    through = driven_corners(standing, targets, course) if driven is None else driven
-    for target, driven_one in zip(targets, through, strict=True):
-        if driven_one is not None:
-            found += _through_corner(target, cars, driven_one)
-        for event, corner in _steady_corners(target, course):
-            found += _steady_turn(target, cars, event, corner)
+    for target, where in zip(targets, asked, strict=True):
+        for place, corner in enumerate(where.driven):
+            found += _through_corner(target, cars, corner, steer_too=place == 0)
+        for name in where.steady:
+            found += _steady_turn(target, cars, name, course.corners[name])
         complaint = target.complaint
         if complaint.behaviour in ("locks fronts", "locks rears") or complaint.phase == "braking":
             found += _lock_up(target, cars)
@@ -82,56 +97,80 @@ def contradicted(
     changed: Sequence[Car],
     targets: Sequence[Target],
     course: Course,
-    driven: Sequence[DrivenCorner | None],
+    asked: Sequence[DriveAsked],
 ) -> list[bool]:
     """Say of each changed car whether the drive contradicts what it is to do for a complaint.
 
     Parameters
     ----------
-    driven : of `driven_corners`.
+    asked : of `drive_asked`.
 
     Notes
     -----
-    At mid-corner a steady turn must move the right way, summed over the corners; on entry and exit the driven
-    corner must not move the wrong way by more than `_WRONG_WAY`: there the driver's own corrections are in
-    the numbers.
+    At mid-corner steady turns must move the right way, summed over the corners; on entry and exit the
+    driven corners must not move the wrong way by more than `_WRONG_WAY`, mean of the corners as the
+    complaint's own number is: there the driver's own corrections are in the numbers.
     """
     wrong = np.zeros(len(changed), dtype=bool)
-    for target, driven_one in zip(targets, driven, strict=True):
-        if driven_one is not None and changed:
-            balance = _answers(driven_one, [standing, *changed], target)
-            if balance is not None:
-                moved_points = target.sign * (balance.balance[0] - balance.balance[1:])
-                wrong |= ~(moved_points > -_WRONG_WAY)
-        turns = [_steer([standing, *changed], corner) for _, corner in _steady_corners(target, course)]
-        moved = [target.sign * (turn.steer[0] - turn.steer[1:]) for turn in turns if turn is not None]
+    if not changed:
+        return []
+    cars = [standing, *changed]
+    for target, where in zip(targets, asked, strict=True):
+        answers = [_answers(corner, cars, target) for corner in where.driven]
+        points = [target.moved(one.balance[0], one.balance[1:]) for one in answers if one is not None]
+        if points:
+            wrong |= ~(np.mean(points, axis=0) > -_WRONG_WAY)
+        turns = [_steer(cars, course.corners[name]) for name in where.steady]
+        moved = [target.moved(turn.steer[0], turn.steer[1:]) for turn in turns if turn is not None]
         if moved:
             wrong |= np.sum(moved, axis=0) <= _SAME
     return [bool(one) for one in wrong]
 
 
-def driven_corners(
-    standing: Car, targets: Sequence[Target], course: Course
-) -> tuple[DrivenCorner | None, ...]:
-    """Return for each complaint of balance on entry or exit a corner to be driven; None for others."""
-    found: list[DrivenCorner | None] = []
-    for target in targets:
-        corners = [name for name in course.corners if name in {one for one, _ in target.phases()}]
-        if not _driven_phases(target) or not corners:
-            found.append(None)
-            continue
-        typical = course.typical(corners)
-        name = typical[len(typical) // 2]
+def drive_asked(
+    standing: Car, targets: Sequence[Target], course: Course, *, names: Sequence[str], present: Array
+) -> tuple[DriveAsked, ...]:
+    """Return for each complaint where the drive is asked.
+
+    Parameters
+    ----------
+    names, present : dotted names and values of the measures as the car stands.
+
+    Notes
+    -----
+    In all corners that a complaint is about, up to `MOST_CORNERS`; of more, in the one where the number is
+    worst and the middle one of each speed class.
+    """
+    return tuple(_asked_of(standing, target, course, names, present) for target in targets)
+
+
+def _asked_of(
+    standing: Car, target: Target, course: Course, names: Sequence[str], present: Array
+) -> DriveAsked:
+    if target.complaint.behaviour not in ("understeer", "oversteer"):
+        return DriveAsked()
+    corners = {name for name, _ in target.phases()}
+
+    def worst_first(name: str) -> float:
+        return -target.sign * float(target.within([name]).value(names, present))
+
+    ordered = sorted((name for name in course.corners if name in corners), key=worst_first)
+    chosen = ordered
+    if len(ordered) > MOST_CORNERS:
+        chosen = list(
+            dict.fromkeys([ordered[0], *course.typical([n for n in course.corners if n in corners])])
+        )
+    driven = []
+    for name in chosen if _driven_phases(target) else ():
         try:
-            found.append(driven_corner(standing, course.corners[name], name))
+            driven.append(driven_corner(standing, course.corners[name], name))
         except SolveError:
-            found.append(None)
-    return tuple(found)
+            continue
+    steady = chosen if target.complaint.phase in ("", "mid") else ()
+    return DriveAsked(driven=tuple(driven), steady=tuple(steady), of=len(ordered))
 
 
 def _driven_phases(target: Target) -> tuple[str, ...]:
-    if target.complaint.behaviour not in ("understeer", "oversteer"):
-        return ()
     return tuple(sorted({phase for _, phase in target.phases()} & {"entry", "exit"}))
 
 
@@ -145,27 +184,33 @@ def _answers(corner: DrivenCorner, cars: Sequence[Car], target: Target) -> Drive
     return None if np.isnan(found.balance[0]) else found
 
 
-def _through_corner(target: Target, cars: list[Car], corner: DrivenCorner) -> Iterator[DriveNumber]:
+def _through_corner(
+    target: Target, cars: Sequence[Car], corner: DrivenCorner, *, steer_too: bool
+) -> Iterator[DriveNumber]:
     found = _answers(corner, cars, target)
-    if found is None or np.isnan(found.balance).any():
+    if found is None:
         return
-    moved = target.sign * float(found.balance[0] - found.balance[1])
+    moved = target.moved(found.balance[0], found.balance[1:])
     phases = " and ".join(phase for phase in _driven_phases(target) if phase in corner.phases)
-    at = f"{phases}, {corner.name} driven at {100.0 * PACE:.0f} % of the rig's speeds"
     yield DriveNumber(
-        name=f"balance, {at}",
+        name=f"balance, {phases}, {corner.name}, driven",
         unit="points",
         before=float(found.balance[0]),
-        after=float(found.balance[1]),
-        agrees=None if abs(moved) < _WRONG_WAY else moved > 0.0,
+        after=_or_none(found.balance[1:]),
+        agrees=tuple(None if not abs(by) >= _WRONG_WAY else bool(by > 0.0) for by in moved),
     )
-    yield DriveNumber(
-        name=f"road-wheel angle beyond the path's, {at}",
-        unit="rad",
-        before=float(found.steer[0]),
-        after=float(found.steer[1]),
-        agrees=None,
-    )
+    if steer_too:
+        yield DriveNumber(
+            name=f"road-wheel angle beyond the path's, {phases}, {corner.name}, driven",
+            unit="rad",
+            before=float(found.steer[0]),
+            after=_or_none(found.steer[1:]),
+            agrees=(None,) * (len(cars) - 1),
+        )
+
+
+def _or_none(values: Array) -> tuple[float | None, ...]:
+    return tuple(None if np.isnan(one) else float(one) for one in values)
 
 
 class _Turn(NamedTuple):
@@ -173,15 +218,6 @@ class _Turn(NamedTuple):
     """[m/s^2]"""
     steer: Array
     """Road-wheel angle of each car. [rad]"""
-
-
-def _steady_corners(target: Target, course: Course) -> Iterator[tuple[str, CornerTrial]]:
-    """Yield the corners whose mid a complaint of balance is about; of many, the middle one of each class."""
-    complaint = target.complaint
-    if complaint.behaviour in ("understeer", "oversteer") and complaint.phase in ("", "mid"):
-        corners = {name.split(".")[0] for name, _ in target.terms} & set(course.corners)
-        for name in course.typical([one for one in course.corners if one in corners]):
-            yield name, course.corners[name]
 
 
 def _steer(cars: Sequence[Car], corner: CornerTrial) -> _Turn | None:
@@ -203,22 +239,23 @@ def _steer(cars: Sequence[Car], corner: CornerTrial) -> _Turn | None:
     return None
 
 
-def _steady_turn(target: Target, cars: list[Car], event: str, corner: CornerTrial) -> Iterator[DriveNumber]:
+def _steady_turn(
+    target: Target, cars: Sequence[Car], event: str, corner: CornerTrial
+) -> Iterator[DriveNumber]:
     turn = _steer(cars, corner)
     if turn is None:
         return
-    before, after = (float(angle) for angle in turn.steer)
-    moved = target.sign * (before - after)
+    moved = target.moved(turn.steer[0], turn.steer[1:])
     yield DriveNumber(
         name=f"road-wheel angle in a steady turn, {event}, {turn.lateral_acceleration:.1f} m/s²",
         unit="rad",
-        before=before,
-        after=after,
-        agrees=None if abs(moved) <= _SAME else moved > 0.0,
+        before=float(turn.steer[0]),
+        after=_or_none(turn.steer[1:]),
+        agrees=tuple(None if abs(by) <= _SAME else bool(by > 0.0) for by in moved),
     )
 
 
-def _lock_up(target: Target, cars: list[Car]) -> Iterator[DriveNumber]:
+def _lock_up(target: Target, cars: Sequence[Car]) -> Iterator[DriveNumber]:
     """Yield the lowest pedal at which a front and a rear wheel lock."""
     lowest: dict[tuple[str, int], float] = {}
     for pedal in _PEDALS:
@@ -227,42 +264,51 @@ def _lock_up(target: Target, cars: list[Car]) -> Iterator[DriveNumber]:
             for end, corners in (("front", ("FL", "FR")), ("rear", ("RL", "RR"))):
                 if any(one.lock_up[corner].first is not None for corner in corners):
                     lowest.setdefault((end, place), float(pedal))
-        if len(lowest) == 4:
+        if len(lowest) == 2 * len(cars):
             break
     complained = "front" if target.sign > 0.0 else "rear"
     for end in ("front", "rear"):
-        before, after = lowest.get((end, 0)), lowest.get((end, 1))
-        moved = (after or 2.0) - (before or 2.0)
+        before, *after = (lowest.get((end, place)) for place in range(len(cars)))
+        moved = [(one or 2.0) - (before or 2.0) for one in after]
         yield DriveNumber(
             name=f"lowest pedal that locks a {end} wheel",
             unit="1",
             before=before,
-            after=after,
-            agrees=None if end != complained or moved == 0.0 else moved > 0.0,
+            after=tuple(after),
+            agrees=tuple(None if end != complained or by == 0.0 else by > 0.0 for by in moved),
         )
 
 
-def _response(cars: list[Car], targets: Sequence[Target], course: Course) -> Iterator[DriveNumber]:
+def _response(cars: Sequence[Car], targets: Sequence[Target], course: Course) -> Iterator[DriveNumber]:
     """Yield how the yaw rate answers a step of steer: the standard test of nervous and of slow to answer."""
     asked = [t.complaint for t in targets if t.complaint.behaviour in ("nervous", "slow to answer")]
     typical = course.typical(course.corners)
     speed = course.speed_of(asked[0]) if asked else slowest_speed(course.corners[typical[len(typical) // 2]])
     try:
-        before, after = step_steer_values(drive(cars, StepSteer(speed=speed, lateral_acceleration=4.0)))
+        values = [
+            one.yaw_rate
+            for one in step_steer_values(drive(cars, StepSteer(speed=speed, lateral_acceleration=4.0)))
+        ]
     except SolveError:
         return
     at = f"step of steer to 4 m/s² at {3.6 * speed:.0f} km/h"
-    for name, unit, behaviour, pair in (
-        (
-            "time to 90 % of the steady yaw rate",
-            "s",
-            "slow to answer",
-            [v.yaw_rate.response_time for v in (before, after)],
-        ),
-        ("overshoot of the yaw rate", "1", "", [v.yaw_rate.overshoot for v in (before, after)]),
-        ("yaw rate per road-wheel angle", "1/s", "nervous", [v.yaw_rate.gain for v in (before, after)]),
+    for name, unit, behaviour, row in (
+        ("time to 90 % of the steady yaw rate", "s", "slow to answer", [v.response_time for v in values]),
+        ("overshoot of the yaw rate", "1", "", [v.overshoot for v in values]),
+        ("yaw rate per road-wheel angle", "1/s", "nervous", [v.gain for v in values]),
     ):
-        moved = None
-        if any(one.behaviour == behaviour for one in asked) and None not in pair:
-            moved = pair[0] > pair[1] if abs(pair[0] - pair[1]) > _SAME else None
-        yield DriveNumber(name=f"{name}, {at}", unit=unit, before=pair[0], after=pair[1], agrees=moved)
+        counts = any(one.behaviour == behaviour for one in asked)
+        yield DriveNumber(
+            name=f"{name}, {at}",
+            unit=unit,
+            before=row[0],
+            after=tuple(row[1:]),
+            agrees=tuple(_falls(row[0], one) if counts else None for one in row[1:]),
+        )
+
+
+def _falls(before: float | None, after: float | None) -> bool | None:
+    """Say whether a number falls; None if it does neither or is not known."""
+    if before is None or after is None or abs(before - after) <= _SAME:
+        return None
+    return before > after

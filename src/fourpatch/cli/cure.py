@@ -147,8 +147,8 @@ def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
     from fourpatch.advice.drive_check import drive_check
     from fourpatch.car.setup import apply_setup
 
-    changed = apply_setup(about.car, found.sets[0].setup)
-    return drive_check(about.standing, changed, found.targets, found.course, driven=found.driven)
+    changed = [apply_setup(about.car, one.setup) for one in found.sets]
+    return drive_check(about.standing, changed, found.targets, found.course, found.driven)
 
 
 def _draw(found: "Cure", figure: str) -> None:

@@ -4,11 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fourpatch.advice.because import counted, step_words
+from fourpatch.advice.complaint import numbered
 from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.course import MARGINS
 from fourpatch.advice.cure import ChangeSet, Cure, Lever, left_alone
 from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
+from fourpatch.advice.driven_corner import PACE
 from fourpatch.advice.guard import Guard
 from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.advice.sets import CURED
@@ -25,9 +27,8 @@ NO_GOOD_SET = (
     "tolerated. The nearest:"
 )
 
-AGAINST = "The drive contradicts the rig: do not make this change before a recording has said which holds."
-
 _COSTS = 4  # side effects of a set that are named
+_LAP_SHOWN = 0.005  # change of a lap that is not 0.00 when written [s]
 
 
 def read_as(reading: Reading) -> str:
@@ -187,10 +188,16 @@ def outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
         )
     yield costs_text(one.worse)
     if one.lap is not None:
-        yield (
-            f"Lap: {one.lap:+.2f} s (quasi-steady, with {100.0 * MARGINS.braking:.0f} to "
-            f"{100.0 * MARGINS.lateral:.0f} % of the grip)."
-        )
+        yield lap_text(one.lap)
+
+
+def lap_text(change: float) -> str:
+    """Say what a set does to the quasi-steady lap, in hundredths of a second."""
+    said = f"{change:+.2f} s" if abs(change) >= _LAP_SHOWN else "the same to a hundredth of a second"
+    return (
+        f"Lap: {said} (quasi-steady, with {100.0 * MARGINS.braking:.0f} to {100.0 * MARGINS.lateral:.0f} % "
+        "of the grip)."
+    )
 
 
 def cured_text(share: float) -> str:
@@ -221,9 +228,54 @@ def _cost(guard: Guard, worse: float) -> str:
     return f"{guard.label} {word} {worse / scale:.2f} {unit} (tolerated {guard.tolerance / scale:.2g}{over})"
 
 
-def drive_verdict(one: DriveNumber) -> str:
-    """Say whether a number of the drive moves as the complaint asks; empty where it is for information."""
-    return {True: "as asked", False: "AGAINST", None: ""}[one.agrees]
+def drive_heads(sets: int) -> list[str]:
+    """Return the heads of the drive's numbers: the car as it stands, then each set."""
+    return ["as it stands", *(f"set {k}" for k in range(1, sets + 1))]
+
+
+def drive_cells(one: DriveNumber) -> list[str]:
+    """Return a number of the drive as it stands and with each change, marked where it moves the wrong way."""
+    after = zip(one.after, one.agrees, strict=True)
+    return [
+        driven_text(one.before, one.unit),
+        *(
+            driven_text(value, one.unit) + (f" {WRONG_WAY}" if agrees is False else "")
+            for value, agrees in after
+        ),
+    ]
+
+
+WRONG_WAY = "(!)"
+"""Behind a number of the drive that moves against what the complaint asks for."""
+
+
+def drive_where(found: Cure) -> Iterator[str]:
+    """Yield how corners are driven, and in which the drive was asked where a complaint is about more."""
+    if any(one.driven for one in found.driven):
+        yield f"Corners are driven at {100.0 * PACE:.0f} % of the rig's speeds, on a smooth road."
+    for target, one in zip(found.targets, found.driven, strict=True):
+        asked = len({*one.steady, *(corner.name for corner in one.driven)})
+        if one.of > asked:
+            yield (
+                f"Of the {one.of} corners of {target.complaint.text()} the drive was asked in {asked}: the "
+                "one where it is worst, and the middle one of each speed class."
+            )
+
+
+def drive_notes(drive: Sequence[DriveNumber], names: Sequence[str]) -> Iterator[str]:
+    """Yield where the drive contradicts the rig.
+
+    Parameters
+    ----------
+    names : of the changes, as the sentence begins.
+    """
+    for place, name in enumerate(names):
+        wrong = [one.name for one in drive if one.agrees[place] is False]
+        if wrong:
+            yield (
+                f"{name}: here the drive contradicts the rig ({'; '.join(wrong)}). Do not make this change "
+                "before a recording has said which holds."
+            )
 
 
 def driven_text(value: float | None, unit: str) -> str:
@@ -293,6 +345,8 @@ def sureness_text(sure: Sureness | None) -> Iterator[str]:
         return
     lost = f" {sure.lost} more could not be run." if sure.lost else ""
     lost += " Stopped before all were asked." if sure.stopped else ""
+    if sure.asked_in:
+        lost += f" Each was asked in {numbered(sure.asked_in)}: of each speed class the middle one."
     yield (
         f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed "
         f"{sure.seed}).{lost}"

@@ -5,9 +5,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fourpatch.advice.complaint_text import read_complaint
-from fourpatch.advice.course import Course, standard_course
+from fourpatch.advice.course import Course, standard_course, track_course
 from fourpatch.advice.cure import changed_setup
-from fourpatch.advice.drive_check import contradicted, driven_corners
+from fourpatch.advice.drive_check import MOST_CORNERS, contradicted, drive_asked, drive_check
 from fourpatch.advice.driven_corner import PACE, DrivenCorner, driven_corner, level_line
 from fourpatch.advice.sensitivity import sensitivity
 from fourpatch.advice.target import target_of
@@ -16,6 +16,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.events.trial import slowest_speed
 from fourpatch.physics.layout import X
+from fourpatch.track.demo import demo_track
 
 FEW = ("front bar", "rear bar", "differential preload", "brake bias")
 
@@ -95,18 +96,49 @@ def test_drive_and_rig_agree_which_way_entry_and_exit_move(
 
 def test_what_moves_the_driven_corner_the_wrong_way_is_contradicted(gt: Car, course: Course) -> None:
     target = target_of(read_complaint("pushes on entry in slow corners").complaints[0], gt, course)
-    driven = driven_corners(gt, [target], course)
-    assert driven[0] is not None
+    table = sensitivity(gt, baseline_setup(gt), events=course.corners)
+    asked = drive_asked(gt, [target], course, names=table.names, present=table.present)
+    assert [one.name for one in asked[0].driven] == ["slow corner"]
     place = [one.name for one in gt.adjusters].index("differential preload")
     less, more = (
         apply_setup(gt, changed_setup(baseline_setup(gt), gt.adjusters, ((place, steps),), "one"))
         for steps in (-2, 2)
     )
     # More locking on the overrun resists turning in: trade fact, common practice, no published source.
-    assert contradicted(gt, [less, more], [target], course, driven) == [False, True]
+    assert contradicted(gt, [less, more], [target], course, asked) == [False, True]
+    found = drive_check(gt, [less, more], [target], course, asked)
+    assert {one.agrees for one in found if one.name.startswith("balance")} == {(True, False)}
 
 
-def test_only_balance_on_entry_and_exit_is_asked_of_a_driven_corner(gt: Car, course: Course) -> None:
-    for text in ("pushes at mid-corner in slow corners", "hops over bumps"):
+def test_only_balance_is_asked_of_corners_and_only_entry_and_exit_are_driven(gt: Car, course: Course) -> None:
+    table = sensitivity(gt, baseline_setup(gt), events=course.corners)
+    for text, steady in (("pushes at mid-corner in slow corners", ("slow corner",)), ("hops over bumps", ())):
         target = target_of(read_complaint(text).complaints[0], gt, course)
-        assert driven_corners(gt, [target], course) == (None,)
+        [asked] = drive_asked(gt, [target], course, names=table.names, present=table.present)
+        assert asked.driven == ()
+        assert asked.steady == steady
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("pushes at mid-corner in turns 2, 5 and 8", {"corner 2", "corner 5", "corner 8"}),
+        ("pushes at mid-corner", None),
+    ],
+)
+def test_the_drive_is_asked_in_all_corners_named_up_to_four_and_the_worst_is_among_them(
+    gt: Car, text: str, named: set[str] | None
+) -> None:
+    on_track = track_course(gt, demo_track("chicanes"))
+    target = target_of(read_complaint(text).complaints[0], gt, on_track)
+    table = sensitivity(gt, baseline_setup(gt), events=on_track.corners)
+    [asked] = drive_asked(gt, [target], on_track, names=table.names, present=table.present)
+    corners = {corner for corner, _ in target.phases()}
+    balance = {name: table.present[table.index(f"{name}.mid.balance")] for name in corners}
+    assert asked.steady[0] == max(balance, key=lambda name: balance[name])
+    assert len(set(asked.steady)) == len(asked.steady) <= MOST_CORNERS
+    assert asked.of == len(corners)
+    if named:
+        assert set(asked.steady) == named
+    else:
+        assert {on_track.classes[name] for name in asked.steady} == set(on_track.classes.values())

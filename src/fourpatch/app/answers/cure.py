@@ -20,7 +20,6 @@ from fourpatch.errors import AdviceError
 from fourpatch.long_work import go_on, stretch
 from fourpatch.notebook.results import digest_of
 from fourpatch.picture.cure_words import (
-    AGAINST,
     MOST_LEVERS,
     NO_GOOD_SET,
     NO_LEVER,
@@ -29,8 +28,10 @@ from fourpatch.picture.cure_words import (
     costs_text,
     course_text,
     cured_text,
-    drive_verdict,
-    driven_text,
+    drive_cells,
+    drive_heads,
+    drive_notes,
+    drive_where,
     left_text,
     lever_name,
     lever_notes,
@@ -159,11 +160,12 @@ class Driven(BaseModel):
 
     name: str
     before: float | None
-    after: float | None
+    after: list[float | None] = Field(description="With each set, or with the set-up in hand.")
     unit: str
-    before_text: str
-    after_text: str
-    verdict: str = Field(description="Whether it moves as the complaint asks; empty where it informs only.")
+    agrees: list[bool | None] = Field(
+        description="Whether it moves as the complaint asks; null where it informs only."
+    )
+    shown: list[str] = Field(description="As it stands and with each set, with unit.")
 
 
 class CureAnswer(BaseModel):
@@ -186,8 +188,10 @@ class CureAnswer(BaseModel):
     sets: list[SetFound] = Field(description="Best first.")
     sets_note: str
     reasons: list[ReasonFound] = Field(description="Of the first set.")
-    driven: list[Driven] = Field(description="The first set, by the drive.")
-    driven_note: str
+    driven_heads: list[str] = Field(description="Of the columns of `driven`: as it stands, each set.")
+    driven: list[Driven] = Field(description="Every set, by the drive.")
+    driven_where: list[str] = Field(description="How, and in which of many corners, the drive was asked.")
+    driven_against: list[str] = Field(description="Where it contradicts the rig.")
     limits: list[str] = Field(description="What adjusters cannot do.")
     plausible_cars: int | None
     sureness: list[str]
@@ -220,7 +224,8 @@ class ConfirmAnswer(BaseModel):
     rig: list[ConfirmedNumber]
     costs: str
     drive: list[Driven]
-    drive_note: str
+    drive_where: list[str]
+    drive_against: list[str]
 
 
 # Reading
@@ -344,7 +349,9 @@ def _cured(
     job.progress(_RANKED, "why, and what the drive says")
     if found.sets:
         first = found.sets[0]
-        changed = apply_setup(car, first.setup)
+        changed = [apply_setup(car, one.setup) for one in found.sets]
+        drive = drive_check(apply_setup(car, setup), changed, found.targets, found.course, found.driven)
+        names = [f"Set {k}" for k in range(1, len(changed) + 1)]
         answer = answer.model_copy(
             update={
                 "reasons": [
@@ -355,11 +362,9 @@ def _cured(
                     )
                     for one in reasons(car, setup, found, first)
                 ],
-                **_driven(
-                    drive_check(
-                        apply_setup(car, setup), changed, found.targets, found.course, driven=found.driven
-                    )
-                ),
+                "driven": [_driven_number(one) for one in drive],
+                "driven_where": list(drive_where(found)),
+                "driven_against": list(drive_notes(drive, names)),
             }
         )
         job.result = answer
@@ -398,8 +403,10 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
         sets=[_set(found, one) for one in found.sets],
         sets_note=NO_GOOD_SET if found.sets and not good else "",
         reasons=[],
+        driven_heads=drive_heads(len(found.sets)),
         driven=[],
-        driven_note="",
+        driven_where=[],
+        driven_against=[],
         limits=[] if found.first else list(limits_text(found)),
         plausible_cars=None,
         sureness=[],
@@ -459,22 +466,14 @@ def _set(found: Cure, one: ChangeSet) -> SetFound:
     )
 
 
-def _driven(drive: list[DriveNumber]) -> dict[str, Any]:
-    return {
-        "driven": [_driven_number(one) for one in drive],
-        "driven_note": AGAINST if any(one.agrees is False for one in drive) else "",
-    }
-
-
 def _driven_number(one: DriveNumber) -> Driven:
     return Driven(
         name=one.name,
         before=one.before,
-        after=one.after,
+        after=list(one.after),
         unit=one.unit,
-        before_text=driven_text(one.before, one.unit),
-        after_text=driven_text(one.after, one.unit),
-        verdict=drive_verdict(one),
+        agrees=list(one.agrees),
+        shown=drive_cells(one),
     )
 
 
@@ -513,7 +512,6 @@ def _confirmed(job: Job, car: Car, answer: CureAnswer, changed: Setup) -> Confir
         cancelled=job.cancelled,
     )
     numbers = zip(found.targets, result.before, result.after, result.progress, strict=True)
-    driven = _driven(list(result.drive))
     return ConfirmAnswer(
         changes=[
             ChangeFound(
@@ -540,8 +538,9 @@ def _confirmed(job: Job, car: Car, answer: CureAnswer, changed: Setup) -> Confir
             for target, before, after, share in numbers
         ],
         costs=costs_text(result.worse),
-        drive=driven["driven"],
-        drive_note=driven["driven_note"],
+        drive=[_driven_number(one) for one in result.drive],
+        drive_where=list(drive_where(found)),
+        drive_against=list(drive_notes(result.drive, ["This change"])),
     )
 
 

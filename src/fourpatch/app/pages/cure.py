@@ -275,7 +275,10 @@ class CurePage:
             for one in answer.reasons:
                 ui.label(one.sentence)
             _draw_driven(
-                answer.driven, answer.driven_note, "The first set by the drive, all degrees of freedom free"
+                answer.driven,
+                answer.driven_heads,
+                (answer.driven_where, answer.driven_against),
+                "The sets by the drive, all degrees of freedom free; (!) moves the wrong way",
             )
 
     def _draw_levers(self, answer: CureAnswer) -> None:
@@ -449,20 +452,29 @@ def _draw_confirmed(answer: ConfirmAnswer) -> None:
         numbers=(2, 3),
     )
     ui.label(answer.costs).classes("fp-small")
-    _draw_driven(answer.drive, answer.drive_note, "Run again by the drive, all degrees of freedom free")
+    _draw_driven(
+        answer.drive,
+        ["before", "after"],
+        (answer.drive_where, answer.drive_against),
+        "Run again by the drive, all degrees of freedom free; (!) moves the wrong way",
+    )
 
 
-def _draw_driven(driven: list[Driven], note: str, caption: str) -> None:
+def _draw_driven(
+    driven: list[Driven], heads: list[str], notes: tuple[list[str], list[str]], caption: str
+) -> None:
+    """Draw what the drive says; notes say where it was asked, and where it contradicts the rig."""
     if not driven:
         return
     plain_table(
-        ["number", "before", "after", "moves"],
-        [[one.name, one.before_text, one.after_text, one.verdict] for one in driven],
+        ["number", *heads],
+        [[one.name, *one.shown] for one in driven],
         caption=caption,
-        numbers=(1, 2),
+        numbers=range(1, 1 + len(heads)),
     )
-    if note:
-        ui.label(note).classes("fp-warnbox")
+    for said, look in zip(notes, ("fp-small", "fp-warnbox"), strict=True):
+        for note in said:
+            ui.label(note).classes(look)
 
 
 def _draw_plan(answer: PlanAnswer, title: str) -> None:

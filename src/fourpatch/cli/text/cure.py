@@ -15,15 +15,16 @@ from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.car.setup import Setup
 from fourpatch.cli.output import Head, finite, number, write_heading, write_table, write_text
 from fourpatch.picture.cure_words import (
-    AGAINST,
     MOST_LEVERS,
     NO_GOOD_SET,
     NO_LEVER,
     changes_text,
     columns_elsewhere,
     course_text,
-    drive_verdict,
-    driven_text,
+    drive_cells,
+    drive_heads,
+    drive_notes,
+    drive_where,
     left_text,
     lever_name,
     lever_notes,
@@ -65,7 +66,7 @@ def write_cure(answer: CureAnswer, named: str) -> None:
     _write_levers(found, answer.sureness)
     _write_sets(found)
     _write_section("why: each change of the first set by itself", (one.sentence for one in answer.reasons))
-    _write_drive(answer.drive)
+    _write_drive(found, answer.drive)
     _write_section("what adjusters cannot do", limits_text(found))
     if answer.drawn:
         _write_section("how sure", sureness_text(answer.sureness))
@@ -123,24 +124,17 @@ def _write_sets(found: Cure) -> None:
         write_text(f"   {' '.join(outcome(found, one))}")
 
 
-def _write_drive(drive: Sequence[DriveNumber]) -> None:
+def _write_drive(found: Cure, drive: Sequence[DriveNumber]) -> None:
     if not drive:
         return
+    sets = len(found.sets)
     write_table(
-        [
-            Head(text="by the drive, all degrees of freedom free", right=False),
-            Head(text="before"),
-            Head(text="after"),
-            Head(text="", right=False),
-        ],
-        [
-            (one.name, *(driven_text(v, one.unit) for v in (one.before, one.after)), drive_verdict(one))
-            for one in drive
-        ],
-        title="the first set, driven",
+        [Head(text="", right=False), *(Head(text=one) for one in drive_heads(sets))],
+        [(one.name, *drive_cells(one)) for one in drive],
+        title="the sets by the drive, all degrees of freedom free; (!) moves the wrong way",
     )
-    if any(one.agrees is False for one in drive):
-        write_text(AGAINST)
+    for sentence in (*drive_where(found), *drive_notes(drive, [f"Set {k}" for k in range(1, sets + 1)])):
+        write_text(sentence)
 
 
 def _write_section(heading: str, sentences: Iterable[str]) -> None:
@@ -190,8 +184,8 @@ def cure_content(answer: CureAnswer) -> dict[str, Any]:
             {
                 "name": one.name,
                 "before": number(_or_nan(one.before), one.unit),
-                "after": number(_or_nan(one.after), one.unit),
-                "agrees": one.agrees,
+                "after": [number(_or_nan(value), one.unit) for value in one.after],
+                "agrees": list(one.agrees),
             }
             for one in answer.drive
         ],
@@ -306,6 +300,7 @@ def _sureness_content(answer: CureAnswer) -> dict[str, Any] | None:
         "lost": sure.lost,
         "seed": sure.seed,
         "uncertain": sure.uncertain,
+        "asked_in": list(sure.asked_in),
         "stopped": sure.stopped,
         "set_holds": list(sure.set_holds),
         "set_cures": list(sure.set_cures),
