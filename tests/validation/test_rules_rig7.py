@@ -199,7 +199,7 @@ def test_bump_below_rebound_is_no_optimum_for_grip(quarter_cars: Car) -> None:
     assert one.verdict != "agrees"
     for claim in one.claims:
         if claim.claim.quantity == "grip_lost":
-            assert claim.verdict == "disagrees"
+            assert claim.verdict == "hardly matters"  # it costs grip either way, and less than could be told
             assert all(cell.value > 0.0 for cell in claim.cells if cell.event == "class C road")
         else:  # the price: it sinks, by (c_r - c_b) E|v| / 2 k
             assert claim.verdict == "agrees"

@@ -13,6 +13,7 @@ from fourpatch.advice.occasion import Occasion, generic_occasion, track_occasion
 from fourpatch.advice.refine import Refined, back_to, refine, signed
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
+from fourpatch.car.scale_words import standing_at
 from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.errors import CarError, Stopped
 from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
@@ -270,11 +271,17 @@ def _because(one: Adjuster, aimed: str, wanted: float, cost: float | None, *, mo
         return aimed or "no target speaks of it, and no step of it gains"
     if cost is None:
         return "computed, but stopped before what it is worth alone was"
-    scale = f"{wanted:g} {one.unit}".strip()
+    scale = standing_at(wanted, one.unit)
     from_where = f"the target ({aimed})" if aimed else "where it stood"
     if cost > HARDLY:
         return f"computed: {scale}, {from_where}, would cost {cost:.2f} points of grip"
-    return f"{scale}, {from_where}, would do nearly as well ({cost:+.2f} points)"
+    return f"{scale}, {from_where}, would do nearly as well ({_points_more(cost)})"
+
+
+def _points_more(cost: float) -> str:
+    """Say what a value costs beside another, in hundredths of a point."""
+    size = f"{abs(cost):.2f}"
+    return f"{size} points {'more' if cost > 0.0 else 'less'}" if float(size) else "the same cost"
 
 
 def _note(occasion: Occasion, style: StyleName, stopped: bool) -> str:

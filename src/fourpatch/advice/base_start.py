@@ -22,6 +22,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, overrun_wheel_torque
 from fourpatch.car.pack import GRAVITY, pack
 from fourpatch.car.paths import parameter
+from fourpatch.car.scale_words import counted
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import CarError
 from fourpatch.events.corner import Corner
@@ -369,9 +370,9 @@ def _brakes(found: Started, occasion: Occasion, targets: Targets) -> None:
         one,
         position,
         f"braking at {need.deceleration:.1f} m/s² from {3.6 * need.speed:.0f} km/h, the car's own limit, the "
-        f"front carries {100.0 * need.ideal:.1f} % of the load; {100.0 * margin:g} points more so that the "
-        f"front locks first, and the engine's {100.0 * need.engine_share:.0f} % of the braking, ask for "
-        f"{100.0 * need.front_share:.1f} % of the brakes ({name}){short}",
+        f"front carries {100.0 * need.ideal:.1f} % of the load; {counted(100.0 * margin, 'points')} more so "
+        f"that the front locks first, and the engine's {100.0 * need.engine_share:.0f} % of the braking, ask "
+        f"for {100.0 * need.front_share:.1f} % of the brakes ({name}){short}",
     )
 
 

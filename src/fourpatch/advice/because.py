@@ -9,6 +9,7 @@ from fourpatch.advice.paths import PATHS, BumpPath, Pair, PhasePath, bump_paths,
 from fourpatch.advice.target import HARDLY, STEP_STEER, Target
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
+from fourpatch.car.scale_words import counted
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.corner import Corner
 from fourpatch.events.step_steer import StepSteer
@@ -101,14 +102,6 @@ def step_words(one: Adjuster, setup: Setup, steps: int) -> str:
     return f"{one.name} {counted(abs(to - at), one.unit)} {way}, {at:g} to {to:g}"
 
 
-def counted(number: float, unit: str) -> str:
-    """Return a number of what a scale counts: ``1 click``, ``3 positions``, ``80 N·m``, ``2 deg``."""
-    if unit in ("bar", "deg", "mm", "kg") or not unit.isalpha() or len(unit) < 3:
-        return f"{number:g} {unit.replace('*', '·')}".rstrip()
-    one = unit.removesuffix("s")
-    return f"{number:g} {one if number == 1.0 else one + 's'}"
-
-
 Said = tuple[str, str, dict[str, float]]
 """The path most of it takes, the sentence, and points by path."""
 
@@ -154,13 +147,16 @@ def phase_sentence(path: PhasePath, traction_of: int | None = None) -> Said:
     if traction_of is None:
         way = "understeer" if path.change > 0.0 else "oversteer"
         said = (
-            f"the balance {where} moves by {path.change:+.2f} points towards {way}{_hardly(path.change)}: "
-            f"the front uses {_percent(path.use, 0)} of its grip, the rear {_percent(path.use, 1)}."
+            f"the balance {where} moves by {abs(path.change):.2f} points towards {way}"
+            f"{_hardly(path.change)}: the front uses {_of_its_grip(path.use, 0)}, the rear "
+            f"{_of_its_grip(path.use, 1)}."
         )
     else:
         axle = ("front", "rear")[traction_of]
+        less = "less" if path.change < 0.0 else "more"
         said = (
-            f"the {axle} axle uses {path.change:+.2f} points of its traction {where}{_hardly(path.change)}."
+            f"the {axle} axle uses {abs(path.change):.2f} points {less} of its traction {where}"
+            f"{_hardly(path.change)}."
         )
     others = [
         name
@@ -188,8 +184,14 @@ def _hardly(change: float) -> str:
     return ", hardly measurable" if abs(change) < HARDLY else ""
 
 
-def _percent(pair: Pair, axle: int) -> str:
-    return f"{100.0 * pair.after[axle]:.1f} % instead of {100.0 * pair.before[axle]:.1f} %"
+def instead(after: str, before: str, unit: str) -> str:
+    """Say what a number is now and was before, both as they are written: ``69.7 % as before``."""
+    return f"{after} {unit} as before" if after == before else f"{after} {unit} instead of {before} {unit}"
+
+
+def _of_its_grip(pair: Pair, axle: int) -> str:
+    after, before = (f"{100.0 * use[axle]:.1f}" for use in (pair.after, pair.before))
+    return instead(after, before, "% of its grip")
 
 
 def _newtons(value: float) -> str:
@@ -197,16 +199,19 @@ def _newtons(value: float) -> str:
     return "0 N" if float(text) == 0.0 else f"{text} N"
 
 
+def _more_or_less(change: float) -> str:
+    return f"{abs(change):.0f} N {'less' if change < 0.0 else 'more'}"
+
+
 def load_words(path: PhasePath) -> str:
     """Say what each axle carries after a change and before."""
     said = []
     for axle, name in enumerate(("front", "rear")):
         change, aero = path.axle_load.change[axle], path.downforce.change[axle]
+        after, before = (f"{load[axle]:.0f}" for load in (path.axle_load.after, path.axle_load.before))
         of_it = f", {_newtons(aero)} of it downforce" if abs(aero) >= 0.5 else ""
-        said.append(
-            f"the {name} axle carries {path.axle_load.after[axle]:.0f} N instead of "
-            f"{path.axle_load.before[axle]:.0f} N ({_newtons(change)}{of_it})"
-        )
+        change_too = f" ({_newtons(change)}{of_it})" if after != before else ""
+        said.append(f"the {name} axle carries {instead(after, before, 'N')}{change_too}")
     return " and ".join(said)
 
 
@@ -276,7 +281,7 @@ def _differential(path: PhasePath) -> str:
     for axle, name in enumerate(("front", "rear")):
         change = path.lateral_demand.change[axle]
         if abs(change) >= 0.5:
-            said.append(f"the {name} is asked for {_newtons(change)} of lateral force")
+            said.append(f"the {name} is asked for {_more_or_less(change)} lateral force")
     return " and ".join(said) or "it locks more or less of the drive or overrun torque between the wheels"
 
 
@@ -309,14 +314,19 @@ def height_sentence(path: PhasePath) -> Said:
 def bump_sentence(path: BumpPath, quantity: str) -> Said:
     """Say what a change does to the forces over bumps."""
     if quantity.endswith("height_least"):
-        front, rear = (1e3 * change for change in path.ride_height.change)
-        return (
-            "attitude",
-            f"it is attitude: on the {path.event} the car rides {front:+.1f} mm in front and {rear:+.1f} mm "
-            f"at the rear; {_force_words(path)}.",
-            {},
+        front, rear = (_higher(change) for change in path.ride_height.change)
+        said = (
+            f"the car rides {front} in front and {rear} at the rear"
+            if front != rear
+            else f"both ends ride {front}"
         )
+        return "attitude", f"it is attitude: on the {path.event} {said}; {_force_words(path)}.", {}
     return "load", f"it is load that comes and goes: on the {path.event} {_force_words(path)}.", {}
+
+
+def _higher(change: float) -> str:
+    size = f"{abs(1e3 * change):.1f}"
+    return "as high as before" if float(size) == 0.0 else f"{size} mm {'higher' if change > 0.0 else 'lower'}"
 
 
 def _force_words(path: BumpPath) -> str:
@@ -326,14 +336,17 @@ def _force_words(path: BumpPath) -> str:
     suffix = "" if throw else " RMS"
     return (
         " and ".join(
-            f"the {name} dampers {verb} {damper.after[axle]:.0f} N{suffix} instead of "
-            f"{damper.before[axle]:.0f} N, "
-            f"springs and stops {elastic.after[axle]:.0f} N instead of {elastic.before[axle]:.0f} N"
+            f"the {name} dampers {verb} {_force(damper, axle, suffix)}, springs and stops "
+            f"{_force(elastic, axle, suffix)}"
             for axle, name in enumerate(("front", "rear"))
             if max(abs(damper.change[axle]), abs(elastic.change[axle])) >= 0.5
         )
         or "damper and spring forces change by less than 1 N"
     )
+
+
+def _force(pair: Pair, axle: int, suffix: str) -> str:
+    return instead(f"{pair.after[axle]:.0f}", f"{pair.before[axle]:.0f}", f"N{suffix}")
 
 
 def _response_sentence(answer: Cure, target: Target, place: int, steps: int) -> str:

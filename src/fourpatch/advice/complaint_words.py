@@ -160,7 +160,12 @@ SIZES: tuple[tuple[Size, str], ...] = (
         r"(very |really |so )?bad(ly)?|terribl[ey]|massive(ly)?|huge(ly)?|a lot( of)?|lots( of)?|heavily|"
         r"undriveabl[ey]|far too|way too|extreme(ly)?|horribl[ey]|violent(ly)?|wild(ly)?|strong(ly)?",
     ),
-    ("clearly", r"clear(ly)?|quite( a bit)?|noticeabl[ey]|definite(ly)?|rather|too much|very|really|too"),
+    (
+        "clearly",
+        r"clear(ly)?|quite( a bit)?|noticeabl[ey]|definite(ly)?|rather|too much|very|really|"
+        # "Too" before another word is how much; behind the last one it is "also".
+        r"too(?=\s+(?!and\b|but\b)\w)",
+    ),
 )
 
 ENDS: tuple[tuple[End, str], ...] = (

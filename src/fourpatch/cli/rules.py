@@ -14,7 +14,7 @@ from fourpatch.cli.subject import car_argument, figure_option, json_option, setu
 @json_option
 @figure_option
 def rules(car: str, setup_file: str | None, name: str | None, as_json: bool, figure: str | None) -> None:
-    """Check the trade's rules of thumb on CAR: agrees, depends or disagrees, by how much, where and why.
+    """Check the trade's rules of thumb on CAR: whether each agrees, by how much, where and why.
 
     Each rule is a small computation: the change it speaks of is made to the car as it stands, as said and the
     other way, and what it is said to do is measured in slow, medium and fast corners, on roads or over kerbs.

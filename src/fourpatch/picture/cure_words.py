@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fourpatch.advice.because import counted, step_words
+from fourpatch.advice.because import step_words
 from fourpatch.advice.complaint import numbered
 from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.course import MARGINS
@@ -15,6 +15,7 @@ from fourpatch.advice.guard import Guard
 from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, Target
+from fourpatch.car.scale_words import counted
 from fourpatch.picture.shown import measure_of, pretty, shown
 
 MOST_LEVERS = 12
@@ -301,6 +302,14 @@ def limits_text(found: Cure) -> Iterator[str]:
         yield from _powerless_words(found, place, target)
 
 
+def _at_most(value: float, target: Target) -> str:
+    """Say what a group of adjusters can do at most: nothing where no digit of it would show."""
+    text = value_text(value, target).lstrip("+")
+    return (
+        f"at most {text} {unit_text(target)} at a stop" if float(text) else "nothing that could be measured"
+    )
+
+
 def _powerless_words(found: Cure, place: int, target: Target) -> Iterator[str]:
     for one in powerless(found, place):
         if one.system == "dampers":
@@ -323,12 +332,8 @@ def _powerless_words(found: Cure, place: int, target: Target) -> Iterator[str]:
             )
     others = [one for one in powerless(found, place) if one.system != "dampers"]
     if others:
-        named = ", ".join(
-            f"{one.system} (at most {value_text(one.reach, target).lstrip('+')} {unit_text(target)} "
-            "at a stop)"
-            for one in others
-        )
-        yield f"Nor do, each alone, for {target.complaint.text()}: {named}."
+        named = ", ".join(f"{one.system} ({_at_most(one.reach, target)})" for one in others)
+        yield f"Alone, none of these is enough against {target.complaint.text()}: {named}."
 
 
 NO_SPREAD = (

@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable
 from fourpatch.analysis.event_measures import CORNER_PHASES
+from fourpatch.car.scale_words import counted
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP, Pen
 from fourpatch.picture.sheet import new_sheet, styled
-from fourpatch.picture.shown import counted
 
 Array = NDArray[np.float64]
 

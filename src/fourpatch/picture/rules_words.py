@@ -34,9 +34,10 @@ _FAMILIES = {
 
 MEANING = (
     "A rule agrees if what it says holds in every event it speaks of, for the change as said and, mirrored, "
-    "the other way; it disagrees if nowhere anything measurable goes its way; else it depends. Size is the "
-    "largest effect of the change as said on what the rule is used for. Hardly measurable is a change of "
-    "balance or of grip over bumps under 0.1 points, of a load under 0.1 %, of ride height under 0.1 mm."
+    "the other way; it hardly matters if what the rule is used for is nowhere measurable; it disagrees if "
+    "nowhere anything measurable goes its way; else it depends. Size is the largest effect of the change as "
+    "said on what the rule is used for. Hardly measurable is a change of balance or of grip over bumps under "
+    "0.1 points, of a load under 0.1 %, of ride height under 0.1 mm."
 )
 
 

@@ -49,12 +49,6 @@ def rounded(number: float, decimals: int, *, signed: bool = False) -> str:
     return text
 
 
-def counted(number: float, unit: str) -> str:
-    """Write a number of what a scale counts: ``1 click``, ``2 clicks``, ``0.05 bar``."""
-    one = number == 1.0 and unit.isalpha() and len(unit) > 2 and unit.endswith("s")
-    return f"{number:g} {pretty(unit[:-1] if one else unit)}".rstrip()
-
-
 def pretty(unit: str) -> str:
     """Spell a unit as in print: ``N·s/m``, ``m/s²``."""
     return unit.replace("**", "^").replace("^2", "²").replace("^3", "³").replace("*", "·")

@@ -1,6 +1,8 @@
 """A trade-off in words: how it was found, and what can be had for what."""
 
 from fourpatch.advice.trade_off import TradeOff, TradePoint
+from fourpatch.car.scale_words import standing_at
+from fourpatch.picture.shown import rounded
 
 PACE = {"s": "lap time, quasi-steady", "points": "mean use of the worse axle in the corners"}
 """What pace is, by its unit."""
@@ -42,7 +44,7 @@ def trade_off_meaning(found: TradeOff) -> str:
 def moved_words(found: TradeOff, point: TradePoint) -> str:
     """Return where the adjusters stand that stand elsewhere than at present."""
     parts = [
-        f"{one.name} {at:g} {one.unit}".strip()
+        f"{one.name} {standing_at(at, one.unit)}"
         for one, at, now in zip(found.adjusters, point.positions, found.present.positions, strict=True)
         if at != now
     ]
@@ -52,6 +54,7 @@ def moved_words(found: TradeOff, point: TradePoint) -> str:
 def change_words(present: TradePoint, point: TradePoint, unit: str) -> str:
     """Return what one set-up has more or less of each than another."""
     return (
-        f"pace {point.pace - present.pace:+.2f} {unit}, bumps {point.bumps - present.bumps:+.2f}, calmness "
-        f"{point.calmness - present.calmness:+.1f} points"
+        f"pace {rounded(point.pace - present.pace, 2, signed=True)} {unit}, "
+        f"bumps {rounded(point.bumps - present.bumps, 2, signed=True)}, "
+        f"calmness {rounded(point.calmness - present.calmness, 1, signed=True)} points"
     )

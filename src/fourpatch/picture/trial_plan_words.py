@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 from fourpatch.advice.laps_needed import POWER, SIGNIFICANCE
 from fourpatch.advice.trial_plan import MANY_LAPS, SessionPlan, Watched
+from fourpatch.car.scale_words import counted, standing_at
+from fourpatch.picture.shown import rounded
 
 _FEW = 3
 """Laps in which a driver can say what changed: common practice, no published source."""
@@ -20,7 +22,8 @@ def plan_sections(found: SessionPlan) -> Iterator[tuple[str, list[str]]]:
 
 def _change(found: SessionPlan) -> str:
     parts = [
-        f"{one.name} from {before:g} to {after:g} {one.unit}".rstrip() for one, before, after in found.changes
+        f"{one.name} from {before:g} to {standing_at(after, one.unit)}"
+        for one, before, after in found.changes
     ]
     alone = (
         "" if len(parts) == 1 else " They are one change here: what each does alone, this test cannot tell."
@@ -33,9 +36,11 @@ def _expect(found: SessionPlan) -> str:
     other = ""
     if found.steady_effect is not None:
         other = (
-            f" The quasi-steady lap says {found.steady_effect:+.3f} s, grip in corners and on bumps by the "
-            f"rig {found.rig_effect:+.3f} s."
+            f" The quasi-steady lap says {rounded(found.steady_effect, 3, signed=True)} s, grip in corners "
+            f"and on bumps by the rig {rounded(found.rig_effect, 3, signed=True)} s."
         )
+    if abs(found.effect) < 0.0005:
+        return f"No difference on {found.timed} to a thousandth of a second ({found.computed_by}).{other}"
     return f"{abs(found.effect):.3f} s {quicker} on {found.timed} ({found.computed_by}).{other}"
 
 
@@ -52,8 +57,8 @@ def _drive(found: SessionPlan) -> list[str]:
             f"For what to watch drive A-B-A, {_FEW} laps each."
         ]
     return [
-        f"A-B-A: {found.before} laps as it is, {found.laps} with the change, {found.back} as it was. Warm up "
-        "before each; leave out laps with traffic or a mistake, and drive others for them.",
+        f"A-B-A: {counted(found.before, 'laps')} as it is, {found.laps} with the change, {found.back} as it "
+        "was. Warm up before each; leave out laps with traffic or a mistake, and drive others for them.",
         f"That many tell {abs(found.effect):.3f} s from a scatter of {found.scatter:g} s a lap with "
         f"{100.0 * POWER:.0f} % chance, and see a difference where there is none in "
         f"{100.0 * SIGNIFICANCE:.0f} % (two-sample t test). The second A shows what track and "
@@ -73,7 +78,7 @@ def _watch(one: Watched) -> str:
     way = "understeer" if one.balance > 0.0 else "oversteer"
     grip = "more" if one.use < 0.0 else "less"
     return (
-        f"{one.corner}, {one.phase}: balance {one.balance:+.2f} points, towards {way}, with "
+        f"{one.corner}, {one.phase}: balance {abs(one.balance):.2f} points towards {way}, with "
         f"{abs(one.use):.2f} points {grip} grip in hand: steering angle at the same speed and line."
     )
 

@@ -10,7 +10,7 @@ from fourpatch.advice.rules.check import AS_IT_STANDS, check_rules, rule_events
 from fourpatch.advice.rules.quantities import QUANTITIES, hardly
 from fourpatch.advice.rules.rule import CORNERS, KERBS, ROADS, SOURCE, TURN_INS, Change, Claim
 from fourpatch.advice.rules.variants import changed_dampers, changed_vector
-from fourpatch.advice.rules.verdict import Cell, CheckedClaim, joined, outcome_of
+from fourpatch.advice.rules.verdict import Cell, CheckedClaim, CheckedRule, Why, joined, outcome_of
 from fourpatch.analysis.damper_map import AXLES, present_ratio
 from fourpatch.analysis.statics import corner_loads
 from fourpatch.car.demo import demo_car
@@ -116,7 +116,8 @@ def test_outcomes(way, value, back, outcome):
         (("agrees", "hardly"), "depends"),
         (("agrees", "against"), "depends"),
         (("against", "hardly"), "disagrees"),
-        (("hardly", "hardly"), "disagrees"),
+        (("hardly", "hardly"), "hardly matters"),
+        (("hardly", "unknown"), "hardly matters"),
         (("agrees", "unknown"), "agrees"),
         (("unknown", "unknown"), "does not apply"),
     ],
@@ -127,6 +128,45 @@ def test_a_claims_verdict_by_two_events(outcomes, verdict):
         for event, outcome in zip(("slow corner", "fast corner"), outcomes, strict=True)
     )
     assert CheckedClaim(claim=CLAIM, cells=cells).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "verdict"),
+    [
+        (("hardly", "agrees"), "hardly matters"),
+        (("hardly", "hardly"), "hardly matters"),
+        (("agrees", "hardly"), "depends"),
+        (("against", "hardly"), "disagrees"),
+        (("unknown", "hardly"), "hardly matters"),
+    ],
+)
+def test_a_rules_verdict_by_two_claims_is_led_by_what_it_is_used_for(outcomes, verdict):
+    claims = tuple(
+        CheckedClaim(
+            claim=CLAIM,
+            cells=(
+                Cell(
+                    event="slow corner",
+                    window="mid",
+                    back=False,
+                    before=0.0,
+                    value=1.0,
+                    hardly=0.1,
+                    outcome=outcome,
+                ),
+            ),
+        )
+        for outcome in outcomes
+    )
+    why = Why(kind="", parts={}, sentence="None.")
+    assert CheckedRule(rule=RULES[0], claims=claims, lacks="", why=why).verdict == verdict
+
+
+def test_what_hardly_matters_is_under_what_can_be_measured_everywhere(checked):
+    small = [one for one in checked if one.verdict == "hardly matters"]
+    assert small
+    for one in small:
+        assert max(cell.weight for cell in one.claims[0].cells) <= 1.0
 
 
 def test_within_one_event_both_ways_is_mixed():
@@ -144,7 +184,7 @@ def test_a_load_counts_from_a_thousandth_of_the_axles(gt):
 def test_every_rule_is_answered_and_no_number_is_missing(checked):
     assert [one.rule for one in checked] == list(RULES)
     for one in checked:
-        assert one.verdict in ("agrees", "depends", "disagrees")
+        assert one.verdict in ("agrees", "depends", "disagrees", "hardly matters")
         assert one.why.sentence.endswith(".")
         for claim in one.claims:
             assert claim.cells

@@ -1,1 +1,1 @@
-"""The trade's rules of thumb, each computed on the car at hand: agrees, depends or disagrees."""
+"""The trade's rules of thumb, each computed on the car at hand and given a verdict."""

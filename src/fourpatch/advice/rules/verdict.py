@@ -1,11 +1,11 @@
-"""From numbers to a verdict: agrees, depends, disagrees."""
+"""From numbers to a verdict: agrees, depends, disagrees, hardly matters."""
 
 from dataclasses import dataclass
 from typing import Literal
 
 from fourpatch.advice.rules.rule import Claim, Rule
 
-Verdict = Literal["agrees", "depends", "disagrees", "does not apply"]
+Verdict = Literal["agrees", "depends", "disagrees", "hardly matters", "does not apply"]
 Outcome = Literal["agrees", "against", "hardly", "mixed", "unknown"]
 
 
@@ -78,7 +78,10 @@ class CheckedClaim:
 
     @property
     def verdict(self) -> Verdict:
-        """Agrees if every event agrees, both ways; disagrees if none does, even in part."""
+        """Agrees if every event agrees, both ways; disagrees if none does, even in part.
+
+        It hardly matters if what it speaks of is nowhere measurable.
+        """
         if self.claim.way == "smoother is wider":
             narrower = {cell.outcome for cell in self.cells[1:]}
             if narrower == {"agrees"}:
@@ -89,6 +92,8 @@ class CheckedClaim:
             return "does not apply"
         if all(one == "agrees" for one in known):
             return "agrees"
+        if all(one == "hardly" for one in known):
+            return "hardly matters"
         return "depends" if {"agrees", "mixed"} & set(known) else "disagrees"
 
     @property
@@ -122,8 +127,13 @@ class CheckedRule:
 
     @property
     def verdict(self) -> Verdict:
-        """Agrees if every claim does, disagrees if all do, else depends."""
-        found = {one.verdict for one in self.claims} - {"does not apply"}
+        """Agrees if every claim does, disagrees if all do that matter, else depends.
+
+        It hardly matters if its first claim, what the rule is used for, does.
+        """
+        found = [one.verdict for one in self.claims if one.verdict != "does not apply"]
         if not found:
             return "does not apply"
-        return found.pop() if len(found) == 1 else "depends"
+        if found[0] == "hardly matters" or len(set(found)) == 1:
+            return found[0]
+        return "disagrees" if set(found) == {"disagrees", "hardly matters"} else "depends"

@@ -16,6 +16,7 @@ from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.car.scale_words import standing_at
 
 _LEAD = (
     "A set-up to begin with: stated targets (ride frequency, roll, load transfer, damping, balance) put into "
@@ -129,13 +130,13 @@ class BasePage:
     def _draw_value(self, one: BaseFound) -> None:
         moved = one.position != one.before
         plain(one.adjuster, "h3")
-        said = f"{one.before:g} → {one.position:g}" if moved else f"stays at {one.before:g}"
-        ui.label(f"{said} {one.unit}").classes("fp-num")
+        before, after = (standing_at(at, one.unit) for at in (one.before, one.position))
+        ui.label(f"{before} → {after}" if moved else f"stays at {before}").classes("fp-num")
         around = f"hardly matters from {one.around}" if one.low is not None else "not searched"
         ui.label(around).classes("fp-small fp-soft fp-num")
         if moved:
             tried = button("Try it", lambda: self._try({one.adjuster: one.position}))
-            tried._props["aria-label"] = f"Try it: {one.adjuster} {one.position:g} {one.unit}"
+            tried._props["aria-label"] = f"Try it: {one.adjuster} {after}"
         ui.label(one.because).classes("fp-small fp-value-why")
 
     def _try(self, values: dict[str, float]) -> None:

@@ -1,9 +1,10 @@
 // Rules of thumb as rows that open. The verdict stands as a sign, a colour and a word.
-const VERDICTS = ["agrees", "depends", "disagrees", "does not apply"];
+const VERDICTS = ["agrees", "depends", "disagrees", "hardly matters", "does not apply"];
 const SIGNS = {
   agrees: "M3 8.5l3.2 3.2L13 4.8",
   depends: "M3 6.2c1.7-1.8 3.3-1.8 5 0s3.3 1.8 5 0M3 10.2c1.7-1.8 3.3-1.8 5 0s3.3 1.8 5 0",
   disagrees: "M4 4l8 8M12 4l-8 8",
+  "hardly matters": "M8 3.5v5.5M8 12.2v0.3",
   "does not apply": "M3.5 8h9",
 };
 

@@ -2,6 +2,7 @@
 
 from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.grip_cost import PARTS, PHASES
+from fourpatch.car.scale_words import standing_at
 from fourpatch.cli.output import Head, write_table, write_text
 from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
 
@@ -31,10 +32,9 @@ def write_base(found: BaseSetup, *, title: str) -> None:
 
 
 def _row(one: BaseValue) -> tuple[str, ...]:
-    unit = f" {one.adjuster.unit}" if one.adjuster.unit else ""
     return (
         one.adjuster.name,
-        f"{one.position:g}{unit}",
+        standing_at(one.position, one.adjuster.unit),
         f"{one.before:g}",
         around_text(one),
         because_text(one),

@@ -10,12 +10,13 @@ import numpy as np
 from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.adjusters import Adjuster
+from fourpatch.car.scale_words import counted
 from fourpatch.cli.events import settings
 from fourpatch.cli.output import Head, finite, json_unit, write_table, write_text
 from fourpatch.errors import EventError
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
-from fourpatch.picture.shown import counted, measure_of, pretty, rounded, shown
+from fourpatch.picture.shown import measure_of, pretty, rounded, shown
 
 _SEEN = 0.005
 """Change below which a balance shows as 0. [points]"""
