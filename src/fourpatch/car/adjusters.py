@@ -264,8 +264,21 @@ class Adjuster(Part):
         return target.value * self.map.value(step, self, FACTOR) / self.map.value(self.baseline, self, FACTOR)
 
     def nearest_step(self, value: float, target: Parameter) -> float:
-        """Return the step whose value of a target comes nearest to ``value``, SI: the map backward."""
-        return min(self.positions(), key=lambda step: abs(self.value(step, target) - value))
+        """Return the step whose value of a target comes nearest to ``value``, SI: the map backward.
+
+        Notes
+        -----
+        Of a map that gives the value itself the map alone counts: at baseline `value` is what the target has,
+        and where that is not what the map says there, baseline would be nearest to it whatever the map says.
+        """
+
+        def at(step: float) -> float:
+            if self.overwrites():
+                assert not isinstance(self.map, RateMap)
+                return self.map.value(step, self, target.unit)
+            return self.value(step, target)
+
+        return min(self.positions(), key=lambda step: abs(at(step) - value))
 
     def _position(self, count: int) -> float:
         # Decimal, so that 0.1 + 0.2 is the 0.3 the driver reads.

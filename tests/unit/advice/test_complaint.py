@@ -179,3 +179,16 @@ def test_our_own_words_are_read_back() -> None:
         for one in read_complaint(typed).complaints:
             again = read_complaint(one.text()).complaints
             assert again == (one,)
+
+
+@pytest.mark.parametrize(
+    ("text", "size"),
+    [
+        ("loose on exit in turn 8 too", ""),
+        ("pushes in turn 3 too, and hops over bumps", ""),
+        ("pushes too much in turn 8", "clearly"),
+        ("too loose on exit in turn 8", "clearly"),
+    ],
+)
+def test_too_behind_the_last_word_is_also_and_no_size(text: str, size: str) -> None:
+    assert read_complaint(text).complaints[0].size == size

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from fourpatch.car.adjusters import Adjuster, adjuster, adjuster_faults, map_origin, map_spread
 from fourpatch.car.car import Car
 from fourpatch.car.parameters import LockedDifferential
-from fourpatch.car.paths import parameter
+from fourpatch.car.paths import Parameter, parameter
 from fourpatch.car.provenance import Provenance
 from fourpatch.errors import CarError
 
@@ -125,6 +125,15 @@ def test_map_backward_finds_every_step(saloon: Car) -> None:
         target = parameter(saloon, one.targets[0])
         for step in one.positions():
             assert one.nearest_step(one.value(step, target), target) == step
+
+
+@pytest.mark.parametrize("says", [4, 16])
+def test_map_backward_asks_the_map_where_baseline_misses_it(saloon: Car, says: float) -> None:
+    """The car's own value is that of another step than baseline, 10, on either side of it."""
+    one = make(map={"kind": "table", "steps": [0, 20], "values": ["1000 N*s/m", "5000 N*s/m"]})
+    target = parameter(saloon, one.targets[0])
+    moved = Parameter(target.path, 1000.0 + 200.0 * says, target.unit, target.description)
+    assert one.nearest_step(moved.value, moved) == says
 
 
 def test_positions_are_the_numbers_the_driver_reads() -> None:
