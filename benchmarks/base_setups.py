@@ -1,4 +1,6 @@
-"""What a base set-up gains on the demo cars, against their baseline: the table of docs/base-setup.md.
+"""What a base set-up gains on the demo cars, against their baseline, and what each of its targets does alone.
+
+The tables of docs/base-setup.md.
 
 python benchmarks/base_setups.py [--smallest]
 """
@@ -7,7 +9,7 @@ import argparse
 import time
 
 from fourpatch.advice.base_setup import BaseSetup, base_setup
-from fourpatch.advice.grip_cost import PARTS
+from fourpatch.advice.grip_cost import PARTS, Judge
 from fourpatch.analysis.lap_profile import lap_profile
 from fourpatch.analysis.limits_map import limits_map
 from fourpatch.car.car import Car
@@ -25,18 +27,61 @@ def main() -> None:
         "car", "for", *(f"{part}: baseline → found" for part in PARTS[:3]), "total gained", "targets alone",
         "lap time", "worse in", "set-ups", "time",
     )  # fmt: skip
-    print(f"| {' | '.join(heads)} |\n|{' --- |' * len(heads)}")
+    write(heads)
+    alone: dict[str, list[float]] = {}
     for track_name in (None,) if smallest else (None, *demo_track_names()):
         for name in ("gt",) if smallest else demo_names():
             car = demo_car(name)
             if smallest:
                 few = [one for one in car.adjusters if one.name == "rear bar"]
                 car = car.model_copy(update={"adjusters": few})
-            print(row(car, name, track_name), flush=True)
+            found = row(car, name, track_name)
+            for system, cost in targets_alone(car, found).items():
+                alone.setdefault(system, []).append(cost)
+    write(("target of", "costs alone, least", "most", "cases in which it costs", "cases"))
+    for system, costs in alone.items():
+        line = (
+            system,
+            f"{min(costs):+.2f}",
+            f"{max(costs):+.2f}",
+            f"{sum(one > 0.005 for one in costs)}",
+            f"{len(costs)}",
+        )
+        print(f"| {' | '.join(line)} |")
 
 
-def row(car: Car, name: str, track_name: str | None) -> str:
-    """Return a line of the table."""
+def write(heads: tuple[str, ...]) -> None:
+    """Print the heads of a table."""
+    print(f"\n| {' | '.join(heads)} |\n|{' --- |' * len(heads)}", flush=True)
+
+
+def targets_alone(car: Car, found: BaseSetup) -> dict[str, float]:
+    """Return what the targets of each system cost against the baseline, all else left at it. [points]"""
+    given = baseline_setup(car)
+    judge = Judge(
+        car=car,
+        reference=apply_setup(car, given),
+        occasion=found.occasion,
+        balance=found.targets.style.balance,
+    )
+    systems = list(dict.fromkeys(one.adjuster.system for one in found.values if one.target != one.before))
+    setups = [
+        given.model_copy(
+            update={
+                "values": {
+                    one.adjuster.name: one.target if one.adjuster.system == system else one.before
+                    for one in found.values
+                }
+            }
+        )
+        for system in systems
+    ]
+    totals = judge.cost([given, *setups]).total
+    return {system: float(total - totals[0]) for system, total in zip(systems, totals[1:], strict=True)}
+
+
+def row(car: Car, name: str, track_name: str | None) -> BaseSetup:
+    """Print a line of the table and return what it is of."""
     began = time.perf_counter()
     track = demo_track(track_name) if track_name else None
     found = base_setup(car, baseline_setup(car), track=track)
@@ -53,7 +98,8 @@ def row(car: Car, name: str, track_name: str | None) -> str:
         f"{found.tried}",
         f"{took:.0f} s",
     )
-    return f"| {' | '.join(cells)} |"
+    print(f"| {' | '.join(cells)} |", flush=True)
+    return found
 
 
 def laps(car: Car, found: BaseSetup) -> str:
