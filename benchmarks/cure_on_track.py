@@ -3,8 +3,9 @@
 
 A lap of twelve corners is generated, three alike thirds of four corners, closed by symmetry; the demo GT with
 27 of its adjusters and a stated spread complains about entries everywhere. Timed are the course (line, limits
-and lap of the car as it stands), the first ranking, the cure and the plausible cars, each on the clock and in
-processor time, after a warm-up that is not timed. Timings never decide a test.
+and lap of the car as it stands), the first ranking, the cure with the lap of every set, what the drive says
+of them, and the plausible cars, each on the clock and in processor time, after a warm-up that is not timed.
+Timings never decide a test.
 """
 
 import argparse
@@ -17,6 +18,7 @@ from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.advice.course import track_course
 from fourpatch.advice.cure import cure, first_ranking
 from fourpatch.advice.draws import sureness
+from fourpatch.advice.drive_check import drive_check
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.provenance import Provenance
@@ -97,11 +99,17 @@ def main() -> None:
     few = with_spreads(car, 2)
     warm = cure(few, baseline_setup(few), complaints, track=track)
     sureness(few, baseline_setup(few), warm, draws=2)
+    drive_check(few, [few], warm.targets, warm.course, warm.driven)
     course = timed("the course", lambda: track_course(standing, track))
     print(f'"{text}", {len(car.adjusters)} adjusters, {len(course.corners)} corners, {os.cpu_count()} cores')
     timed("first ranking, no track", lambda: first_ranking(car, setup, complaints))
     timed("first ranking, course known", lambda: first_ranking(car, setup, complaints, course=course))
     found = timed("cure, course known", lambda: cure(car, setup, complaints, course=course))
+    changed = [apply_setup(car, one.setup) for one in found.sets]
+    timed(
+        f"the drive of {len(changed)} sets",
+        lambda: drive_check(standing, changed, found.targets, course, found.driven),
+    )
     draws = 2 if smallest else DRAWS
     timed(f"{draws} plausible cars", lambda: sureness(car, setup, found, draws=draws))
 
