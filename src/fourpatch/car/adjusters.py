@@ -287,7 +287,7 @@ class Adjuster(Part):
 
 @lru_cache(maxsize=1 << 14)
 def _on_scale(lowest: float, step: float, count: int) -> float:
-    """Return the step that is so many above the lowest; a set-up is read 120 times for each car made of it."""
+    """Return the step that is so many above the lowest; each car made of a set-up asks 120 times."""
     # Decimal, so that 0.1 + 0.2 is the 0.3 the driver reads.
     return float(Decimal(repr(lowest)) + count * Decimal(repr(step)))
 

@@ -25,6 +25,13 @@ def standing_at(number: float, unit: str) -> str:
     return counted(number, unit)
 
 
+def from_to(before: float, after: float, unit: str) -> str:
+    """Return where a scale stood and stands: ``from position 4 to 1``, ``from 10 to 12 clicks``."""
+    if _is_noun(unit) and _singular(unit) == unit:
+        return f"from {unit} {before:g} to {after:g}"
+    return f"from {before:g} to {counted(after, unit)}"
+
+
 def _is_noun(unit: str) -> bool:
     return unit.isalpha() and len(unit) > 2 and unit not in _MEASURES
 

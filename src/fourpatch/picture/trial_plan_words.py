@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from fourpatch.advice.laps_needed import POWER, SIGNIFICANCE
 from fourpatch.advice.trial_plan import MANY_LAPS, SessionPlan, Watched
-from fourpatch.car.scale_words import counted, standing_at
+from fourpatch.car.scale_words import counted, from_to
 from fourpatch.picture.shown import rounded
 
 _FEW = 3
@@ -21,10 +21,7 @@ def plan_sections(found: SessionPlan) -> Iterator[tuple[str, list[str]]]:
 
 
 def _change(found: SessionPlan) -> str:
-    parts = [
-        f"{one.name} from {before:g} to {standing_at(after, one.unit)}"
-        for one, before, after in found.changes
-    ]
+    parts = [f"{one.name} {from_to(before, after, one.unit)}" for one, before, after in found.changes]
     alone = (
         "" if len(parts) == 1 else " They are one change here: what each does alone, this test cannot tell."
     )

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fourpatch.car.scale_words import counted, standing_at
+from fourpatch.car.scale_words import counted, from_to, standing_at
 
 
 @pytest.mark.parametrize(
@@ -30,3 +30,11 @@ def test_one_is_singular_and_a_place_has_its_number_behind(
 ) -> None:
     assert counted(number, unit) == said
     assert standing_at(number, unit) == stands
+
+
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [("position", "from position 4 to 1"), ("clicks", "from 4 to 1 click"), ("deg", "from 4 to 1 deg")],
+)
+def test_a_change_names_its_unit_once(unit: str, said: str) -> None:
+    assert from_to(4, 1, unit) == said

@@ -67,7 +67,14 @@ def test_a_plan_says_what_to_do(fourpatch: Command, few: Path) -> None:
     result = fourpatch("advise", "test-plan", str(few), "--change", "rear bar=-3", "--scatter", "0.05 s")
     assert result.exit_code == 0, result.stderr
     text = one_line(result.stdout)
-    for part in ("Change rear bar from 4 to 1", "Expect", "A-B-A", "Watch", "Stop", "maker's limits"):
+    for part in (
+        "Change rear bar from position 4 to 1",
+        "Expect",
+        "A-B-A",
+        "Watch",
+        "Stop",
+        "maker's limits",
+    ):
         assert part in text
 
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from fourpatch.picture.shown import counted, pretty, rounded, shown, words
+from fourpatch.picture.shown import pretty, rounded, shown, words
 
 
 @pytest.mark.parametrize(
@@ -33,14 +33,6 @@ def test_units_and_names_as_in_print() -> None:
     assert pretty("N*s/m") == "N·s/m"
     assert pretty("m/s**2") == pretty("m/s^2") == "m/s²"
     assert words("grip_lost") == "grip lost"
-
-
-@pytest.mark.parametrize(
-    ("number", "unit", "text"),
-    [(1.0, "clicks", "1 click"), (2.0, "clicks", "2 clicks"), (1.0, "mm", "1 mm"), (10.0, "N*m", "10 N·m")],
-)
-def test_one_of_a_kind_is_singular(number: float, unit: str, text: str) -> None:
-    assert counted(number, unit) == text
 
 
 @pytest.mark.parametrize(
