@@ -396,3 +396,14 @@ def test_the_lap_of_every_set_is_that_of_its_car(gt: Car) -> None:
         # Limits to 5e-5 of the use sought, twice, and lap time goes with their root: 3 ms of 60 s.
         assert_allclose(one.lap, lap_time(apply_setup(gt, one.setup)) - as_it_stands, atol=3e-3)
     assert max(abs(one.lap or 0.0) for one in found.sets) > 0.01
+
+
+def test_of_many_corners_draws_say_which_they_were_asked_in(unsure: Car) -> None:
+    setup = baseline_setup(unsure)
+    course = track_course(apply_setup(unsure, setup), demo_track("chicanes"))
+    for text, asked in (("pushes at mid-corner", 3), ("pushes at mid-corner in turn 8", 0)):
+        found = cure(unsure, setup, read_complaint(text).complaints, course=course)
+        sure = sureness(unsure, setup, found, draws=2)
+        assert sure is not None
+        assert len(sure.asked_in) == asked
+        assert len({course.classes[f"corner {number}"] for number in sure.asked_in}) == asked

@@ -22,6 +22,7 @@ from fourpatch.picture.cure_words import (
     drive_cells,
     drive_notes,
     drive_where,
+    lap_text,
     lever_name,
     lever_notes,
     limits_text,
@@ -149,3 +150,8 @@ def test_sentences_of_a_test_plan(name: str) -> None:
         for scatter in (0.05, 0.3):
             plan = session_plan(car, setup, changed, scatter=scatter)
             refuse(text for heading, said in plan_sections(plan) for text in (heading, *said))
+
+
+def test_a_lap_that_stays_to_a_hundredth_has_no_sign() -> None:
+    assert "the same to a hundredth" in lap_text(-0.004)
+    assert "-0.01 s" in lap_text(-0.0051)
