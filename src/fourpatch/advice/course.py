@@ -203,8 +203,8 @@ def corner_number(name: str) -> int:
 def _refuse_numbers(complaint: Complaint) -> None:
     if complaint.corners:
         raise AdviceError(
-            f'"{complaint.text()}": a corner by its number needs its track. Name the track (--track), or say '
-            "slow, medium or fast corner."
+            f'"{complaint.text()}": a corner by its number needs its track. Name the track it was driven '
+            "on, or say slow, medium or fast corner."
         )
 
 
