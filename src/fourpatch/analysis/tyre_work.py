@@ -94,7 +94,14 @@ def corner_slips(parameters: Array, history: History, motion: RigMotion, use: Ax
 
     def work(part: slice) -> None:
         tyre_slips(
-            parameters[part], outputs[part], curvature, speed, lateral[part], tyres[part], slope[part], share[part]
+            parameters[part],
+            outputs[part],
+            curvature,
+            speed,
+            lateral[part],
+            tyres[part],
+            slope[part],
+            share[part],
         )
 
     share_out(cars, work)

@@ -2,7 +2,7 @@
 
 from fourpatch.physics._compile import inline, kernel
 from fourpatch.physics.grip import differential_side_force
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, TYRE_BASE, C, O, P
+from fourpatch.physics.layout import TYRE_BASE, O, P
 from fourpatch.physics.tyre import N_TYRE, Workspace, longitudinal_stiffness, tyre_forces
 
 _CLOSE = 1e-4  # of the axle's load, of the force found
@@ -54,7 +54,7 @@ def _search(
     tangent: float,
     found: Workspace,
 ) -> tuple[float, float, bool]:
-    """Slip and tangent of the axle that deliver what is wanted, and whether they were found: Newton's steps."""
+    """Slip and tangent of the axle that deliver what is wanted, and whether they were found."""
     close = _CLOSE * max(row[O.tyre_load + 2 * axle] + row[O.tyre_load + 2 * axle + 1], 1.0)
     along, across = _tyres_at(p, axle, row, split, slip, tangent, found)
     over, aside = along - wanted_along, across - wanted_across
@@ -87,12 +87,10 @@ def _search(
 @inline
 def _locked_split(p: Workspace, axle: int, row: Workspace, curvature: float, speed: float) -> float:
     """Slip by which a differential lets the left tyre of an axle exceed their mean in a turn. [1]"""
-    left = CORNER_BASE + 2 * axle * N_CORNER
-    track = p[left + C.planar_y] - p[left + N_CORNER + C.planar_y]
     tyre = TYRE_BASE + axle * N_TYRE
-    stiffness = longitudinal_stiffness(
-        p, tyre, 0, 1, row[O.tyre_load + 2 * axle]
-    ) + longitudinal_stiffness(p, tyre, 0, 1, row[O.tyre_load + 2 * axle + 1])
+    stiffness = longitudinal_stiffness(p, tyre, 0, 1, row[O.tyre_load + 2 * axle]) + longitudinal_stiffness(
+        p, tyre, 0, 1, row[O.tyre_load + 2 * axle + 1]
+    )
     moved = differential_side_force(p, P.front_lock_preload + 4 * axle, axle, row, curvature, speed)
     # At one speed of both wheels the slips differ by track x curvature, and half of it times half of the
     # stiffness is the force that is then moved.
