@@ -115,7 +115,13 @@ def corner_slips(parameters: Array, history: History, motion: RigMotion, use: Ax
         across=across,
     )
     return CornerSlips(
-        places=places, time=interval * places, speed=speed, tyres=tyres, slope=slope, share=share, power=power
+        places=places,
+        time=np.asarray(interval * places, dtype=np.float64),
+        speed=speed,
+        tyres=tyres,
+        slope=slope,
+        share=share,
+        power=power,
     )
 
 

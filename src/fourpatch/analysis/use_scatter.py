@@ -41,8 +41,8 @@ def use_scatter(
     Notes
     -----
     Mean over time of one standard deviation: the root of the sum of squares of what three errors, taken as
-    independent, change at each instant. With y = F_y / F_y,max, x = F_x / F_x,max and U = hypot(y, x) an error
-    that changes the forces by dF_y and dF_x changes U by (y dF_y / F_y,max + x dF_x / F_x,max) / U.
+    independent, change at each instant. With y = F_y / F_y,max, x = F_x / F_x,max and U = hypot(y, x) an
+    error that changes the forces by dF_y and dF_x changes U by (y dF_y / F_y,max + x dF_x / F_x,max) / U.
 
     - Corner speed, a share e too fast: dF_y = 2 e F_y.
     - Brake point, d late: at the same place the car is d a / v faster, a its deceleration, and braked as it

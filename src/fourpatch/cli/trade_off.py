@@ -1,4 +1,4 @@
-"""`fourpatch advise trade-off`: what pace, grip on bumps and calmness cost each other."""
+"""`fourpatch advise trade-off`: what pace, bumps, calmness, scatter and tyre work cost each other."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -27,17 +27,33 @@ if TYPE_CHECKING:
     metavar="TRACK",
     help="Name of a demo track, or a track file: pace is then its lap time.",
 )
+@click.option(
+    "--objectives",
+    "counted",
+    metavar="NAMES",
+    help="Those that count, with commas between: pace, bumps, calmness, scatter, tyre work. All if left out.",
+)
 @setup_option
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the sample, where one is drawn.")
 @json_option
 def trade_off(
-    car: str, names: str, track_name: str | None, setup_file: str | None, seed: int, as_json: bool
+    car: str,
+    names: str,
+    track_name: str | None,
+    counted: str | None,
+    setup_file: str | None,
+    seed: int,
+    as_json: bool,
 ) -> None:
-    """Compute what chosen adjusters of CAR give for each other: pace, grip on bumps, calmness.
+    """Compute what chosen adjusters of CAR give for each other.
+
+    Traded are pace, grip on bumps, calmness, scatter (what your own unevenness does to the use of grip) and
+    tyre work.
 
     All their steps are computed if there are at most 512 set-ups (96 with a track), else a seeded sample and
     its best neighbours. Ctrl-C stops it and shows what is known.
     """
+    from fourpatch.advice.trade_off import OBJECTIVES, chosen_objectives
     from fourpatch.advice.trade_off import trade_off as compute
     from fourpatch.cli.advise import write_origins
     from fourpatch.cli.engine import announce_compilation
@@ -46,6 +62,8 @@ def trade_off(
     about = subject(car, setup_file)
     track = track_by_name(track_name) if track_name else None
     chosen = read_names(names, [one.name for one in about.car.adjusters])
+    wanted = OBJECTIVES if counted is None else [name.strip() for name in counted.split(",") if name.strip()]
+    objectives = chosen_objectives(wanted)
     announce_compilation()
     with long_work() as work:
         found = compute(
@@ -54,6 +72,7 @@ def trade_off(
             chosen,
             track=track,
             seed=seed,
+            objectives=objectives,
             progress=work.progress,
             cancelled=work.cancelled,
         )
@@ -91,10 +110,15 @@ def trade_off_content(found: "TradeOff") -> dict[str, Any]:
             "pace": number(one.pace, found.pace_unit),
             "bumps": number(one.bumps, "points"),
             "calmness": number(one.calmness, "points"),
+            "scatter": number(one.scatter, "points"),
+            "tyre_work": number(one.tyre_work, "J/m"),
+            "total_work": number(one.total_work, "J/m"),
+            "most_worked": one.most_worked,
         }
 
     return {
         "occasion": found.occasion.name,
+        "objectives": list(found.objectives),
         "present": point(found.present),
         "calmer": None if found.calmer is None else point(found.calmer),
         "quicker": None if found.quicker is None else point(found.quicker),
