@@ -181,7 +181,7 @@ def driven_lap(
         largest_sideslip_at=float(rows.distance[widest]),
         locked=(slip < LOCKED).sum(axis=0) * rows.interval,
         spinning=(slip > SPINNING).sum(axis=0) * rows.interval,
-        tyre_work=_tyre_work(rows),
+        tyre_work=tyre_work(rows),
         brake_work=_brake_work(rows),
         trouble=_trouble(rows, room, sideslip, finished=bool(run.finished[car])),
     )
@@ -284,7 +284,8 @@ def _struck(rows: LapRows, passage: KerbPassage, flights: tuple[Flight, ...]) ->
     )
 
 
-def _tyre_work(rows: LapRows) -> Array:
+def tyre_work(rows: LapRows) -> Array:
+    """Return the work of sliding of each tyre, (4,). [J]"""
     power = drive_sliding(rows.parameters, rows.states, rows.outputs)
     return np.asarray(power.sum(axis=0) * rows.interval)
 

@@ -84,6 +84,8 @@ class ScatterStudy:
     scatter: DriverScatter
     laps: ScatteredLaps
     summary: LapScatter
+    length: float
+    """Of the line driven. [m]"""
 
     @property
     def stopped(self) -> bool:
@@ -153,7 +155,9 @@ def study_scatter(
         cancelled=cancelled,
     )
     summary = lap_scatter(found, ready, pace=driven, asked=laps)
-    return ScatterStudy(track=track, scatter=scatter, laps=found, summary=summary)
+    return ScatterStudy(
+        track=track, scatter=scatter, laps=found, summary=summary, length=ready.plan.line.length
+    )
 
 
 def lap_scatter(found: ScatteredLaps, ready: ReadyToDrive, *, pace: float, asked: int) -> LapScatter:

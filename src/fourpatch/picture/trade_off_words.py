@@ -1,5 +1,6 @@
 """A trade-off in words: how it was found, and what can be had for what."""
 
+from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 
 PACE = {"s": "lap time, quasi-steady", "points": "mean use of the worse axle in the corners"}
@@ -83,3 +84,22 @@ def change_words(found: TradeOff, point: TradePoint) -> str:
     return ", ".join(
         f"{name} {change:+.{DECIMALS[name]}f} {unit_of(found, name)}" for name, change in changes.items()
     )
+
+
+def driven_trade_meaning(driven: DrivenTrade) -> list[str]:
+    """Say of each pick whether laps bear out what the search says of scatter and tyre work."""
+    said = []
+    for pick in driven.picks[1:]:
+        agrees = {name: driven.agrees(name, pick) for name in ("scatter", "tyre work")}
+        if None in agrees.values():
+            said.append(
+                f"{pick.name}: too few good laps to compare; the driver does not bear this pace with it."
+            )
+            continue
+        words = [f"{name} {'as' if right else 'not as'} the search says" for name, right in agrees.items()]
+        said.append(f"{pick.name}: {', '.join(words)}.")
+    said.append(
+        "Use is driven over whole corners with the driver's corrections, tyre work over the whole lap: "
+        "compare set-ups, not these numbers with the search's."
+    )
+    return said

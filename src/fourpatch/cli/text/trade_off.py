@@ -1,8 +1,15 @@
 """A trade-off, in a table and in words."""
 
+from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 from fourpatch.cli.output import Head, write_table, write_text
-from fourpatch.picture.trade_off_words import DECIMALS, trade_off_how, trade_off_meaning, unit_of
+from fourpatch.picture.trade_off_words import (
+    DECIMALS,
+    driven_trade_meaning,
+    trade_off_how,
+    trade_off_meaning,
+    unit_of,
+)
 
 _ROWS = 15
 """Set-ups of the front that are shown; JSON has all."""
@@ -32,6 +39,38 @@ def write_trade_off(found: TradeOff, *, title: str) -> None:
         f"{worked.total_work:.0f} kJ/km."
     )
     write_text(f"What this means: {trade_off_meaning(found)}")
+
+
+def write_driven_trade(driven: DrivenTrade) -> None:
+    """Write the laps of the present set-up and the picks, and whether they bear the search out."""
+    heads = [
+        Head(text="", right=False),
+        Head(text="good laps"),
+        Head(text="lap time", unit="s"),
+        Head(text="spread", unit="s"),
+        Head(text="spread of use", unit="points"),
+        Head(text="tyre work", unit="kJ/km"),
+    ]
+    rows = [
+        (
+            one.name,
+            f"{one.good_laps} of {one.laps}",
+            _known(one.lap_time, 2),
+            _known(one.lap_time_spread, 3),
+            _known(one.use_spread, 2),
+            _known(one.tyre_work, 0),
+        )
+        for one in driven.picks
+    ]
+    write_table(
+        heads, rows, title=f"Driven with a driver's scatter, seed {driven.seed}, the same draws for all"
+    )
+    for line in driven_trade_meaning(driven):
+        write_text(line)
+
+
+def _known(value: float | None, places: int) -> str:
+    return "-" if value is None else f"{value:.{places}f}"
 
 
 def _heads(found: TradeOff) -> list[Head]:
