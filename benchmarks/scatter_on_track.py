@@ -10,10 +10,9 @@ from scipy.stats import spearmanr
 
 from fourpatch.advice.grip_cost import Judge
 from fourpatch.advice.occasion import track_occasion
-from fourpatch.analysis.lap_scatter import study_scatter
+from fourpatch.advice.trade_drive import same_course
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
-from fourpatch.errors import SolveError
 from fourpatch.track.demo import demo_track
 
 CASES = (
@@ -47,6 +46,7 @@ def row(name: str, track_name: str, pace: float, *, setups: int, laps: int) -> s
     reference = apply_setup(car, base)
     occasion = track_occasion(reference, track)
     judge = Judge(car=car, reference=reference, occasion=occasion, balance=0.0, wear=True)
+    course = same_course(reference, track, pace=pace, seed=1)
     weights = np.array(list(occasion.weights.values()))
     rng, rows = np.random.default_rng(5), []
     adjusters = [one for one in car.adjusters if any(part in one.name for part in TURNED)]
@@ -54,9 +54,8 @@ def row(name: str, track_name: str, pace: float, *, setups: int, laps: int) -> s
         drawn = rng.choice(len(adjusters), 4, replace=False) if k else ()
         moved = {adjusters[n].name: float(rng.choice(adjusters[n].positions())) for n in drawn}
         setup = Setup.model_validate({**base.model_dump(), "values": {**base.values, **moved}})
-        try:
-            study = study_scatter(apply_setup(car, setup), track, laps=laps, pace=pace)
-        except SolveError:
+        found = course.drive(apply_setup(car, setup), laps=laps)
+        if found.good.sum() < 2:
             continue
         cost = judge.cost([setup])
         work = cost.tyre_work[0]
@@ -68,9 +67,9 @@ def row(name: str, track_name: str, pace: float, *, setups: int, laps: int) -> s
                 (weights @ cost.use_scatter[0]).max(),
                 both.max(),
                 -float(weights @ held),
-                study.laps.use_spread.max(),
-                study.laps.time_spread,
-                study.laps.tyre_work[study.laps.good].mean(axis=0).max(),
+                found.use_spread.max(),
+                found.time_spread,
+                found.tyre_work[found.good].mean(axis=0).max(),
             )
         )
     scatter, tyres, lively, use, time, driven = np.array(rows).T

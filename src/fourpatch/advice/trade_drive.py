@@ -1,17 +1,23 @@
 """A trade-off put to the drive: the present set-up and the picks in the hands of one uneven driver."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fourpatch.advice.trade_off import TradeOff, TradePoint
-from fourpatch.analysis.lap_scatter import ScatterStudy, study_scatter
+from fourpatch.analysis.driver_scatter import ScatteredLaps, scattered_laps
+from fourpatch.analysis.lap_drive import DRIVER_MARGIN, ReadyToDrive, ready_to_drive
+from fourpatch.analysis.lap_scatter import KEPT_BACK
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import SolveError
+from fourpatch.events.driver_style import DriverScatter
 from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
+from fourpatch.track.corners import Corner
+from fourpatch.track.racing_line import FLAT_KERB
 from fourpatch.track.track import Track
 
 LAPS = 16
 """Driven with each set-up: two cores full."""
+
+_READY = 0.7  # of the work: the present set-up's plan, and the highest pace it bears
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +46,7 @@ class DrivenTrade:
     """All that were driven."""
 
     pace: float
-    """Of all, a factor on each one's quasi-steady speeds."""
+    """A factor on the quasi-steady speeds of the present set-up, by whose plan all are driven."""
     seed: int
     picks: tuple[DrivenPick, ...]
     """The present one first."""
@@ -71,7 +77,7 @@ def drive_picks(
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> DrivenTrade:
-    """Drive the present set-up and the picks with the same driver, pace, draws and road.
+    """Drive the present set-up and the picks by the same plan, with the same driver, draws and road.
 
     Parameters
     ----------
@@ -82,62 +88,104 @@ def drive_picks(
     Raises
     ------
     TrackError, EventError, SolveError
-        As `study_scatter`, of the present set-up.
+        As `study_scatter`.
     Stopped
-        If it is cancelled before a set-up has two good laps.
+        If it is cancelled.
+
+    Notes
+    -----
+    The plan is the present set-up's, as everywhere a change is compared: a set-up that could go faster is driven
+    no faster, or its tyres would work more for being better.
     """
     named = {"present": found.present, "calmer": found.calmer, "quicker": found.quicker}
     points = {name: point for name, point in named.items() if point is not None}
+    standing = apply_setup(car, setup)
+    course = same_course(
+        standing, track, seed=seed, progress=stretch(progress, 0.0, _READY), cancelled=cancelled
+    )
     picks: list[DrivenPick] = []
-    pace = None
     for place, (name, point) in enumerate(points.items()):
         values = {one.name: at for one, at in zip(found.adjusters, point.positions, strict=True)}
         changed = setup.model_copy(update={"values": {**setup.values, **values}})
-        told = stretch(progress, place / len(points), (place + 1) / len(points), of=name)
-        try:
-            study = study_scatter(
-                apply_setup(car, changed),
-                track,
-                laps=laps,
-                pace=pace,
-                seed=seed,
-                progress=told,
-                cancelled=cancelled,
-            )
-        except SolveError:
-            if pace is None:
-                raise
-            picks.append(_lost(name, point, laps))
-            continue
-        pace = study.summary.pace
-        picks.append(_driven(name, point, study))
-    assert pace is not None
-    return DrivenTrade(pace=pace, seed=seed, picks=tuple(picks))
+        driven = course.drive(apply_setup(car, changed), laps=laps, cancelled=cancelled)
+        picks.append(_driven(name, point, driven, length=course.ready.plan.line.length))
+        progress(_READY + (1.0 - _READY) * (place + 1) / len(points), f"{name} driven")
+    return DrivenTrade(pace=course.pace, seed=seed, picks=tuple(picks))
 
 
-def _lost(name: str, point: TradePoint, laps: int) -> DrivenPick:
-    return DrivenPick(
-        name=name,
-        point=point,
-        laps=laps,
-        good_laps=0,
-        lap_time=None,
-        lap_time_spread=None,
-        use_spread=None,
-        tyre_work=None,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SameCourse:
+    """A road, a line, a driver and his plan for one car, on which others are driven."""
+
+    ready: ReadyToDrive
+    corners: tuple[Corner, ...]
+    pace: float
+    """A factor on the quasi-steady speeds of the car that it was made for."""
+    seed: int
+
+    def drive(self, car: Car, *, laps: int, cancelled: Cancelled = never) -> ScatteredLaps:
+        """Drive a car as the first one is driven: the same speeds, places and draws."""
+        return scattered_laps(
+            replace(self.ready.plan, car=car),
+            self.pace,
+            DriverScatter(),
+            self.ready.road,
+            self.ready.layout,
+            self.corners,
+            laps=laps,
+            seed=self.seed,
+            car_width=self.ready.car_width,
+            cancelled=cancelled,
+        )
+
+
+def same_course(
+    car: Car,
+    track: Track,
+    *,
+    pace: float | None = None,
+    seed: int,
+    progress: Progress = unwatched,
+    cancelled: Cancelled = never,
+) -> SameCourse:
+    """Lay out what cars are driven on, by the plan of one of them.
+
+    Parameters
+    ----------
+    pace : if left out, `KEPT_BACK` below the highest that its driver bears without scatter.
+    """
+    ready = ready_to_drive(
+        car,
+        track,
+        style=None,
+        pace=pace,
+        margin=DRIVER_MARGIN,
+        kerb_share=0.0,
+        flat_kerb=FLAT_KERB,
+        seed=seed,
+        progress=progress,
+        cancelled=cancelled,
+    )
+    highest = ready.search.best if ready.search else 1.0
+    return SameCourse(
+        ready=ready,
+        corners=tuple(find_corners(ready.layout)),
+        pace=pace if pace is not None else highest * (1.0 - KEPT_BACK),
+        seed=seed,
     )
 
 
-def _driven(name: str, point: TradePoint, study: ScatterStudy) -> DrivenPick:
-    summary, laps = study.summary, study.laps
-    work = laps.tyre_work[laps.good].mean(axis=0)
+def _driven(name: str, point: TradePoint, laps: ScatteredLaps, *, length: float) -> DrivenPick:
+    good = int(laps.good.sum())
+    enough = good > 1
+    work = laps.tyre_work[laps.good].mean(axis=0) if enough else None
     return DrivenPick(
         name=name,
         point=point,
-        laps=summary.laps,
-        good_laps=summary.good_laps,
-        lap_time=summary.lap_time,
-        lap_time_spread=summary.lap_time_spread,
-        use_spread=100.0 * float(laps.use_spread.max()),
-        tyre_work=float(work.max()) / study.length,
+        laps=laps.good.size,
+        good_laps=good,
+        lap_time=float(laps.lap_time[laps.good].mean()) if enough else None,
+        lap_time_spread=laps.time_spread if enough else None,
+        use_spread=100.0 * float(laps.use_spread.max()) if enough else None,
+        tyre_work=None if work is None else float(work.max()) / length,
     )

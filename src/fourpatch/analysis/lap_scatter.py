@@ -84,8 +84,6 @@ class ScatterStudy:
     scatter: DriverScatter
     laps: ScatteredLaps
     summary: LapScatter
-    length: float
-    """Of the line driven. [m]"""
 
     @property
     def stopped(self) -> bool:

@@ -1,5 +1,7 @@
 """A trade-off in words: how it was found, and what can be had for what."""
 
+from collections.abc import Sequence
+
 from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 
@@ -64,7 +66,8 @@ def trade_off_meaning(found: TradeOff) -> str:
     for name, label in ends.items():
         if name in found.objectives:
             end = min(found.front, key=lambda one, of=name: one.objectives([of]))  # type: ignore[misc]
-            said.append(f"the {label} of all differs by {change_words(found, end)}")
+            told = [one for one in dict.fromkeys((name, "pace", "calmness")) if one in found.objectives][:2]
+            said.append(f"the {label} of all differs by {change_words(found, end, told)}")
     return "; ".join(said) + "."
 
 
@@ -78,9 +81,10 @@ def moved_words(found: TradeOff, point: TradePoint) -> str:
     return ", ".join(parts)
 
 
-def change_words(found: TradeOff, point: TradePoint) -> str:
-    """Return what a set-up has more or less of than the present one, of what counts."""
-    changes = {name: point.of(name) - found.present.of(name) for name in found.objectives}
+def change_words(found: TradeOff, point: TradePoint, told: Sequence[str] | None = None) -> str:
+    """Return what a set-up has more or less of than the present one, of what is to be told or else counts."""
+    names = found.objectives if told is None else told
+    changes = {name: point.of(name) - found.present.of(name) for name in names}
     return ", ".join(
         f"{name} {change:+.{DECIMALS[name]}f} {unit_of(found, name)}" for name, change in changes.items()
     )

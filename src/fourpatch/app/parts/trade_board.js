@@ -52,6 +52,8 @@ export default {
           <p class="fp-num">{{ numbers(chosen) + points[chosen].worked }}</p>
         </template>
       </div>
+    </div>
+    <div class="fp-trade-all">
       <table class="fp-table fp-trade-table">
         <caption class="fp-hidden">Set-ups that no other beats in everything that counts, quickest first</caption>
         <thead><tr><th scope="col">Set-up</th><th v-for="name in names" :key="name" scope="col" class="fp-num" :class="{ 'fp-soft': !counted.includes(name) }"><span v-html="heads[name]"></span><br />[{{ units[name] }}]</th><th scope="col"><span class="fp-hidden">Do</span></th></tr></thead>
