@@ -10,7 +10,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.driver_style import DriverScatter
 from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
-from fourpatch.track.corners import Corner
+from fourpatch.track.corners import Corner, find_corners
 from fourpatch.track.racing_line import FLAT_KERB
 from fourpatch.track.track import Track
 
@@ -94,8 +94,8 @@ def drive_picks(
 
     Notes
     -----
-    The plan is the present set-up's, as everywhere a change is compared: a set-up that could go faster is driven
-    no faster, or its tyres would work more for being better.
+    The plan is the present set-up's, as everywhere a change is compared: a set-up that could go faster is
+    driven no faster, or its tyres would work more for being better.
     """
     named = {"present": found.present, "calmer": found.calmer, "quicker": found.quicker}
     points = {name: point for name, point in named.items() if point is not None}

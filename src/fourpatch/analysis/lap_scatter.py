@@ -153,9 +153,7 @@ def study_scatter(
         cancelled=cancelled,
     )
     summary = lap_scatter(found, ready, pace=driven, asked=laps)
-    return ScatterStudy(
-        track=track, scatter=scatter, laps=found, summary=summary, length=ready.plan.line.length
-    )
+    return ScatterStudy(track=track, scatter=scatter, laps=found, summary=summary)
 
 
 def lap_scatter(found: ScatteredLaps, ready: ReadyToDrive, *, pace: float, asked: int) -> LapScatter:

@@ -1,4 +1,4 @@
-"""The picks of a trade-off in a driver's hands: the same draws for all, and plain words where laps disagree."""
+"""The picks of a trade-off in a driver's hands: the same draws for all, and where laps disagree."""
 
 import pytest
 
