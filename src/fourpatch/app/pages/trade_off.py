@@ -96,7 +96,7 @@ class TradeOffPage:
             choice.props('aria-label="Adjusters that may be turned"')
             with ui.element("fieldset").classes("fp-trade-system"):
                 plain("What counts", "legend")
-                with ui.element("div").classes("fp-trade-choice"):
+                with ui.element("div").classes("fp-row"):
                     for name in OBJECTIVES:
                         self._draw_objective(name)
             with ui.element("div").classes("fp-row"):
