@@ -11,6 +11,7 @@ from scipy.stats import spearmanr
 from fourpatch.advice.grip_cost import Judge
 from fourpatch.advice.occasion import track_occasion
 from fourpatch.advice.trade_drive import same_course
+from fourpatch.analysis.tyre_work import lap_work
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.track.demo import demo_track
@@ -45,6 +46,7 @@ def row(name: str, track_name: str, pace: float, *, setups: int, laps: int) -> s
     base = baseline_setup(car)
     reference = apply_setup(car, base)
     occasion = track_occasion(reference, track)
+    assert occasion.study is not None
     judge = Judge(car=car, reference=reference, occasion=occasion, balance=0.0, wear=True)
     course = same_course(reference, track, pace=pace, seed=1)
     weights = np.array(list(occasion.weights.values()))
@@ -58,14 +60,12 @@ def row(name: str, track_name: str, pace: float, *, setups: int, laps: int) -> s
         if found.good.sum() < 2:
             continue
         cost = judge.cost([setup])
-        work = cost.tyre_work[0]
-        other = np.array(list(occasion.other_way.values()))[:, None]
-        both = weights @ ((1.0 - other) * work + other * work[:, [1, 0, 3, 2]])
+        work = lap_work(apply_setup(car, setup), occasion.study.profile)
         held = cost.balance[0][:, [1, 2]].min(axis=1)
         rows.append(
             (
                 (weights @ cost.use_scatter[0]).max(),
-                both.max(),
+                work.max(),
                 -float(weights @ held),
                 found.use_spread.max(),
                 found.time_spread,

@@ -1,11 +1,14 @@
 """Work of sliding is what wheels put in and the air does not take out; rig and drive agree on it."""
 
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.axle_use import axle_use_at
-from fourpatch.analysis.tyre_work import drive_sliding, sliding_power
+from fourpatch.analysis.tyre_work import drive_sliding, lap_work, sliding_power
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import steady_rows
@@ -92,3 +95,26 @@ def test_the_rig_finds_the_work_of_the_driven_circle(name: str) -> None:
     # tenths of the limit, growing to 7 % at 9; 3 to 8 % of the most worked tyre's.
     assert_allclose(prescribed.sum(axis=1), driven.sum(axis=1), rtol=0.08)
     assert_allclose(prescribed.max(axis=1), driven.max(axis=1), rtol=0.1)
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_a_lap_of_one_steady_turn_costs_what_the_turn_does(name: str) -> None:
+    car = demo_car(name)
+    turns = steady_circle(car, SteadyCircle(radius=60.0))
+    size = np.abs(turns.lateral_acceleration)
+    turn = int(np.argmin(np.abs(size - 0.6 * size.max())))
+    speed, lateral = float(turns.speed[turn]), float(turns.lateral_acceleration[turn])
+    both = np.ones(2)
+    profile: Any = SimpleNamespace(
+        lap_time=30.0,
+        time=np.array([0.0, 30.0]),
+        speed=speed / 0.9 * both,
+        tyre_lateral=lateral / 0.81 * both,
+        tyre_longitudinal=0.0 * both,
+    )
+    states, outputs = turns.history.states[0, turn : turn + 1], turns.history.outputs[0, turn : turn + 1]
+    driven = drive_sliding(turns.driven.parameters[0], states, outputs)[0] / speed
+    found = lap_work(car, profile, share=0.9)
+    # As above, at six tenths of the limit.
+    assert_allclose(found.sum(), driven.sum(), rtol=0.03)
+    assert_allclose(found.max(), driven.max(), rtol=0.06)

@@ -40,8 +40,6 @@ class Occasion:
     """One for each speed class there is."""
     weights: dict[str, float]
     """Share of the time in corners that each stands for; they sum to 1."""
-    other_way: dict[str, float]
-    """Share of that time in which the road turns the other way than the corner that stands for it."""
     road: RoughRoad
     kerb: KerbStrike
     kerb_share: float
@@ -61,7 +59,6 @@ def generic_occasion(car: Car) -> Occasion:
         name="the standard corners, a class B road and a kerb",
         corners=corners,
         weights=dict.fromkeys(corners, 1.0 / len(corners)),
-        other_way=dict.fromkeys(corners, 0.0),
         road=standard_road(car),
         kerb=standard_kerb(car),
         kerb_share=KERB_SHARE,
@@ -91,10 +88,6 @@ def track_occasion(car: Car, track: Track) -> Occasion:
         name=track.name,
         corners={name: _corner(car, one) for name, (one, _) in chosen.items()},
         weights={name: seconds / sum(time.values()) for name, seconds in time.items()},
-        other_way={
-            name: sum(c.time for c in group if c.direction != one.direction) / time[name]
-            for name, (one, group) in chosen.items()
-        },
         road=RoughRoad(speed=min(study.summary.mean_speed, 0.8 * top_speed(car)), road_class=road_class),
         kerb=kerb,
         kerb_share=KERB_SHARE,

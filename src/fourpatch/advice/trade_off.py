@@ -13,6 +13,7 @@ from fourpatch.advice.occasion import Occasion, generic_occasion, track_occasion
 from fourpatch.advice.pareto import pareto_front
 from fourpatch.analysis.lap_profile import lap_profile
 from fourpatch.analysis.limits_map import LimitsMap, limits_map
+from fourpatch.analysis.tyre_work import lap_work
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.adjusters import adjuster as adjuster_of
 from fourpatch.car.car import Car
@@ -63,7 +64,8 @@ class TradePoint:
     """What one standard deviation of a driver's unevenness changes of the use of grip (`use_scatter`), mean
     of all corners, of the axle that feels it more. [points]"""
     tyre_work: float
-    """Work of sliding of the most worked tyre over the distance, mean of all corners. [J/m or kJ/km]"""
+    """Work of sliding of the most worked tyre over the distance of a lap (`lap_work`), without a track of the
+    corners. [J/m or kJ/km]"""
     total_work: float
     """Of all four tyres. [J/m]"""
     most_worked: str
@@ -294,7 +296,7 @@ class _Table:
             return None
         held = cost.balance[0][:, list(_CALM_PHASES)].min(axis=1)
         weights = np.array(list(self.judge.occasion.weights.values()))
-        work = self._tyre_work(cost.tyre_work[0])
+        work = self._tyre_work(setup, weights @ cost.tyre_work[0])
         return TradePoint(
             positions=positions,
             pace=pace,
@@ -306,17 +308,10 @@ class _Table:
             most_worked=TYRES[int(work.argmax())],
         )
 
-    def _tyre_work(self, corners: Array) -> Array:
-        """Work of each tyre, (4,), of that in each corner, (corners, 4). [J/m]
-
-        Notes
-        -----
-        Where the road turns the other way, the tyres of the other side do what those of this side did.
-        """
-        occasion = self.judge.occasion
-        weights, other = (np.array(list(one.values())) for one in (occasion.weights, occasion.other_way))
-        mirrored = corners[:, [1, 0, 3, 2]]
-        return np.asarray(weights @ ((1.0 - other)[:, None] * corners + other[:, None] * mirrored))
+    def _tyre_work(self, setup: Setup, corners: Array) -> Array:
+        """Work of each tyre, (4,): on the lap of the present set-up if there is a track. [J/m]"""
+        study = self.judge.occasion.study
+        return corners if study is None else lap_work(apply_setup(self.car, setup), study.profile)
 
     def _lap_time(self, setup: Setup) -> float | None:
         study = self.judge.occasion.study

@@ -5,18 +5,27 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.axle_use import AxleUse
+from fourpatch.analysis.axle_use import AxleUse, axle_use_at
+from fourpatch.analysis.lap_profile import LapProfile
 from fourpatch.analysis.phase_balance import phase_window
-from fourpatch.events.motion import RigMotion
+from fourpatch.car.car import Car
+from fourpatch.car.pack import pack
+from fourpatch.events.motion import RigMotion, steady_rows
 from fourpatch.events.run import share_out
+from fourpatch.events.steady_states import settle_rows, steady_outputs
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O, X
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, X
 from fourpatch.physics.sliding import tyre_slips
 
 Array = NDArray[np.float64]
 
 _APART = 0.04
 """Time between the instants of a corner at which slips are sought: 1 % of its work. [s]"""
+
+DRIVEN = 0.9
+"""Of a quasi-steady lap's speeds, at which tyre work is told: about what the drive's driver bears. [1]"""
+
+_ON_LAP = 96
 
 
 def sliding_power(*, rolling: Array, slip: Array, tangent: Array, along: Array, across: Array) -> Array:
@@ -88,9 +97,25 @@ def corner_slips(parameters: Array, history: History, motion: RigMotion, use: Ax
     speed = np.ascontiguousarray(inputs[:, I.speed])
     curvature = np.ascontiguousarray(inputs[:, I.path_curvature])
     outputs, lateral = history.outputs[:, places], use.lateral_demand[:, places]
-    cars = parameters.shape[0]
-    tyres = np.empty((cars, places.size, 4, 4))
-    slope, share = np.empty((cars, places.size, 2)), np.empty((cars, places.size, 2))
+    tyres, slope, share, power = _slips_at(parameters, outputs, lateral, curvature=curvature, speed=speed)
+    return CornerSlips(
+        places=places,
+        time=np.asarray(interval * places, dtype=np.float64),
+        speed=speed,
+        tyres=tyres,
+        slope=slope,
+        share=share,
+        power=power,
+    )
+
+
+def _slips_at(
+    parameters: Array, outputs: Array, lateral: Array, *, curvature: Array, speed: Array
+) -> tuple[Array, Array, Array, Array]:
+    """What `tyre_slips` fills, (cars, n, ...), and the power of sliding, (cars, n, 4). [W]"""
+    cars, samples = outputs.shape[:2]
+    tyres = np.empty((cars, samples, 4, 4))
+    slope, share = np.empty((cars, samples, 2)), np.empty((cars, samples, 2))
 
     def work(part: slice) -> None:
         tyre_slips(
@@ -105,24 +130,54 @@ def corner_slips(parameters: Array, history: History, motion: RigMotion, use: Ax
         )
 
     share_out(cars, work)
-    aside = parameters[:, [CORNER_BASE + k * N_CORNER + C.planar_y for k in range(4)]]
+    aside = parameters[:, None, [CORNER_BASE + k * N_CORNER + C.planar_y for k in range(4)]]
     slip, tangent, along, across = np.moveaxis(tyres, -1, 0)
     power = sliding_power(
-        rolling=speed[:, None] * (1.0 - curvature[:, None] * aside[:, None]),
+        rolling=speed[:, None] * (1.0 - curvature[:, None] * aside),
         slip=slip,
         tangent=tangent,
         along=along,
         across=across,
     )
-    return CornerSlips(
-        places=places,
-        time=np.asarray(interval * places, dtype=np.float64),
-        speed=speed,
-        tyres=tyres,
-        slope=slope,
-        share=share,
-        power=power,
+    return tyres, slope, share, power
+
+
+def lap_work(car: Car, profile: LapProfile, *, share: float = DRIVEN) -> Array:
+    """Return the work of sliding of a car that is driven as a quasi-steady lap, (4,). [J/m]
+
+    Parameters
+    ----------
+    profile : of any car: a faster one, too, is driven no faster.
+    share : of its speeds that is driven; accelerations are the square. [1]
+
+    Notes
+    -----
+    At `_ON_LAP` instants evenly over the lap's time the car is settled in the motion there, and its tyres
+    slip as `tyre_slips` says. Instants where it finds no steady place are left out.
+
+    Left out: bumps, kerbs, banking and crests, the time in which loads change.
+    """
+    ends = np.linspace(0.0, profile.lap_time, _ON_LAP + 1)
+    middle = 0.5 * (ends[1:] + ends[:-1])
+    speed, lateral, along = (
+        np.interp(middle, profile.time, row)
+        for row in (profile.speed, profile.tyre_lateral, profile.tyre_longitudinal)
     )
+    rows = steady_rows(
+        car,
+        speed=share * speed,
+        lateral_acceleration=share**2 * lateral,
+        longitudinal_acceleration=share**2 * along,
+    )
+    vector = pack(car)[None]
+    vectors = np.repeat(vector, _ON_LAP, axis=0)
+    positions, settled = settle_rows(vectors, rows, np.zeros((_ON_LAP, N_POSITION)))
+    outputs = steady_outputs(vectors, rows, positions).outputs[:, settled]
+    curvature = np.ascontiguousarray(rows[settled, I.path_curvature])
+    driven = np.ascontiguousarray(rows[settled, I.speed])
+    use = axle_use_at(vector, outputs, curvature=curvature, speed=driven)
+    power = _slips_at(vector, outputs, use.lateral_demand, curvature=curvature, speed=driven)[-1]
+    return np.asarray(power[0].mean(axis=0) / driven.mean())
 
 
 def drive_sliding(parameters: Array, states: Array, outputs: Array) -> Array:

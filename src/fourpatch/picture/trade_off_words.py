@@ -26,7 +26,7 @@ def trade_off_how(found: TradeOff) -> str:
         "calmness": "the lesser balance of entry and mid, what the rear has in hand, more is calmer",
         "scatter": "what a driver's usual unevenness in brake point, corner speed and hands changes of "
         "the use of grip before he corrects it, less is more forgiving",
-        "tyre work": "what the most worked tyre loses to sliding in the corners, less spares it",
+        "tyre work": "what the most worked tyre loses to sliding, less spares it",
     }
     told = " ".join(f"{name.capitalize()}: {means[name]}." for name in found.objectives)
     others = [name for name in OBJECTIVES if name not in found.objectives]

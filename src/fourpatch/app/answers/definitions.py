@@ -141,8 +141,8 @@ TERMS = {
     ),
     "tyre work": (
         "kJ/km",
-        "Work of sliding in the contact patch of the most worked tyre, over the distance driven in corners. "
-        "Less spares the tyres.",
+        "Work of sliding in the contact patch of the most worked tyre, over the distance driven: of a "
+        "lap where a track is chosen, else of the standard corners. Less spares the tyres.",
     ),
     "trade-off": (
         "",

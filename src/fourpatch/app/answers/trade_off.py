@@ -43,7 +43,7 @@ class TradeSetup(BaseModel):
     scatter: float = Field(
         description="What a driver's unevenness changes of the use of grip; less is better. [points]"
     )
-    tyre_work: float = Field(description="Of the most worked tyre in corners; less spares it. [kJ/km]")
+    tyre_work: float = Field(description="Of the most worked tyre; less spares it. [kJ/km]")
     total_work: float = Field(description="Of all four tyres. [kJ/km]")
     most_worked: str = Field(description="Which tyre that is: FL, FR, RL or RR.")
     on_front: bool = Field(description="Whether no other set-up beats it in everything.")
