@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
+from fourpatch.car.scale_words import standing_at
+from fourpatch.picture.shown import rounded
 
 PACE = {"s": "lap time, quasi-steady", "points": "mean use of the worse axle in the corners"}
 """What pace is, by its unit."""
@@ -86,7 +88,8 @@ def change_words(found: TradeOff, point: TradePoint, told: Sequence[str] | None 
     names = found.objectives if told is None else told
     changes = {name: point.of(name) - found.present.of(name) for name in names}
     return ", ".join(
-        f"{name} {change:+.{DECIMALS[name]}f} {unit_of(found, name)}" for name, change in changes.items()
+        f"{name} {rounded(change, DECIMALS[name], signed=True)} {unit_of(found, name)}"
+        for name, change in changes.items()
     )
 
 
