@@ -1,5 +1,7 @@
 """The trade-off in a real browser."""
 
+import re
+
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -11,7 +13,7 @@ LONG = 240_000
 def computed(page: Page) -> Page:
     page.goto("/trade-off")
     page.get_by_role("button", name="Compute").click()
-    expect(page.locator(".fp-trade")).to_be_visible(timeout=LONG)
+    expect(page.get_by_text("all of 49")).to_be_visible(timeout=LONG)
     return page
 
 
@@ -54,6 +56,29 @@ def test_too_many_adjusters_cannot_be_asked_for(page: Page) -> None:
     expect(page.get_by_role("button", name="Compute")).to_be_disabled()
 
 
+def test_what_counts_and_what_is_plotted_can_be_chosen(computed: Page) -> None:
+    front = computed.locator(".fp-trade-point")
+    all_five = front.count()
+    for name in ("bumps", "calmness", "scatter", "tyre work"):
+        computed.get_by_role("checkbox", name=name).uncheck()
+    # By pace alone what is left is the quickest, the present set-up and the pick.
+    expect(computed.get_by_text("Bumps, calmness, scatter, tyre work do not count.")).to_be_visible()
+    assert front.count() <= 3 < all_five
+    computed.get_by_role("checkbox", name="pace").uncheck()
+    expect(computed.get_by_text("Let at least one of")).to_be_visible()
+    expect(computed.get_by_role("button", name="Compute")).to_be_disabled()
+    computed.get_by_role("checkbox", name="pace").check()
+    computed.get_by_role("checkbox", name="tyre work").check()
+    computed.get_by_label("To the right:").select_option("tyre work")
+    expect(computed.get_by_role("group", name="against tyre work")).to_be_visible()
+    jobs = [job for job in computed.request.get("/api/jobs").json() if job["kind"] == "trade-off"]
+    answer = computed.request.get(f"/api/jobs/{jobs[-1]['id']}").json()["result"]
+    computed.get_by_role("group", name="against tyre work").locator("[tabindex='0']").focus()
+    computed.keyboard.press("End")
+    least = min(one["tyre_work"] for one in answer["setups"])
+    expect(computed.locator(".fp-trade-told")).to_contain_text(f"tyre work {least:.0f} kJ/km")
+
+
 def test_stopped_it_shows_what_is_known_and_goes_on(page: Page) -> None:
     page.goto("/trade-off")
     page.get_by_text("To turn:").click()
@@ -66,4 +91,23 @@ def test_stopped_it_shows_what_is_known_and_goes_on(page: Page) -> None:
     page.get_by_role("button", name="Go on computing").click()
     expect(page.get_by_role("button", name="Stop", exact=True)).to_be_visible()
     page.get_by_role("button", name="Stop", exact=True).click()
+    expect(page.get_by_text("You stopped it")).to_be_visible(timeout=LONG)
+
+
+def test_the_plot_grows_while_it_computes(page: Page) -> None:
+    page.goto("/trade-off")
+    page.get_by_text("To turn:").click()
+    page.get_by_role("checkbox", name="front toe").check()
+    page.get_by_role("checkbox", name="rear toe").check()
+    page.get_by_role("button", name=re.compile("Compute|Go on computing")).click()  # by what ran before
+    stop = page.get_by_role("button", name="Stop", exact=True)
+    points = page.locator(".fp-trade-plot circle.fp-trade-beaten, .fp-trade-plot .fp-trade-point")
+    expect(page.get_by_text("so far, of")).to_be_visible(timeout=LONG)
+    expect(points.nth(1)).to_be_attached(timeout=LONG)
+    few = points.count()
+    page.locator(".fp-trade-point").last.focus()
+    expect(points.nth(few)).to_be_attached(timeout=LONG)
+    expect(stop).to_be_visible()  # it has not ended: the plot grew meanwhile
+    expect(page.locator(".fp-trade-point:focus")).to_have_count(1)  # and what had the focus kept it
+    stop.click()
     expect(page.get_by_text("You stopped it")).to_be_visible(timeout=LONG)

@@ -11,9 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.occasion import Occasion
-from fourpatch.analysis.axle_use import axle_use
+from fourpatch.analysis.axle_use import AxleUse, axle_use
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.analysis.phase_balance import phase_window
+from fourpatch.analysis.tyre_work import corner_slips
+from fourpatch.analysis.use_scatter import use_scatter
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup
@@ -58,6 +60,11 @@ class GripCost(NamedTuple):
     """Least ride height of both axles anywhere, (set-ups, 2). [m]"""
     stop_contact: Array
     """Share of the time on the bump stops on the surface, mean of an axle, (set-ups, 2). [1]"""
+    tyre_work: Array
+    """Work of sliding of each tyre over the distance driven, (set-ups, corners, 4). [J/m]"""
+    use_scatter: Array
+    """What one standard deviation of the driver's unevenness changes of the use of each axle, (set-ups,
+    corners, 2). [1]"""
 
     @property
     def total(self) -> Array:
@@ -81,6 +88,9 @@ class Judge:
     occasion: Occasion
     balance: float
     """Sought in every phase; positive is understeer. [points]"""
+    wear: bool = False
+    """Whether the tyres' work and the scatter of use are computed too, which takes a fifth more time; not a
+    number if not."""
 
     def cost(
         self, setups: Sequence[Setup], *, progress: Progress = unwatched, cancelled: Cancelled = never
@@ -126,18 +136,22 @@ class Judge:
 
     def _impossible(self) -> GripCost:
         n = len(self.occasion.corners)
-        shapes = ((1, len(PARTS)), (1, n, 4), (1, n, 4, 2), (1, 2), (1, 2))
+        shapes = ((1, len(PARTS)), (1, n, 4), (1, n, 4, 2), (1, 2), (1, 2), (1, n, 4), (1, n, 2))
         return GripCost(*(np.full(shape, np.nan) for shape in shapes))
 
     def _run(self, vectors: Array) -> GripCost:
         step = stable_step(vectors)
         corners = np.zeros(vectors.shape[0])
         floor = np.full((vectors.shape[0], 2), np.inf)
-        balances, uses = [], []
+        balances, uses, works, scatters = [], [], [], []
         for name, event in self.occasion.corners.items():
             motion = event.motion(self.reference, step)
             history = run_rig(vectors, motion)
-            worse, use = _corner(vectors, history, motion, self.balance)
+            grip = axle_use(vectors, history, motion)
+            worse, use = _corner(grip, motion, self.balance)
+            work, scatter = self._wear(vectors, history, motion, grip)
+            works.append(work)
+            scatters.append(scatter)
             corners += self.occasion.weights[name] * worse
             uses.append(use)
             balances.append(100.0 * (use[..., 0] - use[..., 1]))
@@ -153,12 +167,25 @@ class Judge:
             use=np.stack(uses, axis=1),
             floor=floor,
             stop_contact=stops,
+            tyre_work=np.stack(works, axis=1),
+            use_scatter=np.stack(scatters, axis=1),
         )
 
+    def _wear(
+        self, vectors: Array, history: History, motion: RigMotion, grip: AxleUse
+    ) -> tuple[Array, Array]:
+        """Work of the tyres (cars, 4) [J/m] and scatter of use (cars, 2) [1] in a corner."""
+        cars = vectors.shape[0]
+        if not self.wear:
+            return np.full((cars, 4), np.nan), np.full((cars, 2), np.nan)
+        slips = corner_slips(vectors, history, motion, grip)
+        ratio = self.reference.steering.ratio
+        return slips.work, use_scatter(vectors, history, motion, grip, slips, steering_ratio=ratio)
 
-def _corner(vectors: Array, history: History, motion: RigMotion, sought: float) -> tuple[Array, Array]:
+
+def _corner(grip: AxleUse, motion: RigMotion, sought: float) -> tuple[Array, Array]:
     """Cost of a corner (cars,) [points] and mean use by phase (cars, 4, 2)."""
-    use = axle_use(vectors, history, motion).use
+    use = grip.use
     samples = use.shape[1]
     windows = [phase_window(motion, phase, samples) for phase in motion.phases if phase.name in PHASES]
     inside = use[:, windows[0].start : windows[-1].stop]

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from fourpatch.analysis.tyre_work import drive_sliding
 from fourpatch.events.lap import LapRun
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, O, P, X
 from fourpatch.track.corners import Corner
@@ -180,7 +181,7 @@ def driven_lap(
         largest_sideslip_at=float(rows.distance[widest]),
         locked=(slip < LOCKED).sum(axis=0) * rows.interval,
         spinning=(slip > SPINNING).sum(axis=0) * rows.interval,
-        tyre_work=_tyre_work(rows),
+        tyre_work=tyre_work(rows),
         brake_work=_brake_work(rows),
         trouble=_trouble(rows, room, sideslip, finished=bool(run.finished[car])),
     )
@@ -283,16 +284,10 @@ def _struck(rows: LapRows, passage: KerbPassage, flights: tuple[Flight, ...]) ->
     )
 
 
-def _tyre_work(rows: LapRows) -> Array:
-    steer = rows.outputs[:, O.steer : O.steer + 4]
-    lengthwise = rows.outputs[:, O.longitudinal_force : O.longitudinal_force + 4]
-    sideways = rows.outputs[:, O.lateral_force : O.lateral_force + 4]
-    along = lengthwise * np.cos(steer) + sideways * np.sin(steer)
-    across = sideways * np.cos(steer) - lengthwise * np.sin(steer)
-    slip = np.abs(along * rows.states[:, X.slip : X.slip + 4])
-    slide = np.abs(across * rows.states[:, X.slip_angle : X.slip_angle + 4])
-    speed = np.abs(rows.states[:, X.forward_velocity, None])
-    return np.asarray(((slip + slide) * speed).sum(axis=0) * rows.interval)
+def tyre_work(rows: LapRows) -> Array:
+    """Return the work of sliding of each tyre, (4,). [J]"""
+    power = drive_sliding(rows.parameters, rows.states, rows.outputs)
+    return np.asarray(power.sum(axis=0) * rows.interval)
 
 
 def _brake_work(rows: LapRows) -> Array:

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, in_hand
+from fourpatch.analysis.axle_use import driven_use
+from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, in_hand, tyre_work
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad, Engines
@@ -44,6 +45,10 @@ class ScatteredLaps:
     corner_reserve: Array
     """(laps, corners) stability reserve where the rear axle slips most in each corner; positive would diverge
     if the driver held still. [1/s]"""
+    corner_use: Array
+    """(laps, corners, 2) mean over each corner of what the axles give of their grip (`driven_use`). [1]"""
+    tyre_work: Array
+    """(laps, 4) of sliding. [J]"""
     stopped: bool = False
     """Whether the user stopped it: these are the first of the laps that were asked for."""
 
@@ -59,6 +64,18 @@ class ScatteredLaps:
     def time_spread(self) -> float:
         """Standard deviation of the lap time of good laps. [s]"""
         return float(self.lap_time[self.good].std(ddof=1)) if self.good.sum() > 1 else float("nan")
+
+    @property
+    def use_spread(self) -> Array:
+        """How far laps differ in the use of each axle in a corner, mean of the corners, (2,). [1]
+
+        Notes
+        -----
+        Half of what lies between the 16th and the 84th of a hundred laps, one standard deviation of normal
+        ones: a wheel that leaves the ground in one of them must not count for all.
+        """
+        low, high = np.nanpercentile(self.corner_use, (16.0, 84.0), axis=0)
+        return np.asarray(0.5 * (high - low).mean(axis=0))
 
 
 def scattered_plan(
@@ -176,6 +193,8 @@ def scattered_laps(
         corner_time=np.concatenate([one.corner_time for one in parts]),
         largest_sideslip=np.concatenate([one.largest_sideslip for one in parts]),
         corner_reserve=np.concatenate([one.corner_reserve for one in parts]),
+        corner_use=np.concatenate([one.corner_use for one in parts]),
+        tyre_work=np.concatenate([one.tyre_work for one in parts]),
     )
 
 
@@ -194,7 +213,19 @@ def _measured(
         corner_reserve=np.array([_reserves(one, road, times[car]) for car, one in enumerate(rows)]).reshape(
             cars, len(corners)
         ),
+        corner_use=np.array([_uses(one, times[car]) for car, one in enumerate(rows)]).reshape(
+            cars, len(corners), 2
+        ),
+        tyre_work=np.array([tyre_work(one) for one in rows]),
     )
+
+
+def _uses(rows: LapRows, corners: list[CornerTime]) -> Array:
+    """Mean use of both axles in each corner, (corners, 2); NaN where not reached."""
+    speed = np.abs(rows.states[:, X.forward_velocity])
+    use = driven_use(rows.parameters, rows.outputs, curvature=rows.states[:, X.yaw_rate] / speed, speed=speed)
+    inside = [rows.between(one.begin, one.end) for one in corners]
+    return np.array([use[held].mean(axis=0) if held.any() else np.full(2, np.nan) for held in inside])
 
 
 def _reserves(rows: LapRows, road: DriveRoad, corners: list[CornerTime]) -> Array:

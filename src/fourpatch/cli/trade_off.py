@@ -1,4 +1,4 @@
-"""`fourpatch advise trade-off`: what pace, grip on bumps and calmness cost each other."""
+"""`fourpatch advise trade-off`: what pace, bumps, calmness, scatter and tyre work cost each other."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +9,7 @@ from fourpatch.cli.output import CAUTION, number, write_json, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
 
 if TYPE_CHECKING:
+    from fourpatch.advice.trade_drive import DrivenTrade
     from fourpatch.advice.trade_off import TradeOff, TradePoint
 
 
@@ -27,25 +28,58 @@ if TYPE_CHECKING:
     metavar="TRACK",
     help="Name of a demo track, or a track file: pace is then its lap time.",
 )
+@click.option(
+    "--objectives",
+    "counted",
+    metavar="NAMES",
+    help="Those that count, with commas between: pace, bumps, calmness, scatter, tyre work. All if left out.",
+)
+@click.option(
+    "--drive",
+    is_flag=True,
+    help="Also drive the present set-up and the picks on the track, with a driver's scatter.",
+)
 @setup_option
-@click.option("--seed", type=int, default=1, show_default=True, help="Of the sample, where one is drawn.")
+@click.option(
+    "--seed",
+    type=int,
+    default=1,
+    show_default=True,
+    help="Of the sample, where one is drawn, and of the drive.",
+)
 @json_option
 def trade_off(
-    car: str, names: str, track_name: str | None, setup_file: str | None, seed: int, as_json: bool
+    car: str,
+    names: str,
+    track_name: str | None,
+    counted: str | None,
+    drive: bool,
+    setup_file: str | None,
+    seed: int,
+    as_json: bool,
 ) -> None:
-    """Compute what chosen adjusters of CAR give for each other: pace, grip on bumps, calmness.
+    """Compute what chosen adjusters of CAR give for each other.
+
+    Traded are pace, grip on bumps, calmness, scatter (what your own unevenness does to the use of grip) and
+    tyre work.
 
     All their steps are computed if there are at most 512 set-ups (96 with a track), else a seeded sample and
     its best neighbours. Ctrl-C stops it and shows what is known.
     """
+    from fourpatch.advice.trade_drive import drive_picks
+    from fourpatch.advice.trade_off import OBJECTIVES, chosen_objectives
     from fourpatch.advice.trade_off import trade_off as compute
     from fourpatch.cli.advise import write_origins
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.trade_off import write_trade_off
+    from fourpatch.cli.text.trade_off import write_driven_trade, write_trade_off
 
     about = subject(car, setup_file)
     track = track_by_name(track_name) if track_name else None
+    if drive and track is None:
+        raise click.UsageError("--drive needs a track. Name one with --track.")
     chosen = read_names(names, [one.name for one in about.car.adjusters])
+    wanted = OBJECTIVES if counted is None else [name.strip() for name in counted.split(",") if name.strip()]
+    objectives = chosen_objectives(wanted)
     announce_compilation()
     with long_work() as work:
         found = compute(
@@ -54,14 +88,29 @@ def trade_off(
             chosen,
             track=track,
             seed=seed,
+            objectives=objectives,
             progress=work.progress,
             cancelled=work.cancelled,
         )
+        driven = None
+        if drive and track is not None and not found.stopped:
+            driven = drive_picks(
+                about.car,
+                about.setup,
+                found,
+                track,
+                seed=seed,
+                progress=work.progress,
+                cancelled=work.cancelled,
+            )
     if as_json:
         mode = "rig" if track is None else "quasi-steady, then rig"
-        write_json("advise trade-off", {**about.content(), "mode": mode, **trade_off_content(found)})
+        content = {**trade_off_content(found), "driven": None if driven is None else driven_content(driven)}
+        write_json("advise trade-off", {**about.content(), "mode": mode, **content})
     else:
         write_trade_off(found, title=f"{about.named}: trade-off for {found.occasion.name}")
+        if driven is not None:
+            write_driven_trade(driven)
         write_origins(about)
         write_text(CAUTION)
     if found.stopped:
@@ -91,10 +140,15 @@ def trade_off_content(found: "TradeOff") -> dict[str, Any]:
             "pace": number(one.pace, found.pace_unit),
             "bumps": number(one.bumps, "points"),
             "calmness": number(one.calmness, "points"),
+            "scatter": number(one.scatter, "points"),
+            "tyre_work": number(one.tyre_work, "J/m"),
+            "total_work": number(one.total_work, "J/m"),
+            "most_worked": one.most_worked,
         }
 
     return {
         "occasion": found.occasion.name,
+        "objectives": list(found.objectives),
         "present": point(found.present),
         "calmer": None if found.calmer is None else point(found.calmer),
         "quicker": None if found.quicker is None else point(found.quicker),
@@ -104,4 +158,25 @@ def trade_off_content(found: "TradeOff") -> dict[str, Any]:
         "exhaustive": found.exhaustive,
         "stopped": found.stopped,
         "seed": found.seed,
+    }
+
+
+def driven_content(driven: "DrivenTrade") -> dict[str, Any]:
+    """Return the laps of the picks for JSON."""
+    units = {"lap_time": "s", "lap_time_spread": "s", "use_spread": "points", "tyre_work": "J/m"}
+
+    def known(value: float | None, unit: str) -> dict[str, Any] | None:
+        return None if value is None else number(value, unit)
+
+    return {
+        "pace": number(driven.pace, "1"),
+        "setups": [
+            {
+                "name": one.name,
+                "laps": one.laps,
+                "good_laps": one.good_laps,
+                **{name: known(getattr(one, name), unit) for name, unit in units.items()},
+            }
+            for one in driven.picks
+        ],
     }

@@ -1,6 +1,9 @@
 """A trade-off in words: how it was found, and what can be had for what."""
 
-from fourpatch.advice.trade_off import TradeOff, TradePoint
+from collections.abc import Sequence
+
+from fourpatch.advice.trade_drive import DrivenTrade
+from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 from fourpatch.car.scale_words import standing_at
 from fourpatch.picture.shown import rounded
 
@@ -8,36 +11,65 @@ PACE = {"s": "lap time, quasi-steady", "points": "mean use of the worse axle in 
 """What pace is, by its unit."""
 
 
+DECIMALS = {"pace": 2, "bumps": 2, "calmness": 1, "scatter": 2, "tyre work": 0}
+"""Places that are shown of each objective."""
+
+
+def unit_of(found: TradeOff, objective: str) -> str:
+    """Return the unit of an objective."""
+    return {"pace": found.pace_unit, "tyre work": "kJ/km"}.get(objective, "points")
+
+
 def trade_off_how(found: TradeOff) -> str:
-    """Say what the three numbers are, and how many set-ups were computed."""
-    how = "all of" if found.exhaustive else f"a sample (seed {found.seed}) and its best neighbours of"
-    stopped = " You stopped it: this is what is known." if found.stopped else ""
-    return (
-        f"Pace: {PACE[found.pace_unit]}, less is quicker. "
-        "Bumps: grip lost on the surface and the kerb, less is better. "
-        "Calmness: the lesser balance of entry and mid, what the rear has in hand; more is calmer. "
-        f"{len(found.points)} set-ups that can run, {how} {found.possible}.{stopped}"
+    """Say what the numbers are, and how many set-ups were computed."""
+    means = {
+        "pace": f"{PACE[found.pace_unit]}, less is quicker",
+        "bumps": "grip lost on the surface and the kerb, less is better",
+        "calmness": "the lesser balance of entry and mid, what the rear has in hand, more is calmer",
+        "scatter": "what a driver's usual unevenness in brake point, corner speed and hands changes of "
+        "the use of grip before he corrects it, less is more forgiving",
+        "tyre work": "what the most worked tyre loses to sliding, less spares it",
+    }
+    told = " ".join(f"{name.capitalize()}: {means[name]}." for name in found.objectives)
+    others = [name for name in OBJECTIVES if name not in found.objectives]
+    aside = (
+        f" {', '.join(others).capitalize()} {'does' if len(others) == 1 else 'do'} not count."
+        if others
+        else ""
     )
+    return f"{told}{aside} {_counted(found)}"
+
+
+def _counted(found: TradeOff) -> str:
+    """Say how many set-ups were computed, and of how many."""
+    run = f"{len(found.points)} set-ups that can run"
+    if found.stopped:
+        return f"{run}, of {found.possible} there are. You stopped it: this is what is known."
+    if not found.finished:
+        return f"{run} so far, of {found.possible} there are."
+    how = "all of" if found.exhaustive else f"a sample (seed {found.seed}) and its best neighbours of"
+    return f"{run}, {how} {found.possible}."
 
 
 def trade_off_meaning(found: TradeOff) -> str:
     """Say what can be had for nothing, and what the ends of the front cost."""
-    present, unit = found.present, found.pace_unit
     said = []
-    if found.calmer is None:
-        said.append("nothing as quick is clearly calmer than the present set-up")
-    else:
-        change = change_words(present, found.calmer, unit)
-        said.append(f"as quick but calmer: {moved_words(found, found.calmer)} ({change})")
-    if found.quicker is None:
-        said.append("nothing as calm is clearly quicker")
-    else:
-        change = change_words(present, found.quicker, unit)
-        said.append(f"as calm but quicker: {moved_words(found, found.quicker)} ({change})")
-    quickest = found.front[0]
-    calmest = max(found.front, key=lambda point: point.calmness)
-    said.append(f"the quickest of all differs by {change_words(present, quickest, unit)}")
-    said.append(f"the calmest by {change_words(present, calmest, unit)}")
+    for label, pick, none in (
+        ("as quick but calmer", found.calmer, "nothing as quick is clearly calmer than the present set-up"),
+        ("as calm but quicker", found.quicker, "nothing as calm is clearly quicker"),
+    ):
+        needed = "calmness" if label.endswith("calmer") else "pace"
+        if pick is not None:
+            said.append(f"{label}: {moved_words(found, pick)} ({change_words(found, pick)})")
+        elif needed in found.objectives:
+            said.append(none)
+    ends = {"pace": "quickest", "calmness": "calmest", "scatter": "most forgiving"}
+    ends["tyre work"] = "gentlest on its tyres"
+    for name, label in ends.items():
+        if name in found.objectives:
+            end = min(found.front, key=lambda one, of=name: one.objectives([of]))  # type: ignore[misc]
+            told = [one for one in dict.fromkeys((name, "pace", "calmness")) if one in found.objectives][:2]
+            said.append(f"the {label} of all differs by {change_words(found, end, told)}")
     return "; ".join(said) + "."
 
 
@@ -51,10 +83,30 @@ def moved_words(found: TradeOff, point: TradePoint) -> str:
     return ", ".join(parts)
 
 
-def change_words(present: TradePoint, point: TradePoint, unit: str) -> str:
-    """Return what one set-up has more or less of each than another."""
-    return (
-        f"pace {rounded(point.pace - present.pace, 2, signed=True)} {unit}, "
-        f"bumps {rounded(point.bumps - present.bumps, 2, signed=True)}, "
-        f"calmness {rounded(point.calmness - present.calmness, 1, signed=True)} points"
+def change_words(found: TradeOff, point: TradePoint, told: Sequence[str] | None = None) -> str:
+    """Return what a set-up has more or less of than the present one, of what is to be told or else counts."""
+    names = found.objectives if told is None else told
+    changes = {name: point.of(name) - found.present.of(name) for name in names}
+    return ", ".join(
+        f"{name} {rounded(change, DECIMALS[name], signed=True)} {unit_of(found, name)}"
+        for name, change in changes.items()
     )
+
+
+def driven_trade_meaning(driven: DrivenTrade) -> list[str]:
+    """Say of each pick whether laps bear out what the search says of scatter and tyre work."""
+    said = []
+    for pick in driven.picks[1:]:
+        agrees = {name: driven.agrees(name, pick) for name in ("scatter", "tyre work")}
+        if None in agrees.values():
+            said.append(
+                f"{pick.name}: too few good laps to compare; the driver does not bear this pace with it."
+            )
+            continue
+        words = [f"{name} {'as' if right else 'not as'} the search says" for name, right in agrees.items()]
+        said.append(f"{pick.name}: {', '.join(words)}.")
+    said.append(
+        "Use is driven over whole corners with the driver's corrections, tyre work over the whole lap: "
+        "compare set-ups, not these numbers with the search's."
+    )
+    return said

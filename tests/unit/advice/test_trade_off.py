@@ -13,7 +13,7 @@ from fourpatch.advice import trade_off as module
 from fourpatch.advice.grip_cost import Judge
 from fourpatch.advice.occasion import generic_occasion
 from fourpatch.advice.pareto import pareto_front
-from fourpatch.advice.trade_off import TradeOff, trade_off
+from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint, recounted, trade_off
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import baseline_setup
 from fourpatch.errors import FourpatchError
@@ -26,7 +26,11 @@ def brute_force(rows: NDArray[np.float64]) -> list[bool]:
     return [not any(np.all(other <= row) and np.any(other < row) for other in rows) for row in rows]
 
 
-@given(arrays(np.float64, st.tuples(st.integers(1, 30), st.just(3)), elements=st.integers(0, 4).map(float)))
+@given(
+    arrays(
+        np.float64, st.tuples(st.integers(1, 40), st.integers(1, 5)), elements=st.integers(0, 4).map(float)
+    )
+)
 def test_the_front_is_that_of_brute_force(rows: NDArray[np.float64]) -> None:
     assert pareto_front(rows).tolist() == brute_force(rows)
 
@@ -47,23 +51,93 @@ def test_all_of_a_small_grid_is_computed(found: TradeOff) -> None:
     assert {point.positions for point in found.points} == set(product(*grids))
 
 
-def test_front_and_picks_are_those_of_the_whole_table(found: TradeOff) -> None:
-    rows = np.array([point.objectives() for point in found.points])
+COUNTED = [
+    OBJECTIVES,
+    ("pace", "bumps", "calmness"),
+    ("scatter", "tyre work"),
+    ("pace", "tyre work"),
+    ("calmness",),
+]
+
+
+def no_worse(point: TradePoint, present: TradePoint, counted: tuple[str, ...]) -> bool:
+    """Say whether a set-up may be a pick, the tolerances written out."""
+    slack = {"bumps": 0.05, "scatter": 0.02, "tyre work": 1.0}
+    return all(point.of(name) <= present.of(name) + slack[name] for name in counted if name in slack)
+
+
+@pytest.mark.parametrize("counted", COUNTED)
+def test_front_and_picks_are_those_of_the_whole_table(found: TradeOff, counted: tuple[str, ...]) -> None:
+    said = recounted(found, counted)
+    signs = np.array([-1.0 if name == "calmness" else 1.0 for name in counted])
+    places = {"tyre work": 0}
+    rows = (
+        np.array([[round(p.of(name), places.get(name, 2)) for name in counted] for p in found.points]) * signs
+    )
     best = {point.positions for point, on in zip(found.points, brute_force(rows), strict=True) if on}
-    assert {point.positions for point in found.front} == best
+    assert {point.positions for point in said.front} == best
     present = found.present
-    for pick in (found.calmer, found.quicker):
-        if pick is not None:
-            assert pick.bumps <= present.bumps + module.AS_GRIPPY
-    if found.quicker is not None:
-        assert found.quicker.pace < present.pace
-        assert found.quicker.calmness >= present.calmness - module.AS_CALM
+    held = [point for point in found.points if no_worse(point, present, counted)]
+    quick = [p for p in held if "pace" not in counted or p.pace <= present.pace + 0.05]
+    calm = [p for p in held if "calmness" not in counted or p.calmness >= present.calmness - 0.1]
+    calmest, quickest = max(p.calmness for p in quick), min(p.pace for p in calm)
+    if "calmness" in counted and calmest > present.calmness + 0.1:
+        assert said.calmer is not None
+        assert said.calmer.calmness == calmest
+    else:
+        assert said.calmer is None
+    if "pace" in counted and quickest < present.pace - 0.05:
+        assert said.quicker is not None
+        assert said.quicker.pace == quickest
+    else:
+        assert said.quicker is None
+
+
+def test_counting_again_is_what_counting_at_first_gives(found: TradeOff) -> None:
+    assert recounted(recounted(found, ["tyre work", "pace"]), OBJECTIVES) == found
+    assert recounted(found, ["tyre work", "pace"]).objectives == ("pace", "tyre work")
+
+
+@pytest.mark.parametrize(
+    ("counted", "said"),
+    [((), "No objective"), (("pace", "pace"), "twice"), (("comfort",), "none of that name")],
+)
+def test_what_cannot_count_is_refused(found: TradeOff, counted: tuple[str, ...], said: str) -> None:
+    with pytest.raises(FourpatchError, match=said):
+        recounted(found, counted)
+
+
+def test_it_tells_what_is_known_after_each_batch(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "BATCH", 16)
+    car = demo_car("gt")
+    parts: list[TradeOff] = []
+    found = trade_off(car, baseline_setup(car), ["front bar", "rear bar"], show=parts.append)
+    assert [len(part.points) for part in parts] == [1, 17, 33, 49]
+    assert not any(part.finished for part in parts)
+    assert found.finished
+    # A place in the table stays a set-up's own while the table grows.
+    for part in parts:
+        assert [one.positions for one in part.points] == [
+            one.positions for one in found.points[: len(part.points)]
+        ]
+
+
+def test_the_most_worked_tyre_is_an_outer_one_where_all_corners_turn_left(found: TradeOff) -> None:
+    assert {point.most_worked for point in found.points} <= {"FR", "RR"}
+    for point in found.points:
+        assert 0.25 * point.total_work < point.tyre_work < point.total_work
 
 
 def test_the_numbers_are_the_judges(found: TradeOff) -> None:
     car = demo_car("gt")
-    judge = Judge(car=car, reference=car, occasion=generic_occasion(car), balance=0.0)
+    judge = Judge(car=car, reference=car, occasion=generic_occasion(car), balance=0.0, wear=True)
     cost = judge.cost([baseline_setup(car)])
+    work = cost.tyre_work[0].mean(axis=0)
+    np.testing.assert_allclose(
+        [found.present.tyre_work, found.present.total_work], [work.max(), work.sum()], rtol=1e-3
+    )
+    scatter = 100.0 * cost.use_scatter[0].mean(axis=0).max()
+    np.testing.assert_allclose(found.present.scatter, scatter, rtol=1e-3)
     # Cars run together share the integrator's step.
     np.testing.assert_allclose(found.present.pace, cost.parts[0, 0], atol=1e-3)
 

@@ -13,7 +13,13 @@ from fourpatch.advice import trade_off as core
 from fourpatch.advice.rules.catalogue import rule_named
 from fourpatch.advice.rules.check import check_rules
 from fourpatch.app.answers.rules import rule_answer
-from fourpatch.app.answers.trade_off import TradeOffAnswer, setups_words, start_trade_off, usual_adjusters
+from fourpatch.app.answers.trade_off import (
+    TradeOffAnswer,
+    recounted_answer,
+    setups_words,
+    start_trade_off,
+    usual_adjusters,
+)
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.trade_off import trade_off_routes
@@ -121,6 +127,39 @@ def test_a_stopped_trade_off_keeps_what_it_found_and_goes_on_from_there(
     assert ask().result is whole
 
 
+def test_what_counts_can_be_changed_without_computing_again(shop: Shop) -> None:
+    car = demo_car("gt")
+
+    def ask(objectives: list[str]) -> TradeOffAnswer:
+        job = ended(
+            start_trade_off(shop.jobs, 1, car, baseline_setup(car), ["front bar"], objectives=objectives)
+        )
+        assert isinstance(job.result, TradeOffAnswer)
+        return job.result
+
+    whole, two = ask(list(core.OBJECTIVES)), ask(["pace", "tyre work"])
+    assert two.objectives == ["pace", "tyre work"]
+    assert recounted_answer(whole, two.objectives).setups == two.setups
+    assert [one.pace for one in whole.setups] == [one.pace for one in two.setups]  # the very same numbers
+
+
+def test_while_it_runs_the_job_has_what_is_known(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(core, "BATCH", 8)
+    car = demo_car("gt")
+    job = start_trade_off(shop.jobs, 1, car, baseline_setup(car), NAMES)
+    seen: list[TradeOffAnswer] = []
+    until = monotonic() + 120.0
+    while not job.over:
+        assert monotonic() < until
+        if isinstance(job.result, TradeOffAnswer) and (not seen or job.result is not seen[-1]):
+            seen.append(job.result)
+        sleep(0.001)
+    assert not seen[0].finished
+    assert "so far" in seen[0].how
+    assert len(seen[0].setups) < len(job.result.setups) == 49
+    assert job.result.finished
+
+
 def test_too_many_adjusters_are_refused(shop: Shop) -> None:
     car = demo_car("gt")
     names = [one.name for one in car.adjusters[:7]]
@@ -138,6 +177,7 @@ def test_too_many_adjusters_are_refused(shop: Shop) -> None:
         ("trade-off", {"car": 1, "adjusters": ["fuel", "fuel"]}, 422, "twice"),
         ("trade-off", {"car": 1, "adjusters": ["fuel"], "track": 999}, 404, "999"),
         ("trade-off", {"car": 1, "adjusters": []}, 422, "adjusters"),
+        ("trade-off", {"car": 1, "adjusters": ["fuel"], "objectives": ["comfort"]}, 422, "comfort"),
     ],
 )
 def test_what_cannot_be_asked_is_refused(

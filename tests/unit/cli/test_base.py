@@ -54,13 +54,22 @@ def test_a_trade_off_on_a_track_has_lap_times(answered: Callable[..., Any], few:
     assert said["present"]["pace"]["unit"] == "s"
     assert said["exhaustive"]
     assert len(said["points"]) == 7
+    assert said["objectives"] == ["pace", "bumps", "calmness", "scatter", "tyre work"]
+    assert said["present"]["tyre_work"]["unit"] == "J/m"
+    assert said["present"]["most_worked"] in ("FL", "FR", "RL", "RR")
 
 
 def test_a_trade_off_says_what_it_means(fourpatch: Command, few: Path) -> None:
     result = fourpatch("advise", "trade-off", str(few), "--adjusters", "rear bar")
     assert result.exit_code == 0, result.stderr
-    assert "the quickest of all differs by" in one_line(result.stdout)
+    text = one_line(result.stdout)
+    for part in ("the quickest of all differs by", "Scatter:", "Most worked tyre at present: RR"):
+        assert part in text
     assert max(map(len, result.stdout.splitlines())) <= 100
+    less = fourpatch(
+        "advise", "trade-off", str(few), "--adjusters", "rear bar", "--objectives", "pace, tyre work"
+    )
+    assert "Bumps, calmness, scatter do not count." in one_line(less.stdout)
 
 
 def test_a_plan_says_what_to_do(fourpatch: Command, few: Path) -> None:
@@ -84,6 +93,7 @@ def test_a_plan_says_what_to_do(fourpatch: Command, few: Path) -> None:
         (("base", "gtt"), "Did you mean gt"),
         (("trade-off", "gt", "--adjusters", "front bra"), "front bar"),
         (("trade-off", "gt", "--adjusters", ","), "names none"),
+        (("trade-off", "gt", "--adjusters", "front bar", "--objectives", "comfort"), "none of that name"),
         (("test-plan", "gt", "--change", "front bar"), "must say an adjuster and a number"),
         (("test-plan", "gt", "--change", "front bar=+9"), "not left"),
         (("test-plan", "gt", "--change", "front bar=+1", "--scatter", "0.3"), "0.3 s"),

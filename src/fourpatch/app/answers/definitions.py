@@ -133,6 +133,17 @@ TERMS = {
         "What the rear axle has in hand on entry and at mid-corner, the lesser of the two, mean of all "
         "corners. More is calmer.",
     ),
+    "scatter": (
+        "points",
+        "What a driver's usual unevenness (3 m of brake point, 0.6 % of corner speed, about a degree of his "
+        "hands) changes of the use of grip before he corrects it, mean of all corners, of the axle that "
+        "feels it more. Less is more forgiving.",
+    ),
+    "tyre work": (
+        "kJ/km",
+        "Work of sliding in the contact patch of the most worked tyre, over the distance driven: of a "
+        "lap where a track is chosen, else of the standard corners. Less spares the tyres.",
+    ),
     "trade-off": (
         "",
         "Set-ups that no other beats in everything: to gain in one, something else must be given up.",

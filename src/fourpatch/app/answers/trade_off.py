@@ -9,9 +9,12 @@ from pydantic import BaseModel, Field, PrivateAttr
 from fourpatch.advice.trade_off import (
     MOST_LAPS,
     MOST_SETUPS,
+    OBJECTIVES,
     TradeOff,
     TradePoint,
     chosen_adjusters,
+    chosen_objectives,
+    recounted,
     trade_off,
 )
 from fourpatch.app.jobs import Job, Jobs
@@ -37,6 +40,12 @@ class TradeSetup(BaseModel):
     calmness: float = Field(
         description="What the rear has in hand where the car turns; more is calmer. [points]"
     )
+    scatter: float = Field(
+        description="What a driver's unevenness changes of the use of grip; less is better. [points]"
+    )
+    tyre_work: float = Field(description="Of the most worked tyre; less spares it. [kJ/km]")
+    total_work: float = Field(description="Of all four tyres. [kJ/km]")
+    most_worked: str = Field(description="Which tyre that is: FL, FR, RL or RR.")
     on_front: bool = Field(description="Whether no other set-up beats it in everything.")
     moved: str = Field(description="Which adjusters stand elsewhere than at present: from where to where.")
     change: str = Field(description="What it has more or less of than the present set-up.")
@@ -52,11 +61,13 @@ class TradeOffAnswer(BaseModel):
     occasion: str = Field(description="What the numbers were computed in.")
     notes: list[str] = Field(description="What was taken for what.")
     pace_unit: str = Field(description="s or points.")
+    objectives: list[str] = Field(description="Those that count for `on_front` and the picks.")
     setups: list[TradeSetup] = Field(description="All that can run, the present one first.")
     calmer: int | None = Field(description="Place in `setups`: as quick as the present one and calmest.")
     quicker: int | None = Field(description="Place in `setups`: as calm as the present one and quickest.")
     possible: int = Field(description="Set-ups there are.")
     exhaustive: bool = Field(description="Whether all of them were computed.")
+    finished: bool = Field(description="Whether nothing is left to compute.")
     stopped: bool = Field(description="Whether it was stopped; asked again, it goes on from here.")
     how: str = Field(description="What the numbers are, and how many set-ups were computed.")
     meaning: str = Field(description="What can be had for what, in a sentence.")
@@ -90,13 +101,15 @@ def start_trade_off(
     names: Sequence[str],
     *,
     track: tuple[int, Track] | None = None,
+    objectives: Sequence[str] = OBJECTIVES,
 ) -> Job:
     """Begin a trade-off, or go on with one that was stopped; the result is a `TradeOffAnswer`.
 
     Raises
     ------
     AdviceError, CarError
-        If an adjuster is unknown, named twice, none or too many are named, or the set-up does not fit.
+        If an adjuster or an objective is unknown, named twice, none or too many are named, or the set-up does
+        not fit.
     """
     if len(names) > MOST_ADJUSTERS:
         raise AdviceError(
@@ -104,22 +117,45 @@ def start_trade_off(
             "little. Choose those you would turn."
         )
     chosen_adjusters(car, names)
+    counted = chosen_objectives(objectives)
     standing = apply_setup(car, setup)
     positions = {one.name: setup.position(one) for one in car.adjusters}
     track_id, on = track or (None, None)
     asked = f"{standing.model_dump_json()} {sorted(names)} {track_id} {on.model_dump_json() if on else ''}"
-    key = f"{car_id}:{sha256(asked.encode()).hexdigest()}"
-    before = jobs.of(KIND, key)
+    question = f"{car_id}:{sha256(asked.encode()).hexdigest()}:"
+    before = jobs.latest(KIND, question)
     known = before.result._found if before and isinstance(before.result, TradeOffAnswer) else None
 
     def work(job: Job) -> TradeOffAnswer:
+        def show(found: TradeOff) -> None:
+            job.result = _answer(found, car_id, track_id, positions)
+
         found = trade_off(
-            car, setup, sorted(names), track=on, known=known, progress=job.progress, cancelled=job.cancelled
+            car,
+            setup,
+            sorted(names),
+            track=on,
+            objectives=counted,
+            known=known,
+            progress=job.progress,
+            cancelled=job.cancelled,
+            show=show,
         )
         return _answer(found, car_id, track_id, positions)
 
     about = f"trade-off of {', '.join(names)} on {car.name}"
-    return jobs.start(KIND, about, key, work)
+    return jobs.start(KIND, about, question + ",".join(counted), work)
+
+
+def recounted_answer(answer: TradeOffAnswer, objectives: Sequence[str]) -> TradeOffAnswer:
+    """Return the same set-ups with other objectives that count; nothing is computed again.
+
+    Raises
+    ------
+    AdviceError
+        If an objective is unknown, named twice, or none is named.
+    """
+    return _answer(recounted(answer._found, objectives), answer.car, answer.track, answer.setup)
 
 
 def _answer(
@@ -135,11 +171,13 @@ def _answer(
         occasion=found.occasion.name,
         notes=list(found.occasion.notes),
         pace_unit=found.pace_unit,
+        objectives=list(found.objectives),
         setups=[_setup(found, point, point.positions in front) for point in found.points],
         calmer=None if found.calmer is None else places[found.calmer.positions],
         quicker=None if found.quicker is None else places[found.quicker.positions],
         possible=found.possible,
         exhaustive=found.exhaustive,
+        finished=found.finished,
         stopped=found.stopped,
         how=trade_off_how(found),
         meaning=trade_off_meaning(found),
@@ -163,7 +201,11 @@ def _setup(found: TradeOff, point: TradePoint, on_front: bool) -> TradeSetup:
         pace=point.pace,
         bumps=point.bumps,
         calmness=point.calmness,
+        scatter=point.scatter,
+        tyre_work=point.tyre_work,
+        total_work=point.total_work,
+        most_worked=point.most_worked,
         on_front=on_front,
         moved=_moved(found, point),
-        change=change_words(found.present, point, found.pace_unit),
+        change=change_words(found, point),
     )

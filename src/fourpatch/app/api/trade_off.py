@@ -5,6 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
+from fourpatch.advice.trade_off import OBJECTIVES
 from fourpatch.app.answers.asked import Positions
 from fourpatch.app.answers.trade_off import MOST_ADJUSTERS, start_trade_off
 from fourpatch.app.api.faults import FAULTS
@@ -24,6 +25,12 @@ class TradeOffAsked(BaseModel):
     track: int | None = Field(
         default=None, ge=1, le=2**31 - 1, description="A track in the notebook whose lap time is the pace."
     )
+    objectives: list[Annotated[str, Field(max_length=20)]] = Field(
+        default_factory=lambda: list(OBJECTIVES),
+        min_length=1,
+        max_length=len(OBJECTIVES),
+        description="Those that count: pace, bumps, calmness, scatter, tyre work.",
+    )
 
 
 def trade_off_routes(shop: Shop) -> APIRouter:
@@ -38,6 +45,16 @@ def trade_off_routes(shop: Shop) -> APIRouter:
         car = shop.notebook.cars.read(asked.car)
         setup = setup_of(car, "asked", asked.setup)
         track = None if asked.track is None else (asked.track, shop.notebook.tracks.read(asked.track))
-        return job_state(start_trade_off(shop.jobs, asked.car, car, setup, asked.adjusters, track=track))
+        return job_state(
+            start_trade_off(
+                shop.jobs,
+                asked.car,
+                car,
+                setup,
+                asked.adjusters,
+                track=track,
+                objectives=asked.objectives,
+            )
+        )
 
     return routes

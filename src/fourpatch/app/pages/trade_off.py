@@ -6,10 +6,12 @@ from urllib.parse import urlencode
 from fastapi import Request
 from nicegui import Client, ui
 
+from fourpatch.advice.trade_off import OBJECTIVES
 from fourpatch.app.answers.trade_off import (
     KIND,
     MOST_ADJUSTERS,
     TradeOffAnswer,
+    recounted_answer,
     setups_words,
     start_trade_off,
     usual_adjusters,
@@ -28,9 +30,10 @@ from fourpatch.app.words import capital, true_minus
 
 _LEAD = (
     f"Choose what you are willing to turn. Every combination of its steps is then computed for "
-    f"{term_html('pace', 'pace')}, {term_html('grip on bumps', 'bumps')} and "
-    f"{term_html('calmness', 'calmness')}, so that you see what one costs in the other, and what B can have "
-    "for nothing."
+    f"{term_html('pace', 'pace')}, {term_html('grip on bumps', 'bumps')}, "
+    f"{term_html('calmness', 'calmness')}, {term_html('scatter', 'scatter')} and "
+    f"{term_html('tyre work', 'tyre work')}, so that you see what one costs in the others, and what B can "
+    "have for nothing."
 )
 _EMPTY = "Nothing computed yet for this car. Press Compute: two anti-roll bars take some seconds."
 
@@ -49,6 +52,9 @@ class TradeOffPage:
         self._shop, self._desk = shop, desk
         self._answer: TradeOffAnswer | None = None
         self._board: TradeBoard | None = None
+        self._shown = ""
+        """Id of the job whose answer is shown."""
+        self._running = False
         self._track: int | None = None
         last = shop.jobs.latest(KIND, f"{desk.car_id}:")
         known = last.result if last and isinstance(last.result, TradeOffAnswer) else None
@@ -57,6 +63,7 @@ class TradeOffPage:
         self._chosen = chosen or usual_adjusters(desk.car)
         if known:
             self._track = known.track
+        self._counted = known.objectives if known else list(OBJECTIVES)
         with ui.element("div").classes("fp-bench"):
             SetupPanel(shop, desk)
             with ui.element("div").classes("fp-stack fp-answer-first"):
@@ -87,6 +94,11 @@ class TradeOffPage:
                                 if one.system == system:
                                     self._draw_box(one.name)
             choice.props('aria-label="Adjusters that may be turned"')
+            with ui.element("fieldset").classes("fp-trade-system"):
+                plain("What counts", "legend")
+                with ui.element("div").classes("fp-row"):
+                    for name in OBJECTIVES:
+                        self._draw_objective(name)
             with ui.element("div").classes("fp-row"):
                 with ui.element("label"):
                     ui.html("Pace is ", tag="span", sanitize=True)
@@ -99,10 +111,26 @@ class TradeOffPage:
                             )
                     select.on("change", lambda event: self._choose_track(str(event.args)), js_handler=_VALUE)
                 self._compute = button("Compute", self._ask, tell="Compute what can be had", main=True)
-                self._bar = JobBar(on_end=self._ended)
+                self._bar = JobBar(on_end=self._ended, on_part=self._show)
             self._said = ui.label().classes("fp-small fp-soft").props('role="status"')
             self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
             self._fault.set_visibility(False)
+
+    def _draw_objective(self, name: str) -> None:
+        with ui.element("label"):
+            box = ui.element("input").props('type="checkbox"')
+            if name in self._counted:
+                box._props["checked"] = True
+            box.on("change", lambda event: self._count(name, bool(event.args)), js_handler=_CHECKED)
+            plain(name)
+
+    def _count(self, name: str, wanted: bool) -> None:
+        """Count an objective or not, in what is shown and in what is computed next."""
+        counted = {*self._counted, name} if wanted else {*self._counted} - {name}
+        self._counted = [one for one in OBJECTIVES if one in counted]
+        self._say_choice()
+        if self._answer is not None and self._counted:
+            self._draw_answer(self._answer, anew=False)
 
     def _draw_box(self, name: str) -> None:
         with ui.element("label"):
@@ -133,7 +161,10 @@ class TradeOffPage:
             self._said.set_text(
                 setups_words(self._desk.car, self._chosen, with_track=self._track is not None)
             )
-        self._compute.set_enabled(0 < count <= MOST_ADJUSTERS)
+        if not self._counted:
+            self._said.set_text("Let at least one of pace, bumps, calmness, scatter and tyre work count.")
+        ready = 0 < count <= MOST_ADJUSTERS and bool(self._counted)
+        self._compute.set_enabled(ready and not self._running)
 
     # The answer
 
@@ -141,37 +172,62 @@ class TradeOffPage:
         desk = self._desk
         track = None if self._track is None else (self._track, self._shop.notebook.tracks.read(self._track))
         self._say_fault("")
-        self._follow(
-            start_trade_off(self._shop.jobs, desk.car_id, desk.car, desk.b, self._chosen, track=track)
+        job = start_trade_off(
+            self._shop.jobs,
+            desk.car_id,
+            desk.car,
+            desk.b,
+            self._chosen,
+            track=track,
+            objectives=self._counted,
         )
+        self._follow(job)
 
     def _follow(self, job: Job) -> None:
         if job.over:
             self._ended(job)
         else:
-            self._compute.set_enabled(False)
+            self._running = True
+            self._say_choice()
             self._bar.follow(job)
 
     def _ended(self, job: Job) -> None:
+        self._running = False
         self._say_choice()
         self._say_fault(job.error)
-        if not isinstance(job.result, TradeOffAnswer):
-            return
-        self._answer = answer = job.result
-        self._compute.set_text("Go on computing" if answer.stopped else "Compute")
-        self._place.clear()
-        with self._place:
-            plain(f"What there is to choose from: {answer.occasion}", "h2")
-            ui.label(capital(true_minus(answer.meaning)))
-            self._stale = ui.label().classes("fp-warnbox").props('role="status"')
-            self._board = TradeBoard(answer, on_try=self._try, held=self._held())
-            for note in (*answer.notes, answer.how):
-                ui.label(true_minus(note)).classes("fp-small fp-soft")
-            ui.html(
-                f'<a class="fp-button" href="/?{urlencode(self._desk.query())}" '
-                'onclick="this.search = location.search">See B on the bench</a>',
-                sanitize=False,
-            )
+        self._show(job)
+        if self._answer is not None:
+            self._compute.set_text("Go on computing" if self._answer.stopped else "Compute")
+
+    def _show(self, job: Job) -> None:
+        """Show what a job has found so far: a plot that grows if it is the same job as before."""
+        if isinstance(job.result, TradeOffAnswer):
+            same, self._shown = job.id == self._shown, job.id
+            self._draw_answer(job.result, anew=not same)
+
+    def _draw_answer(self, answer: TradeOffAnswer, *, anew: bool) -> None:
+        if answer.objectives != self._counted:
+            answer = recounted_answer(answer, self._counted)
+        self._answer = answer
+        if anew or self._board is None:
+            self._place.clear()
+            with self._place:
+                plain(f"What there is to choose from: {answer.occasion}", "h2")
+                self._meaning = ui.label()
+                self._stale = ui.label().classes("fp-warnbox").props('role="status"')
+                self._board = TradeBoard(answer, on_try=self._try, held=self._held())
+                for note in answer.notes:
+                    ui.label(true_minus(note)).classes("fp-small fp-soft")
+                self._how = ui.label().classes("fp-small fp-soft")
+                ui.html(
+                    f'<a class="fp-button" href="/?{urlencode(self._desk.query())}" '
+                    'onclick="this.search = location.search">See B on the bench</a>',
+                    sanitize=False,
+                )
+        else:
+            self._board.show(answer, held=self._held())
+        self._meaning.set_text(capital(true_minus(answer.meaning)))
+        self._how.set_text(true_minus(answer.how))
         self._follow_b()
 
     def _try(self, place: int) -> None:

@@ -1,5 +1,5 @@
-// Set-ups by calmness (to the right) and pace (upwards is quicker). The plot is one stop of the tab key;
-// arrow keys walk the set-ups that no other beats, from the quickest to the calmest.
+// Set-ups by pace (upwards is quicker) and one other objective (to the right is better). The plot is one stop of the
+// tab key; arrow keys walk the set-ups that no other beats, from left to right.
 const LEFT = 58, RIGHT = 14, TOP = 16, BOTTOM = 44, MOST_ROWS = 15;
 
 function ticks(low, high) {
@@ -16,19 +16,20 @@ export default {
   template: `
   <div class="fp-trade">
     <figure class="fp-trade-plot">
-      <svg :viewBox="'0 0 ' + width + ' ' + height" role="group" v-bind:aria-label="pace + ' against calmness: a point for each set-up'" @keydown="key">
+      <label class="fp-small">To the right: <select class="fp-select" v-model="across"><option v-for="name in names.slice(1)" :key="name" :value="name">{{ name }}</option></select></label>
+      <svg :viewBox="'0 0 ' + width + ' ' + height" role="group" v-bind:aria-label="pace + ' against ' + across + ': a point for each set-up'" @keydown="key">
         <g class="fp-trade-grid">
-          <g v-for="one in xs" :key="'x' + one.at"><line :x1="x(one.at)" :x2="x(one.at)" :y1="top" :y2="height - bottom" />
-            <text :x="x(one.at)" :y="height - bottom + 14" text-anchor="middle">{{ one.text }}</text></g>
-          <g v-for="one in ys" :key="'y' + one.at"><line :x1="left" :x2="width - right" :y1="y(one.at)" :y2="y(one.at)" />
-            <text :x="left - 6" :y="y(one.at) + 4" text-anchor="end">{{ one.text }}</text></g>
+          <g v-for="one in xs" :key="'x' + one.at"><line :x1="xAt(one.at)" :x2="xAt(one.at)" :y1="top" :y2="height - bottom" />
+            <text :x="xAt(one.at)" :y="height - bottom + 14" text-anchor="middle">{{ one.text }}</text></g>
+          <g v-for="one in ys" :key="'y' + one.at"><line :x1="left" :x2="width - right" :y1="yAt(one.at)" :y2="yAt(one.at)" />
+            <text :x="left - 6" :y="yAt(one.at) + 4" text-anchor="end">{{ one.text }}</text></g>
         </g>
-        <text class="fp-trade-axis" :x="width - right" :y="height - 8" text-anchor="end">calmness [points], calmer →</text>
-        <text class="fp-trade-axis" :x="12" :y="top" text-anchor="end" transform="rotate(-90 12 16)">{{ pace }} [{{ unit }}], quicker →</text>
-        <circle v-for="place in beaten" :key="'b' + place" class="fp-trade-beaten" :class="{ 'fp-trade-chosen': place === chosen }" :cx="x(points[place].x)" :cy="y(points[place].y)"
+        <text class="fp-trade-axis" :x="width - right" :y="height - 8" text-anchor="end">{{ across }} [{{ units[across] }}], {{ better }} →</text>
+        <text class="fp-trade-axis" :x="12" :y="top" text-anchor="end" transform="rotate(-90 12 16)">{{ pace }} [{{ units.pace }}], quicker →</text>
+        <circle v-for="place in beaten" :key="'b' + place" class="fp-trade-beaten" :class="{ 'fp-trade-chosen': place === chosen }" :cx="x(points[place])" :cy="y(points[place])"
           r="3" @click="choose(place)"><title>{{ points[place].moved }}</title></circle>
         <g v-for="place in walk" :key="'w' + place" role="button" :tabindex="place === stop ? 0 : -1" :data-place="place" v-bind:aria-label="said(place)" :aria-pressed="place === chosen"
-           class="fp-trade-point" :class="{ 'fp-trade-chosen': place === chosen }" :transform="'translate(' + x(points[place].x) + ' ' + y(points[place].y) + ')'"
+           class="fp-trade-point" :class="{ 'fp-trade-chosen': place === chosen }" :transform="'translate(' + x(points[place]) + ' ' + y(points[place]) + ')'"
            @click="choose(place)" @focus="choose(place)">
           <title>{{ said(place) }}</title>
           <circle class="fp-trade-touch" r="10" />
@@ -48,26 +49,27 @@ export default {
           <div class="fp-row"><b>{{ title(chosen) }}</b>
             <button type="button" class="fp-button fp-main" :disabled="chosen === held" @click="take(chosen)">{{ chosen === held ? "B stands here" : "Try it" }}</button></div>
           <p>{{ points[chosen].moved }}</p>
-          <p class="fp-num">{{ numbers(chosen) }}</p>
+          <p class="fp-num">{{ numbers(chosen) + points[chosen].worked }}</p>
         </template>
       </div>
+    </div>
+    <div class="fp-trade-all">
       <table class="fp-table fp-trade-table">
-        <caption class="fp-hidden">Set-ups that no other beats in everything, quickest first</caption>
-        <thead><tr><th scope="col">Set-up</th><th scope="col" class="fp-num"><span v-html="heads.pace"></span><br />[{{ unit }}]</th>
-          <th scope="col" class="fp-num"><span v-html="heads.bumps"></span><br />[points]</th><th scope="col" class="fp-num"><span v-html="heads.calmness"></span><br />[points]</th><th scope="col"><span class="fp-hidden">Do</span></th></tr></thead>
+        <caption class="fp-hidden">Set-ups that no other beats in everything that counts, quickest first</caption>
+        <thead><tr><th scope="col">Set-up</th><th v-for="name in names" :key="name" scope="col" class="fp-num" :class="{ 'fp-soft': !counted.includes(name) }"><span v-html="heads[name]"></span><br />[{{ units[name] }}]</th><th scope="col"><span class="fp-hidden">Do</span></th></tr></thead>
         <tbody><tr v-for="place in rows" :key="place" :class="{ 'fp-trade-row': place === chosen }" @click="choose(place)">
           <th scope="row"><b v-if="label(place)">{{ label(place) }}<br /></b>{{ points[place].moved }}</th>
-          <td v-for="what in ['pace', 'bumps', 'calmness']" :key="what" class="fp-num">{{ points[place].now[what] }}<br /><span class="fp-small fp-soft">{{ points[place].change[what] }}</span></td>
+          <td v-for="what in names" :key="what" class="fp-num" :class="{ 'fp-soft': !counted.includes(what) }">{{ points[place].now[what] }}<br /><span class="fp-small fp-soft">{{ points[place].change[what] }}</span></td>
           <td><button type="button" class="fp-button" :disabled="place === held" v-bind:aria-label="'Try ' + points[place].moved" @click.stop="take(place)">{{ place === held ? "in B" : "Try it" }}</button></td>
         </tr></tbody>
       </table>
       <p v-if="rows.length < walk.length" class="fp-small fp-soft">{{ rows.length }} of {{ walk.length }}; the others are in the plot.</p>
     </div>
   </div>`,
-  props: { points: Array, picks: Object, pace: String, unit: String, heads: Object, held: Number },
+  props: { points: Array, picks: Object, pace: String, units: Object, names: Array, counted: Array, heads: Object, held: Number },
   emits: ["tried"],
   data() {
-    return { chosen: this.picks.calmer ?? this.picks.quicker ?? 0, width: 520, left: LEFT, right: RIGHT, top: TOP, bottom: BOTTOM };
+    return { picked: null, across: "calmness", width: 520, left: LEFT, right: RIGHT, top: TOP, bottom: BOTTOM };
   },
   mounted() {
     const plot = this.$el.querySelector(".fp-trade-plot");
@@ -79,21 +81,24 @@ export default {
     this.watcher.disconnect();
   },
   computed: {
+    chosen() { return this.picked ?? this.picks.calmer ?? this.picks.quicker ?? 0; },
+    way() { return this.across === "calmness" ? 1 : -1; }, // of all others less is better
+    better() { return { bumps: "more grip", calmness: "calmer", scatter: "more forgiving", "tyre work": "gentler" }[this.across]; },
     height() { return Math.round(Math.min(Math.max(0.66 * this.width, 260), 420)); },
     span() {
       const of = (name, least) => {
-        const values = this.points.map((point) => point[name]);
+        const values = this.points.map((point) => point.at[name]);
         const low = Math.min(...values), high = Math.max(...values);
         const room = Math.max(0.08 * (high - low), least);
         return [low - room, high + room];
       };
-      return { x: of("x", 0.05), y: of("y", 0.01) };
+      return { x: of(this.across, this.across === "tyre work" ? 1 : 0.02), y: of("pace", 0.01) };
     },
     xs() { return ticks(...this.span.x); },
     ys() { return ticks(...this.span.y); },
     walk() {
       const named = (place) => place === 0 || this.name(place) || place === this.held || this.points[place].front;
-      return this.points.map((_, place) => place).filter(named).sort((a, b) => this.points[a].x - this.points[b].x);
+      return this.points.map((_, place) => place).filter(named).sort((a, b) => this.way * (this.points[a].at[this.across] - this.points[b].at[this.across]));
     },
     stop() { return this.walk.includes(this.chosen) ? this.chosen : this.walk[0]; },
     beaten() {
@@ -102,24 +107,26 @@ export default {
     },
     rows() {
       const first = [0, this.picks.calmer, this.picks.quicker].filter((place, at, all) => place !== null && all.indexOf(place) === at);
-      const front = this.walk.filter((place) => !first.includes(place)).sort((a, b) => this.points[a].y - this.points[b].y);
+      const front = this.walk.filter((place) => !first.includes(place)).sort((a, b) => this.points[a].at.pace - this.points[b].at.pace);
       const every = Math.max(1, Math.ceil(front.length / (MOST_ROWS - first.length)));
       return [...first, ...front.filter((_, at) => at % every === 0)];
     },
     labels() {
       const named = [[0, "as asked"], [this.picks.calmer, "calmer"], [this.picks.quicker, "quicker"]];
       return named.filter(([place]) => place !== null).map(([place, text]) => {
-        const x = this.x(this.points[place].x), y = this.y(this.points[place].y), end = x > this.width - 90;
+        const x = this.x(this.points[place]), y = this.y(this.points[place]), end = x > this.width - 90;
         return { place, text, x: x + (end ? -9 : 9), y: Math.max(y - 10, 12), anchor: end ? "end" : "start" };
       });
     },
   },
   methods: {
-    x(value) {
-      const [low, high] = this.span.x;
-      return LEFT + ((value - low) / (high - low)) * (this.width - LEFT - RIGHT);
+    x(point) { return this.xAt(point.at[this.across]); },
+    y(point) { return this.yAt(point.at.pace); },
+    xAt(value) {
+      const [low, high] = this.span.x, share = (value - low) / (high - low);
+      return LEFT + (this.way > 0 ? share : 1 - share) * (this.width - LEFT - RIGHT);
     },
-    y(value) {
+    yAt(value) {
       const [low, high] = this.span.y; // less is quicker, and quicker is up
       return TOP + ((value - low) / (high - low)) * (this.height - TOP - BOTTOM);
     },
@@ -135,18 +142,18 @@ export default {
     },
     numbers(place) {
       const point = this.points[place];
-      const one = (what, unit) => `${what} ${point.now[what]} ${unit}${point.change[what] ? ` (${point.change[what]})` : ""}`;
-      return [one("pace", this.unit), one("bumps", "points"), one("calmness", "points")].join(" · ");
+      const one = (what) => `${what} ${point.now[what]} ${this.units[what]}${point.change[what] ? ` (${point.change[what]})` : ""}`;
+      return this.names.map(one).join(" · ");
     },
     said(place) {
       const label = this.label(place);
       return `${label ? label + ": " : ""}${this.points[place].moved}. ${this.numbers(place)}`;
     },
     choose(place) {
-      this.chosen = place;
+      this.picked = place;
     },
     take(place) {
-      this.chosen = place;
+      this.picked = place;
       this.$emit("tried", { place });
     },
     key(event) {
