@@ -5,10 +5,11 @@ from collections.abc import Callable, Mapping
 
 from nicegui import events, ui
 
+from fourpatch.app.keeping import change_text
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.stepper_board import StepperBoard
-from fourpatch.app.shop import Shop
+from fourpatch.app.shop import Shop, fitting
 from fourpatch.app.state import Desk
 
 
@@ -45,7 +46,9 @@ class SetupPanel:
                 desk.car,
                 desk.b,
                 desk.a,
+                drawer=f"fp-turned-{desk.setup_id}",
                 on_turn=self._turned,
+                on_find=self._found,
                 on_tell=on_tell,
                 on_undo=desk.undo,
                 on_redo=desk.redo,
@@ -68,11 +71,22 @@ class SetupPanel:
         self._shown = (self._desk.a, self._desk.b)
         self._desk.turn(values, sequence)
 
+    def _found(self, values: Mapping[str, float]) -> None:
+        """Put into B what was turned before the server was away and may not have been kept, and say so."""
+        desk = self._desk
+        b = fitting(desk.car, desk.b.model_copy(update={"values": {**desk.b.values, **values}}))
+        if dict(b.values) == dict(desk.b.values):
+            return
+        turned = change_text(desk.b.values, b.values)
+        desk.put(b)
+        text = f"Turned before the workbench was away, and in B again: {turned}. Undo takes it back."
+        ui.notification(text, type="info", timeout=0, close_button="Close", multi_line=True)
+
     def _follow(self) -> None:
         desk = self._desk
         # What a stepper did it shows already; an echo would overtake the hand.
         if not desk.turned_by_hand and (desk.a, desk.b) != self._shown:
-            self.board.put(setup=desk.b, reference=desk.a)
+            self.board.put(setup=desk.b, reference=desk.a, sequence=desk.sequence)
         self._shown = (desk.a, desk.b)
         for one, possible in (
             (self._undo, desk.can_undo),
@@ -103,6 +117,7 @@ class SetupPanel:
     def say_kept(self) -> None:
         """Say how B is called, and whether it is kept."""
         keeper, desk = self._keeper, self._desk
+        self.board.settle(keeper.kept_turn)
         misfit = " ".join(("As kept it does not fit this car: ", *desk.faults)) if desk.faults else ""
         self._kept.set_text(keeper.fault or misfit or f"B: {desk.b.name}, kept in the notebook")
         self._kept.classes(**({"add": "fp-warnbox"} if keeper.fault or misfit else {"remove": "fp-warnbox"}))
