@@ -12,6 +12,8 @@ from fourpatch.app.parts.stepper_board import StepperBoard
 from fourpatch.app.shop import Shop, fitting
 from fourpatch.app.state import Desk
 
+_ALL = "All steppers"
+
 
 class SetupPanel:
     """All steppers of the desk's car, kept in step with the desk whoever changes it."""
@@ -30,15 +32,20 @@ class SetupPanel:
         client.on_disconnect(self._keeper.keep_now)
         client.on_delete(lambda: shop.forget(self._keeper))
         self._keeper.told.append(self.say_kept)
-        with ui.element("section").classes("fp-card").props('aria-label="Set-up"'):
-            with ui.element("div").classes("fp-row"):
+        self._section = ui.element("section").classes("fp-card fp-setup fp-setup-folded")
+        with self._section.props('aria-label="Set-up"'):
+            with ui.element("div").classes("fp-row fp-setup-head"):
                 plain(desk.car.name, "h2")
+                self._all = button(_ALL, self._fold, tell="Show every stepper, or the one in hand alone")
+                self._all.classes("fp-setup-all").props('aria-expanded="false"')
                 self._undo = button("Undo", desk.undo, tell="Take the last change of B back (Ctrl+Z)")
                 self._redo = button("Redo", desk.redo, tell="Do again what was taken back (Ctrl+Y)")
                 self._back = button("B back to A", desk.back_to_a, tell="Put every stepper where A stands")
                 self._hold = button(
                     "Keep B as A", self._keep_as_a, tell="Make B, as it stands, the new reference"
                 )
+                for one in (self._redo, self._hold):
+                    one.classes("fp-setup-more")
             self._kept = ui.label().classes("fp-small fp-soft").props('role="status"')
             self._own = button("Keep mine as a set-up of its own", self._keep_as_own)
             self._newer = button("Open the newer one", ui.navigate.reload, tell="Give up what is turned here")
@@ -66,6 +73,13 @@ class SetupPanel:
     def on_kept(self, told: Callable[[], None]) -> None:
         """Have something told whenever B has been kept."""
         self._keeper.told.append(told)
+
+    def _fold(self) -> None:
+        """Show all steppers on a narrow window, or the row in hand alone; a wide one shows them anyway."""
+        folded = "fp-setup-folded" not in self._section.classes
+        self._section.classes(**({"add": "fp-setup-folded"} if folded else {"remove": "fp-setup-folded"}))
+        self._all.set_text(_ALL if folded else "One stepper")
+        self._all.props(f'aria-expanded="{str(not folded).lower()}"')
 
     def _turned(self, values: Mapping[str, float], sequence: int) -> None:
         self._shown = (self._desk.a, self._desk.b)

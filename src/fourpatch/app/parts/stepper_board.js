@@ -5,7 +5,7 @@ export default {
   template: `
   <div class="fp-board" :class="{ 'fp-board-off': disabled }" @keydown="pressed">
     <div class="fp-board-head" aria-hidden="true"><span></span><span>Front</span><span>Rear</span></div>
-    <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label }">
+    <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label, 'fp-board-told': row === inHand }">
       <template v-if="row.label"><div class="fp-board-label">{{ row.label }} <span class="fp-board-unit">{{ row.unit }}</span></div></template>
       <div v-for="(cell, side) in row.cells" :key="side" class="fp-step" role="group" v-bind:aria-label="cell.label"
            :class="{ 'fp-step-moved': values[cell.name] !== base[cell.name] }" @focusin="tell(cell)" @mouseenter="tell(cell)">
@@ -38,6 +38,11 @@ export default {
   data() {
     // What is being typed is kept apart: the board may be drawn anew between two keys.
     return { values: { ...this.start }, base: { ...this.reference }, hints: {}, told: null, typing: {} };
+  },
+  computed: {
+    inHand() {
+      return this.rows.find((row) => row.cells.includes(this.told)) || this.rows[0];
+    },
   },
   created() {
     this.sequence = 0;
