@@ -8,6 +8,7 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import Future
 from functools import cached_property
+from hashlib import sha256
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -21,6 +22,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import FourpatchError, NotebookError
+from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 
@@ -64,7 +66,7 @@ class Shop:
         events : by name; the standard ones if left out.
         """
         standing = apply_setup(car, reference)
-        asked = {name: event.model_dump_json() for name, event in (events or {}).items()}
+        asked = {name: _mark(event) for name, event in (events or {}).items()}
         key = standing.model_dump_json() + json.dumps(asked)
         with self._lock:
             known = self._workouts.get(key)
@@ -184,6 +186,15 @@ class Shop:
         self.jobs.close()
         self.engine.close()
         self.notebook.close()
+
+
+def _mark(event: RigEvent) -> str:
+    """Return what tells an event from every other."""
+    if not isinstance(event, CornerOnLap):
+        return event.model_dump_json()
+    rows = (event.time, event.speed, event.curvature, event.tyre_longitudinal, event.tyre_lateral)
+    rest = (event.name, event.start, event.slowest, event.end, event.pace, event.gravity)
+    return sha256(b"".join(row.tobytes() for row in rows) + repr(rest).encode()).hexdigest()
 
 
 def fitting(car: Car, setup: Setup) -> Setup:
