@@ -164,7 +164,7 @@ def test_a_corner_of_a_track_is_that_of_the_whole_lap():
     study = _lapped().lap.study
     whole = track_corners(apply_setup(CAR, A), study.profile, study.summary.corners)
     for number in (1, 3):
-        event, _, _, answer = _answered(CornerChosen(track=7, number=number))
+        answer = _answered(CornerChosen(track=7, number=number))[3]
         lap = study.summary.corners[number - 1]
         assert answer.direction == lap.direction
         # Of the lap's own rows, between two instants of it.
@@ -175,8 +175,8 @@ def test_a_corner_of_a_track_is_that_of_the_whole_lap():
             str(phase) for phase in there.phase.values if there.balance.sel(phase=phase).notnull()
         }
         for part in told:
-            # The page's run begins 0.8 s before the first phase and keeps every other instant: what is left of
-            # the body's swing, and a mean over half of the instants.
+            # The page's run begins 0.8 s before the first phase and keeps every other instant: what is
+            # left of the body's swing, and a mean over half of the instants.
             assert _value(answer, part, "balance") == pytest.approx(
                 float(there.balance.sel(phase=part)), abs=0.1
             )
