@@ -7,6 +7,8 @@ import pytest
 import requests
 from playwright.sync_api import FilePayload, Page, expect
 
+_INK = "(one) => getComputedStyle(one).color"
+
 BRIEF = {
     "Name": "Mine",
     "Mass": "1180",
@@ -156,3 +158,51 @@ def test_an_adjuster_is_changed_added_and_taken_out(page: Page, address: str) ->
     expect(page.get_by_text("The note is saved.")).to_be_visible()
     page.reload()
     expect(page.get_by_label("Note", exact=True)).to_have_value("Two sets of springs in the van")
+
+
+def test_a_car_a_set_up_a_track_and_a_style_get_another_name(page: Page, address: str) -> None:
+    page.goto("/car")
+    page.get_by_role("button", name="Copy as a new car").click()
+    expect(page.get_by_label("The car is called")).to_have_value(re.compile("copy"))
+    car = page.get_by_label("The car is called").input_value()
+    page.goto("/notebook")
+
+    def rename(old: str, new: str) -> None:
+        page.get_by_title(f"Give {old} another name", exact=True).last.click()
+        field = page.get_by_label(f"New name of {old}", exact=True)
+        expect(field).to_be_visible()
+        field.fill(new)
+        field.press("Enter")
+        expect(page.get_by_text(new, exact=True).first).to_be_visible()
+
+    rename(car, "Renamed car")
+    expect(page.locator(".fp-open option", has_text="Renamed car").first).to_be_attached()
+    (kept,) = (
+        c for c in requests.get(f"{address}/api/cars", timeout=60).json() if c["name"] == "Renamed car"
+    )
+    for kind in ("tracks", "styles"):
+        one = requests.get(f"{address}/api/{kind}", timeout=60).json()[-1]
+        rename(one["name"], f"Renamed {kind}")
+        assert f"Renamed {kind}" in [
+            other["name"] for other in requests.get(f"{address}/api/{kind}", timeout=60).json()
+        ]
+        rename(f"Renamed {kind}", one["name"])
+    setups = requests.get(f"{address}/api/cars/{kept['id']}/setups", timeout=60).json()
+    rename(setups[0]["head"]["name"], "twin")
+    requests.post(f"{address}/api/cars/{kept['id']}/setups", json={"name": "twin"}, timeout=60)
+    page.reload()
+    expect(page.get_by_role("link", name="twin (2)", exact=True)).to_be_visible()
+    expect(page.locator(".fp-open option", has_text="twin (2)")).to_have_count(1)
+
+
+def test_a_name_that_cannot_be_is_refused_without_a_sign_read_aloud(page: Page) -> None:
+    page.goto("/notebook")
+    page.get_by_role("button", name="Rename").first.click()
+    field = page.get_by_label(re.compile("New name of"))
+    field.fill("  ")
+    field.press("Enter")
+    told = page.get_by_role("alert").filter(has_text="name")
+    expect(told).to_be_visible()
+    assert "priority_high" not in told.inner_text()
+    expect(page.locator(".q-notification i")).to_have_count(0)
+    assert page.locator(".q-notification__message").evaluate(_INK) == page.locator("body").evaluate(_INK)

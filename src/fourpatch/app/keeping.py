@@ -60,11 +60,11 @@ class Keeper:
     def keep_as_own(self) -> None:
         """After a conflict: keep B as a set-up of its own, beside what the other window made of it."""
         desk = self.desk
-        name = f"{desk.b.name} ({desk.window})"[:80]
+        name = f"{desk.b.name}, my own"[:80]
         version = self._notebook.setups.add(
             desk.car_id,
             desk.b.model_copy(update={"name": name}),
-            reason="kept beside another window's",
+            reason="kept beside what another tab made",
             by=desk.window,
         )
         desk.setup_id, desk.head = version.setup_id, version.id

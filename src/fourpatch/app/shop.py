@@ -1,12 +1,12 @@
 """What all tabs share: the notebook, the jobs, and the workouts already made."""
 
 import contextlib
-import itertools
 import json
 import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import Future
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +18,7 @@ from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
 from fourpatch.app.state import Desk
+from fourpatch.app.words import moment_text
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
@@ -45,7 +46,7 @@ class Shop:
     def __init__(self, notebook: Notebook) -> None:
         self.notebook = notebook
         self._keepers: list[Keeper] = []
-        self._windows = itertools.count(1)
+        self._last_tab = datetime.min.replace(tzinfo=UTC)
         self._workouts: OrderedDict[str, Future[Workout]] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
@@ -116,12 +117,21 @@ class Shop:
             setup_id=setup_id,
             head=entry.head.id,
             a_version=a_version,
-            window=f"window {next(self._windows)}",
+            window=self._name_of_a_tab(),
             a=a,
             b=b,
             kept=b,
             faults=tuple(opened.faults),
         )
+
+    def _name_of_a_tab(self) -> str:
+        """Return what a new tab is called where its changes are kept: by when it was opened, each once."""
+        with self._lock:
+            now = max(
+                datetime.now().astimezone().replace(microsecond=0), self._last_tab + timedelta(seconds=1)
+            )
+            self._last_tab = now
+        return f"the tab opened {moment_text(now)}"
 
     def import_setup(self, car_id: int, name: str, content: bytes, *, by: str) -> Version:
         """Keep a set-up of a car from what a set-up file holds, and return its first version.

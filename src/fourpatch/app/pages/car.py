@@ -18,7 +18,7 @@ from fourpatch.app.answers.car_changes import (
 )
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.new_car import NewCar, estimated, keep_car, read_brief
-from fourpatch.app.frame import frame
+from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.adjuster_form import AdjusterForm
 from fourpatch.app.parts.brief_form import BriefForm
 from fourpatch.app.parts.button import button
@@ -28,7 +28,7 @@ from fourpatch.app.parts.parameter_form import ParameterForm
 from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.shop import Shop, fitting
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, moment_text
+from fourpatch.app.words import capital, moment_text, where_text
 from fourpatch.car.adjuster_editing import adjuster_fields
 from fourpatch.car.checks import oddities
 from fourpatch.car.editing import edited_car
@@ -56,7 +56,7 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
     except NotebookError as error:
         with frame("/car", title="Car", shop=shop), ui.element("div").classes("fp-page fp-stack"):
             ui.label(str(error)).classes("fp-warnbox")
-            NewCars(shop, window="a new window", open_=True)
+            NewCars(shop, window="a new tab", open_=True)
         return
     with frame("/car", title="Car", shop=shop, desk=desk):
         CarPage(shop, desk, new="new" in request.query_params)
@@ -187,6 +187,7 @@ class CarPage:
         desk = self._desk
         desk.car = self._shop.notebook.cars.read(desk.car_id)
         desk.b = desk.kept = fitting(desk.car, desk.b)
+        name_anew(self._shop, desk)
         sheet = car_sheet(desk.car)
         self._note._props["value"] = desk.car.note
         self._note.update()
@@ -227,9 +228,9 @@ class CarPage:
         with ui.element("div").classes("fp-revision"):
             with ui.element("div").classes("fp-row"):
                 ui.label(f"Revision {one.entry.revision}").classes("fp-strong")
-                ui.label(f"{moment_text(one.entry.changed)}, {one.entry.changed_by}").classes(
-                    "fp-small fp-soft"
-                )
+                ui.label(
+                    f"{moment_text(one.entry.changed)}, {where_text(one.entry.changed_by, self._desk.window)}"
+                ).classes("fp-small fp-soft")
                 if newest:
                     ui.label("now").classes("fp-chip")
                 else:

@@ -7,6 +7,7 @@ from nicegui import events, ui
 
 from fourpatch.app.keeping import change_text
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.notice import notice
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.stepper_board import StepperBoard
 from fourpatch.app.shop import Shop, fitting
@@ -94,7 +95,7 @@ class SetupPanel:
         turned = change_text(desk.b.values, b.values)
         desk.put(b)
         text = f"Turned before the workbench was away, and in B again: {turned}. Undo takes it back."
-        ui.notification(text, type="info", timeout=0, close_button="Close", multi_line=True)
+        notice(text)
 
     def _follow(self) -> None:
         desk = self._desk
