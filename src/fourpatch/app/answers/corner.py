@@ -7,7 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, Field
 
-from fourpatch.advice.course import Course
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.analysis.phase_balance import (
     AXLES,
@@ -31,6 +30,8 @@ from fourpatch.picture.phase_meaning import change_meaning, phase_meaning, trans
 
 if TYPE_CHECKING:
     import xarray as xr
+
+    from fourpatch.advice.course import Course
 
 Array = NDArray[np.float64]
 
@@ -110,7 +111,7 @@ Workouts = Callable[[Car, Setup, Mapping[str, RigEvent] | None], Workout]
 """Prepares the events of a car with a reference set-up; of those already prepared it returns the same."""
 
 
-Courses = Callable[[Car, Setup, int], Course]
+Courses = Callable[[Car, Setup, int], "Course"]
 """Returns the corners of a track, by its id, as the lap of a car with the reference set-up goes."""
 
 
@@ -138,7 +139,7 @@ def corner_workout(
     return workouts(car, a, {OWN: event}), OWN, event
 
 
-def _of_track(course: Course, number: int) -> CornerOnLap:
+def _of_track(course: "Course", number: int) -> CornerOnLap:
     event = course.corners.get(f"corner {number}")
     if not isinstance(event, CornerOnLap):
         raise EventError(
