@@ -3,6 +3,7 @@
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -33,11 +34,12 @@ expect.set_options(timeout=30_000)  # a busy machine is slow; how fast answers a
 class Server:
     """The running app."""
 
-    def __init__(self, notebook: Path) -> None:
+    def __init__(self, notebook: Path, port: int | None = None) -> None:
         self.notebook = notebook
+        at = ["--port", str(port)] if port else []
         plain = {k: v for k, v in os.environ.items() if not k.startswith(("PYTEST", "NICEGUI"))}
         self._process = subprocess.Popen(
-            [sys.executable, "-c", "from fourpatch.cli import main; main()", "app", "--no-browser"],
+            [sys.executable, "-c", "from fourpatch.cli import main; main()", "app", "--no-browser", *at],
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             text=True,
@@ -56,9 +58,17 @@ class Server:
         self._reader = threading.Thread(target=self.output.extend, args=(self._process.stdout,), daemon=True)
         self._reader.start()
 
+    def signal(self, kind: signal.Signals) -> None:
+        """Send it a signal."""
+        self._process.send_signal(kind)
+
     def stop(self) -> None:
         """End it as Ctrl-C would."""
-        self._process.terminate()
+        self.signal(signal.SIGTERM)
+        self.close()
+
+    def close(self) -> None:
+        """Wait for its end."""
         self._process.wait(timeout=20)
         self._reader.join(timeout=20)
         if self._process.stdout is not None:

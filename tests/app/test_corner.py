@@ -79,3 +79,30 @@ def test_a_question_about_what_is_not_there_is_answered_with_a_message(
         told = page.request.post(path, data=data)
         assert told.status == status
         assert told.json()["message"]
+
+
+def test_a_corner_of_a_track_is_shown_as_the_api_says_it(
+    page: Page, new_setup: Callable[[Page], tuple[int, int]]
+) -> None:
+    car, setup = new_setup(page)
+    track = next(one for one in page.request.get("/api/tracks").json() if "chicanes" in one["name"])
+    page.goto(f"/corner?setup={setup}")
+    expect(page.get_by_label("Turns", exact=True)).to_be_visible()
+    page.get_by_label("Corner", exact=True).select_option(f"track {track['id']}")
+    page.get_by_label("Number", exact=True).select_option("3")
+    expect(page.get_by_label("Turns", exact=True)).to_be_hidden()
+    expect(page.get_by_text(re.compile("Corner 3, as A's lap goes through it"))).to_be_visible()
+    chosen = {"corner": {"track": track["id"], "number": 3}}
+    told = page.request.post(f"/api/cars/{car}/corner", data=chosen)
+    assert told.status == 200
+    share = next(
+        one["value"]
+        for one in told.json()["numbers"]
+        if (one["part"], one["quantity"]) == ("mid", "front_transfer_share")
+    )
+    expect(_row(page, "Front share").nth(2)).to_contain_text(f"{100.0 * share:.1f}")
+    refused = page.request.post(
+        f"/api/cars/{car}/corner", data={"corner": {"track": track["id"], "number": 99}}
+    )
+    assert refused.status == 422
+    assert "there are 1 to" in refused.json()["message"]

@@ -200,3 +200,15 @@ def test_a_name_is_shown_as_it_was_typed_and_breaks_nothing(
     page.reload()
     expect(field).to_have_value(name)
     assert page.evaluate("document.documentElement.scrollWidth") <= 1440
+
+
+def test_the_head_has_the_new_name_and_the_history_says_which_tab(page: Page, new_setup: NewSetup) -> None:
+    _, setup = new_setup(page)
+    opened(page, setup, "/setup")
+    field = page.get_by_label("B is called")
+    field.fill("Another name")
+    field.press("Tab")
+    expect(page.locator(f'.fp-open option[value="{setup}"]')).to_have_text(re.compile("Another name"))
+    expect(page.get_by_role("cell", name="this tab", exact=True)).to_be_visible()
+    page.reload()
+    expect(page.get_by_role("cell", name=re.compile(r"^the tab opened \d"))).to_be_visible()

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.contact_patch_load import contact_patch_numbers
 from fourpatch.analysis.event_measures import (
+    CORNER_PHASES,
     Measure,
     bump_values,
     bumps_described,
@@ -31,6 +32,8 @@ from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.track_corner import CornerOnLap
+from fourpatch.events.trial import CornerTrial, pressed_on, rig_motion
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, Y
 
@@ -38,7 +41,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 T = TypeVar("T")
 
-RigEvent = Corner | BumpEvent
+RigEvent = CornerTrial | BumpEvent
 """What a car is worked out in: what the rig does and `event_measures` knows."""
 
 
@@ -229,10 +232,13 @@ class Workout:
         """Return an event at a step with what the reference does in it, or why it does not."""
         event = self.events[name]
         try:
-            motion = event.motion(self.car, step)
+            motion = rig_motion(event, self.car, step)
             if isinstance(event, Corner):
                 refuse_far_beyond(self.car, event, motion)
                 measures = corner_described(name)
+            elif isinstance(event, CornerOnLap):  # its lap is within grip by its making
+                there = {phase.name for phase in motion.phases}
+                measures = corner_described(name, [part for part in CORNER_PHASES if part in there])
             else:
                 measures = bumps_described(name)
             reference, series = _through(self.car, event, motion, measures, self._vector, None)
@@ -291,10 +297,12 @@ def _through(
     vector : (1, N_PARAMETER) of the car that is measured.
     first : series of the reference; None for itself.
     """
+    vector = pressed_on(event, vector)
     history = run_rig(vector, motion, threads=1)
     series: dict[str, Array] | None = None
     if isinstance(event, Corner):
         refuse_overturned(car, event, motion, history)
+    if isinstance(event, Corner | CornerOnLap):
         series = phase_series(vector, history, motion)
         numbers = phase_numbers(series, motion, first=first)
         values = corner_values(numbers, motion)

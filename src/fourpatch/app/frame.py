@@ -1,5 +1,6 @@
 """What stands around every page: the way past the head, the name, the pages, the choice of light or dark."""
 
+import json
 import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,9 +11,11 @@ from urllib.parse import urlencode
 from nicegui import ui
 
 from fourpatch.app.engine import PREPARING
+from fourpatch.app.parts.notice import notice
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.theme import head_html
+from fourpatch.app.words import setup_names
 from fourpatch.errors import FourpatchError
 
 log = logging.getLogger(__name__)
@@ -64,20 +67,31 @@ _AS_OPEN = "this.search = location.search"
 """A link to another page carries what is open now, which may differ from when the page was drawn."""
 
 
-def _choice(shop: Shop, desk: Desk | None) -> str:
-    """Return the choice of car and set-up, as HTML."""
+def _options(shop: Shop, desk: Desk | None) -> str:
+    """Return all cars and set-ups to choose from, as HTML."""
     groups = []
     for car in shop.notebook.cars.listed():
+        names = setup_names(shop.notebook.setups.listed(car.id))
         options = "".join(
             f'<option value="{one.id}"{" selected" if desk and one.id == desk.setup_id else ""}>'
-            f"{escape(car.name)}: {escape(one.head.name)}</option>"
+            f"{escape(car.name)}: {escape(names[one.id])}</option>"
             for one in shop.notebook.setups.listed(car.id)
         )
         groups.append(f'<optgroup label="{escape(car.name)}">{options}</optgroup>')
+    return "".join(groups)
+
+
+def name_anew(shop: Shop, desk: Desk | None) -> None:
+    """Write the names in the head as they are now, after something was renamed, put away or brought back."""
+    ui.run_javascript(f"document.querySelector('.fp-open').innerHTML = {json.dumps(_options(shop, desk))}")
+
+
+def _choice(shop: Shop, desk: Desk | None) -> str:
+    """Return the choice of car and set-up, as HTML."""
     return (
         '<label class="fp-small"><span class="fp-hidden">Open</span> '
         '<select title="Car and set-up that are open" class="fp-select fp-open" '
-        f"onchange=\"location.search = '?setup=' + this.value\">{''.join(groups)}</select></label>"
+        f"onchange=\"location.search = '?setup=' + this.value\">{_options(shop, desk)}</select></label>"
     )
 
 
@@ -128,8 +142,7 @@ def _say_fault(error: Exception) -> None:
     else:
         log.exception(error)
         text = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}."
-    said = ui.notification(text, type="warning", timeout=0, close_button="Close", multi_line=True)
-    said.props('role="alert"')
+    notice(text, warning=True)
 
 
 _LOOK = (

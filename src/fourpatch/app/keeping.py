@@ -29,15 +29,20 @@ class Keeper:
         """Why the last change is not kept; empty if it is."""
         self.conflict = False
         """Whether another window has changed the set-up since this one opened it."""
+        self.kept_turn = 0
+        """The last turn that is in the notebook."""
         desk.changed.append(self._soon)
 
     def keep_now(self) -> None:
         """Keep B as it stands, if it differs from what is kept."""
         desk = self.desk
         with self._lock:
-            if self.conflict or dict(desk.b.values) == dict(desk.kept.values):
+            turn, b = desk.sequence, desk.b  # in this order: B holds this turn at least
+            if self.conflict:
                 return
-            b = desk.b
+            if dict(b.values) == dict(desk.kept.values):
+                self.kept_turn = turn
+                return
             try:
                 version = self._notebook.setups.change(
                     desk.setup_id,
@@ -50,15 +55,16 @@ class Keeper:
                 self.fault, self.conflict = str(error), isinstance(error, NotebookConflict)
             else:
                 desk.head, desk.kept, self.fault = version.id, b, ""
+                self.kept_turn = turn
 
     def keep_as_own(self) -> None:
         """After a conflict: keep B as a set-up of its own, beside what the other window made of it."""
         desk = self.desk
-        name = f"{desk.b.name} ({desk.window})"[:80]
+        name = f"{desk.b.name}, my own"[:80]
         version = self._notebook.setups.add(
             desk.car_id,
             desk.b.model_copy(update={"name": name}),
-            reason="kept beside another window's",
+            reason="kept beside what another tab made",
             by=desk.window,
         )
         desk.setup_id, desk.head = version.setup_id, version.id

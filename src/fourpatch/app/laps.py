@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from threading import Lock
 from typing import Any, TypeVar
 
+from fourpatch.advice.course import MARGINS, Course, track_course
 from fourpatch.analysis.lap_drive import study_drive
 from fourpatch.analysis.lap_profile import LapProfile, lap_profile
 from fourpatch.analysis.lap_scatter import study_scatter
@@ -110,6 +111,18 @@ class Laps:
         return PhasesAnswer(
             a=self._phases(first, first, track), b=self._phases(first, other, track), use=CORNERS_USE
         )
+
+    def course(self, car: Car, a: Setup, track: int) -> Course:
+        """Return the corners of a track as the lap with A goes through them; raises as `lap`."""
+        standing = apply_setup(car, a)
+
+        def found() -> Course:
+            road, line = self.track(track), self._line(standing, track)
+            near = self._lap(standing, track).limits
+            study = study_lap(standing, road, use=MARGINS, line=line, near=near)
+            return track_course(standing, road, study=study)
+
+        return self._known(("course", self._mark_of(track), _mark(standing)), found)
 
     def drive(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> Job:
         """Begin to search the highest pace and drive a lap, or return the job that does or did so."""

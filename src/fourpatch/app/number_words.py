@@ -4,9 +4,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from fourpatch.analysis.quantity import DAMPER_SPEED, Measure
+from fourpatch.app.answers.corner import corner_figures
 from fourpatch.app.answers.number import Number
 from fourpatch.app.words import balance_change_text, capital, signed
 from fourpatch.events.corner import Corner
+from fourpatch.events.trial import CornerTrial
 from fourpatch.picture.shown import measure_of, pretty, rounded
 
 _DECIMALS = {"N": 0, "m": 1, "rad": 2, "1": 1, "points": 1, "s": 0, "count": 0, "m/s**2": 2, "m/s": 0}
@@ -177,11 +179,18 @@ def _largest_changes(numbers: Sequence[Number], standing: Mapping[tuple[str, str
     return "; ".join(said) or "nothing that could be felt here"
 
 
-def corner_text(event: Corner) -> str:
+def corner_text(event: CornerTrial) -> str:
     """Return a corner as a line of text."""
+    one = corner_figures(event)
+    if isinstance(event, Corner):
+        return (
+            f"{one.radius:g} m {one.direction}-hander, {one.speed * 3.6:.0f} km/h in the middle; brakes at "
+            f"{one.deceleration:.1f} m/s² before it, drives out at {one.acceleration:.1f} m/s²"
+        )
     return (
-        f"{event.radius:g} m {event.direction}-hander, {event.speed * 3.6:.0f} km/h in the middle; brakes at "
-        f"{event.deceleration:.1f} m/s² before it, drives out at {event.acceleration:.1f} m/s²"
+        f"{capital(event.name)}, as A's lap goes through it: {one.direction}-hander, {one.radius:.0f} m and "
+        f"{one.speed * 3.6:.0f} km/h where it is slowest; slows by up to {one.deceleration:.1f} m/s² before, "
+        f"gains up to {one.acceleration:.1f} m/s² on the way out"
     )
 
 

@@ -1,13 +1,14 @@
 """What all tabs share: the notebook, the jobs, and the workouts already made."""
 
 import contextlib
-import itertools
 import json
 import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import Future
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
+from hashlib import sha256
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -17,10 +18,12 @@ from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import Keeper
 from fourpatch.app.state import Desk
+from fourpatch.app.words import moment_text
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import FourpatchError, NotebookError
+from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 
@@ -43,7 +46,7 @@ class Shop:
     def __init__(self, notebook: Notebook) -> None:
         self.notebook = notebook
         self._keepers: list[Keeper] = []
-        self._windows = itertools.count(1)
+        self._last_tab = datetime.min.replace(tzinfo=UTC)
         self._workouts: OrderedDict[str, Future[Workout]] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
@@ -64,7 +67,7 @@ class Shop:
         events : by name; the standard ones if left out.
         """
         standing = apply_setup(car, reference)
-        asked = {name: event.model_dump_json() for name, event in (events or {}).items()}
+        asked = {name: _mark(event) for name, event in (events or {}).items()}
         key = standing.model_dump_json() + json.dumps(asked)
         with self._lock:
             known = self._workouts.get(key)
@@ -114,12 +117,21 @@ class Shop:
             setup_id=setup_id,
             head=entry.head.id,
             a_version=a_version,
-            window=f"window {next(self._windows)}",
+            window=self._name_of_a_tab(),
             a=a,
             b=b,
             kept=b,
             faults=tuple(opened.faults),
         )
+
+    def _name_of_a_tab(self) -> str:
+        """Return what a new tab is called where its changes are kept: by when it was opened, each once."""
+        with self._lock:
+            now = max(
+                datetime.now().astimezone().replace(microsecond=0), self._last_tab + timedelta(seconds=1)
+            )
+            self._last_tab = now
+        return f"the tab opened {moment_text(now)}"
 
     def import_setup(self, car_id: int, name: str, content: bytes, *, by: str) -> Version:
         """Keep a set-up of a car from what a set-up file holds, and return its first version.
@@ -184,6 +196,15 @@ class Shop:
         self.jobs.close()
         self.engine.close()
         self.notebook.close()
+
+
+def _mark(event: RigEvent) -> str:
+    """Return what tells an event from every other."""
+    if not isinstance(event, CornerOnLap):
+        return event.model_dump_json()
+    rows = (event.time, event.speed, event.curvature, event.tyre_longitudinal, event.tyre_lateral)
+    rest = (event.name, event.start, event.slowest, event.end, event.pace, event.gravity)
+    return sha256(b"".join(row.tobytes() for row in rows) + repr(rest).encode()).hexdigest()
 
 
 def fitting(car: Car, setup: Setup) -> Setup:

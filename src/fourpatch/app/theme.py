@@ -90,11 +90,12 @@ def head_html() -> str:
     here = Path(__file__).parent
     files = [here / "theme.css", *sorted(here.glob("parts/*.css")), here / "parts/uplot/uPlot.min.css"]
     styles = "".join(file.read_text(encoding="utf-8") for file in files)
+    scripts = "".join(file.read_text(encoding="utf-8") for file in sorted(here.glob("parts/*.head.js")))
     light, dark = (
         "".join(f"--fp-{name}: {color};" for name, color in colors.items()) for colors in (LIGHT, DARK)
     )
     return (
         f"<style>:root {{ {light} color-scheme: light; }} "
         f":root[data-look=dark] {{ {dark} color-scheme: dark; }} {styles}</style>"
-        f"<script>{_START}{(here / 'parts/term.head.js').read_text(encoding='utf-8')}</script>"
+        f"<script>{_START}{scripts}</script>"
     )

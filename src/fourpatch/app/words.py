@@ -1,11 +1,12 @@
 """Numbers as they stand on the screen: one place for their form, sign and word."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
 from fourpatch.app.answers.bench import BenchAnswer, BenchCell
+from fourpatch.notebook.entries import SetupEntry
 from fourpatch.picture.shown import measure_of, pretty, rounded
 from fourpatch.units import Unit
 
@@ -63,6 +64,26 @@ def capital(text: str) -> str:
 def moment_text(moment: datetime) -> str:
     """Return a moment in the racer's own time, short."""
     return moment.astimezone().strftime("%d %b %H:%M:%S")
+
+
+def where_text(made_by: str, here: str) -> str:
+    """Return where something was done, as the tab that is called ``here`` sees it."""
+    if made_by == here:
+        return "this tab"
+    return "another tab" if re.fullmatch(r"window \d+", made_by) else made_by
+
+
+def setup_names(entries: Iterable[SetupEntry]) -> dict[int, str]:
+    """Return how the set-ups of a car are told apart in a list, by id.
+
+    Two may have one name, as two drivers give it; all but the oldest of them are numbered.
+    """
+    names: dict[int, str] = {}
+    counts: dict[str, int] = {}
+    for one in sorted(entries, key=lambda entry: entry.id):
+        count = counts[one.head.name] = counts.get(one.head.name, 0) + 1
+        names[one.id] = one.head.name if count == 1 else f"{one.head.name} ({count})"
+    return names
 
 
 def physical_text(unit: Unit, value: float) -> tuple[str, str]:

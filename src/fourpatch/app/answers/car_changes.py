@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from pydantic import BaseModel, Field
 
+from fourpatch.car.adjuster_editing import adjuster_fields, with_adjuster, with_note, without_adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.editing import edited_car, edited_text
 from fourpatch.car.paths import parameters
@@ -49,6 +50,49 @@ def change_parameters(
     return cars.change(car_id, content, revision=revision, by=by)
 
 
+def change_adjuster(
+    notebook: Notebook,
+    car_id: int,
+    place: int | None,
+    fields: Mapping[str, str] | None,
+    *,
+    revision: int,
+    by: str,
+) -> Entry:
+    """Keep a new revision of a car with an adjuster written anew, added or taken out.
+
+    Parameters
+    ----------
+    place : of the adjuster, from 0; None to add one.
+    fields : of `fourpatch.car.adjuster_editing.adjuster_fields`; None to take it out.
+
+    Raises
+    ------
+    NotebookConflict, FieldsError
+        As `change_parameters`.
+    """
+    written = notebook.cars.get(car_id, revision).written
+    if fields is not None:
+        text = with_adjuster(written.text, place, fields)
+    else:
+        text = without_adjuster(written.text, -1 if place is None else place)
+    content = Written(text=text, beside=written.beside)
+    return notebook.cars.change(car_id, content, revision=revision, by=by)
+
+
+def change_note(notebook: Notebook, car_id: int, note: str, *, revision: int, by: str) -> Entry:
+    """Keep a new revision of a car with another note.
+
+    Raises
+    ------
+    NotebookConflict
+        As `change_parameters`.
+    """
+    written = notebook.cars.get(car_id, revision).written
+    content = Written(text=with_note(written.text, note), beside=written.beside)
+    return notebook.cars.change(car_id, content, revision=revision, by=by)
+
+
 def revisions(notebook: Notebook, car_id: int) -> list[Revision]:
     """Return a car's revisions, the latest first, each with what it changed.
 
@@ -86,6 +130,20 @@ def changes_between(old: Car, new: Car) -> list[str]:
         elif found.value != before[path].value:
             lines.append(f"{path} {found.unit.show(before[path].value)} → {found.unit.show(found.value)}")
     lines += [f"{path} (gone)" for path in before if path not in after]
-    if not lines and old.adjusters != new.adjusters:
-        lines.append("adjusters")
-    return lines or (["notes, comments or origins"] if old != new else ["comments"])
+    lines += _adjuster_changes(old, new)
+    if old.note != new.note:
+        lines.append("note")
+    return lines or (["comments or origins"] if old != new else ["comments"])
+
+
+def _adjuster_changes(old: Car, new: Car) -> list[str]:
+    """Return which adjusters differ, and in what, unless a baseline alone went along with a number."""
+    before, after = ({one.name: one for one in car.adjusters} for car in (old, new))
+    lines = [f"adjuster {name} (new)" for name in after if name not in before]
+    lines += [f"adjuster {name} (gone)" for name in before if name not in after]
+    for name in (one for one in after if one in before):
+        was, now = adjuster_fields(before[name]), adjuster_fields(after[name])
+        told = [f"{key} {was.get(key, '')} → {text}" for key, text in now.items() if was.get(key) != text]
+        if told and [one.split()[0] for one in told] != ["baseline"]:
+            lines.append(f"adjuster {name}: {', '.join(told)}")
+    return lines

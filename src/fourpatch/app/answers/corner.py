@@ -1,7 +1,7 @@
 """One corner: balance, load transfer by its paths and attitude, phase by phase and in time, B against A."""
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,12 +22,16 @@ from fourpatch.analysis.workout import Outcome, RigEvent, Worked, Workout
 from fourpatch.app.answers.number import Histories, Lines, Number, finite, paired_lines
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.errors import FourpatchError
+from fourpatch.errors import EventError, FourpatchError
 from fourpatch.events.corner import Corner
+from fourpatch.events.track_corner import CornerOnLap
+from fourpatch.events.trial import CornerTrial
 from fourpatch.picture.phase_meaning import change_meaning, phase_meaning, transfer_meaning
 
 if TYPE_CHECKING:
     import xarray as xr
+
+    from fourpatch.advice.course import Course
 
 Array = NDArray[np.float64]
 
@@ -69,17 +73,24 @@ class CornerChosen(BaseModel):
         le=110.0,
         description="In its middle; null for the speed at which this car uses 92 % of its grip. [m/s]",
     )
-    direction: Literal["left", "right"] = Field(default="left", description="Which way it turns.")
+    direction: Literal["left", "right"] = Field(
+        default="left", description="Which way it turns; a track's corner turns as the track does."
+    )
+    track: int | None = Field(
+        default=None,
+        description="Id of the track whose corner is meant, whatever else is said; null for none.",
+    )
+    number: int = Field(default=1, ge=1, description="Of the track's corner, counted from the start line.")
 
 
 class CornerAnswer(BaseModel):
     """A corner in numbers: means of its phases, B against A, in the motion that A sets."""
 
-    radius: float = Field(description="[m]")
-    speed: float = Field(description="In the middle. [m/s]")
+    radius: float = Field(description="In the middle; of a track's corner where the car is slowest. [m]")
+    speed: float = Field(description="There. [m/s]")
     direction: str
-    deceleration: float = Field(description="Under braking. [m/s^2]")
-    acceleration: float = Field(description="At the end of the exit. [m/s^2]")
+    deceleration: float = Field(description="Largest before it. [m/s^2]")
+    acceleration: float = Field(description="Largest on the way out. [m/s^2]")
     numbers: list[Number]
     histories: Histories | None = None
     computed_on: str = Field(default="rig", description="Rig or drive.")
@@ -100,16 +111,23 @@ Workouts = Callable[[Car, Setup, Mapping[str, RigEvent] | None], Workout]
 """Prepares the events of a car with a reference set-up; of those already prepared it returns the same."""
 
 
+Courses = Callable[[Car, Setup, int], "Course"]
+"""Returns the corners of a track, by its id, as the lap of a car with the reference set-up goes."""
+
+
 def corner_workout(
-    workouts: Workouts, car: Car, a: Setup, chosen: CornerChosen
-) -> tuple[Workout, str, Corner]:
+    workouts: Workouts, courses: Courses, car: Car, a: Setup, chosen: CornerChosen
+) -> tuple[Workout, str, CornerTrial]:
     """Return a workout that holds a chosen corner, the event's name in it, and the event.
 
     Raises
     ------
     FourpatchError
-        If A cannot stand or the corner cannot be driven as described.
+        If A cannot stand, there is no such track or corner, or it cannot be driven as described.
     """
+    if chosen.track is not None:
+        on_lap = _of_track(courses(car, a, chosen.track), chosen.number)
+        return workouts(car, a, {on_lap.name: on_lap}), on_lap.name, on_lap
     if chosen.name is not None and chosen.direction == "left":
         standard = workouts(car, a, None)
         return standard, chosen.name, _corner_of(standard, chosen.name)
@@ -119,6 +137,16 @@ def corner_workout(
         event = scaled_corner(apply_setup(car, a), radius=chosen.radius, speed=chosen.speed)
     event = event.model_copy(update={"direction": chosen.direction})
     return workouts(car, a, {OWN: event}), OWN, event
+
+
+def _of_track(course: "Course", number: int) -> CornerOnLap:
+    event = course.corners.get(f"corner {number}")
+    if not isinstance(event, CornerOnLap):
+        raise EventError(
+            f"corner: {course.name} has no corner {number}; there are 1 to {len(course.corners)}, counted "
+            "from the start line. Give one of these."
+        )
+    return event
 
 
 def _corner_of(workout: Workout, name: str) -> Corner:
@@ -140,26 +168,56 @@ def come_through(worked: Worked, name: str) -> tuple[Outcome, Outcome]:
     return worked.outcomes[name], worked.reference[name]
 
 
-def corner_answer(event: Corner, b: Outcome, a: Outcome, *, histories: bool = False) -> CornerAnswer:
+def corner_answer(event: CornerTrial, b: Outcome, a: Outcome, *, histories: bool = False) -> CornerAnswer:
     """Return the numbers of a corner, and its lines in time if wanted."""
     names = [phase.name for phase in b.history.phases]
     numbers = []
-    for part in CORNER_PHASES:
+    for part in (one for one in CORNER_PHASES if one in names):
         row = names.index(part)
         numbers += [_number(part, row, name, "", b, a) for name in CAR_QUANTITIES]
         numbers += [_number(part, row, name, axle, b, a) for name in AXLE_QUANTITIES for axle in AXLES]
     return CornerAnswer(
-        radius=event.radius,
-        speed=event.speed,
-        direction=event.direction,
-        deceleration=event.deceleration,
-        acceleration=event.acceleration,
+        **corner_figures(event)._asdict(),
         numbers=numbers,
         histories=corner_histories(b, a) if histories else None,
     )
 
 
-def corner_meaning(car: Car, event: Corner, b: Outcome, a: Outcome) -> CornerMeaning:
+class CornerFigures(NamedTuple):
+    """A corner in five figures."""
+
+    radius: float
+    """In the middle; of a track's corner where the car is slowest. [m]"""
+    speed: float
+    """There. [m/s]"""
+    direction: str
+    """Left or right."""
+    deceleration: float
+    """Largest before it. [m/s^2]"""
+    acceleration: float
+    """Largest on the way out. [m/s^2]"""
+
+
+def corner_figures(event: CornerTrial) -> CornerFigures:
+    """Return what a corner is."""
+    if isinstance(event, Corner):
+        return CornerFigures(
+            event.radius, event.speed, event.direction, event.deceleration, event.acceleration
+        )
+    curvature = float(np.interp(event.slowest, event.time, event.curvature))
+    along = np.gradient(event.speed, event.time)
+    before = event.time <= event.slowest
+    after = ~before & (event.time <= event.end)
+    return CornerFigures(
+        radius=1.0 / abs(curvature),
+        speed=event.slowest_speed,
+        direction="left" if curvature > 0.0 else "right",
+        deceleration=max(0.0, -float(along[before].min())),
+        acceleration=max(0.0, float(along[after].max(initial=0.0))),
+    )
+
+
+def corner_meaning(car: Car, event: CornerTrial, b: Outcome, a: Outcome) -> CornerMeaning:
     """Return in words what the numbers say; seconds if the car cannot follow the motion, else in no time.
 
     Parameters
@@ -169,7 +227,9 @@ def corner_meaning(car: Car, event: Corner, b: Outcome, a: Outcome) -> CornerMea
     phases, before = _dataset(b), _dataset(a)
     beyond = float(phases.peak_use.max()) > 1.0
     return CornerMeaning(
-        balance=phase_meaning(phases, most_within_grip(car, event) if beyond else {}),
+        balance=phase_meaning(
+            phases, most_within_grip(car, event) if isinstance(event, Corner) and beyond else {}
+        ),
         transfer=transfer_meaning(phases),
         against_a=change_meaning(phases, before),
     )

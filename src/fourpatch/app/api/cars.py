@@ -6,7 +6,13 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from fourpatch.app.answers.car import CarSheet, Fact, car_facts, car_sheet
-from fourpatch.app.answers.car_changes import Revision, change_parameters, revisions
+from fourpatch.app.answers.car_changes import (
+    Revision,
+    change_adjuster,
+    change_note,
+    change_parameters,
+    revisions,
+)
 from fourpatch.app.answers.new_car import estimated, keep_car
 from fourpatch.app.api.bench import CarId
 from fourpatch.app.api.documents import BY, RevisionNumber, document_routes
@@ -15,6 +21,7 @@ from fourpatch.car.estimate import CarBrief
 from fourpatch.notebook.entries import Entry, Version
 
 ParameterName = Annotated[str, Field(max_length=120)]
+AdjusterText = Annotated[str, Field(max_length=2000)]
 QuantityText = Annotated[str, Field(max_length=60)]
 
 
@@ -26,6 +33,23 @@ class ParameterChange(BaseModel):
         max_length=400,
         description='By dotted name, a number with its unit as in a car file: "95 N/mm". Each is then given.',
     )
+
+
+class AdjusterChange(BaseModel):
+    """An adjuster written anew, added or taken out."""
+
+    revision: RevisionNumber
+    place: int | None = Field(default=None, ge=0, description="In the car's file, from 0; null to add one.")
+    fields: dict[ParameterName, AdjusterText] | None = Field(
+        description="By key of the file as text, those of the map after `map.`; null to take it out."
+    )
+
+
+class NoteChange(BaseModel):
+    """Another note."""
+
+    revision: RevisionNumber
+    note: str = Field(max_length=2000)
 
 
 class KeptCar(BaseModel):
@@ -62,6 +86,14 @@ def car_routes(shop: Shop) -> APIRouter:
     @routes.post("/cars/{car_id}/parameters", summary="Change numbers of a car")
     def change(car_id: CarId, wanted: ParameterChange) -> Entry:
         return change_parameters(notebook, car_id, wanted.values, revision=wanted.revision, by=BY)
+
+    @routes.post("/cars/{car_id}/adjusters", summary="Change, add or take out what can be turned on a car")
+    def adjust(car_id: CarId, wanted: AdjusterChange) -> Entry:
+        return change_adjuster(notebook, car_id, wanted.place, wanted.fields, revision=wanted.revision, by=BY)
+
+    @routes.post("/cars/{car_id}/note", summary="Write another note about a car")
+    def annotate(car_id: CarId, wanted: NoteChange) -> Entry:
+        return change_note(notebook, car_id, wanted.note, revision=wanted.revision, by=BY)
 
     @routes.get("/cars/{car_id}/facts", summary="What a car is at rest: loads, frequencies, damping, roll")
     def facts(car_id: CarId) -> list[Fact]:

@@ -30,7 +30,7 @@ def corner_routes(shop: Shop) -> APIRouter:
     @routes.post("/cars/{car_id}/corner", summary="Balance and load transfer in each phase of a corner")
     def corner(car_id: CarId, question: CornerQuestion) -> CornerAnswer:
         car, a, b = opened(shop, car_id, question)
-        workout, name, event = corner_workout(shop.workout, car, a, question.corner)
+        workout, name, event = corner_workout(shop.workout, shop.laps.course, car, a, question.corner)
         of_b, of_a = come_through(workout.measure(b, only=[name]), name)
         return corner_answer(event, of_b, of_a, histories=question.histories)
 

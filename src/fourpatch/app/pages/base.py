@@ -23,6 +23,10 @@ _LEAD = (
     "this car's own steps, then refined by running it in corners, over bumps and a kerb. Every value says "
     "why, and how far you may move it before it matters."
 )
+_BALANCE = (
+    "This is the balance aimed at. A style of the notebook says how a driver steers, brakes and opens the "
+    "throttle; the base does not depend on it, the driven lap does."
+)
 _STYLES: dict[StyleName, str] = {
     "calm": "calm: 3 points of understeer",
     "neutral": "neutral: 1.5 points of understeer",
@@ -64,6 +68,7 @@ class BasePage:
                             on_choose=self._take_style,
                         )
                         button("Find a sound base", self._ask, tell="Takes tens of seconds", main=True)
+                    ui.label(_BALANCE).classes("fp-small fp-soft")
                     self._bar = JobBar(on_end=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
                 self._result = ui.element("div").classes("fp-stack")

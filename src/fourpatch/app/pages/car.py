@@ -1,6 +1,7 @@
 """The car: every number of it with its origin, what it is, where it came from; and new cars."""
 
 import asyncio
+from collections.abc import Mapping
 from html import escape
 from urllib.parse import urlencode
 
@@ -8,20 +9,30 @@ from fastapi import Request
 from nicegui import Client, background_tasks, ui
 
 from fourpatch.app.answers.car import AdjusterScale, CarSheet, Fact, car_facts, car_sheet
-from fourpatch.app.answers.car_changes import Revision, change_parameters, revisions
+from fourpatch.app.answers.car_changes import (
+    Revision,
+    change_adjuster,
+    change_note,
+    change_parameters,
+    revisions,
+)
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.new_car import NewCar, estimated, keep_car, read_brief
-from fourpatch.app.frame import frame
+from fourpatch.app.frame import frame, name_anew
+from fourpatch.app.parts.adjuster_form import AdjusterForm
 from fourpatch.app.parts.brief_form import BriefForm
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.parameter_form import ParameterForm
 from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.shop import Shop, fitting
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, moment_text
+from fourpatch.app.words import capital, moment_text, where_text
+from fourpatch.car.adjuster_editing import adjuster_fields
 from fourpatch.car.checks import oddities
 from fourpatch.car.editing import edited_car
+from fourpatch.car.paths import parameters
 from fourpatch.errors import FieldsError, FourpatchError, NotebookConflict, NotebookError
 from fourpatch.notebook.entries import Entry
 from fourpatch.picture.shown import pretty
@@ -45,7 +56,7 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
     except NotebookError as error:
         with frame("/car", title="Car", shop=shop), ui.element("div").classes("fp-page fp-stack"):
             ui.label(str(error)).classes("fp-warnbox")
-            NewCars(shop, window="a new window", open_=True)
+            NewCars(shop, window="a new tab", open_=True)
         return
     with frame("/car", title="Car", shop=shop, desk=desk):
         CarPage(shop, desk, new="new" in request.query_params)
@@ -96,8 +107,11 @@ class CarPage:
                 button("Copy as a new car", self._copy, tell="Go on with a copy; this one stays as it is")
                 button("Write a file", self._export, tell="The car file of the command line (TOML)")
                 button("Delete", self._delete, tell="Put it away; the notebook's page brings it back")
-            if desk.car.note:
-                ui.label(desk.car.note).classes("fp-small fp-soft")
+            ui.html('<label for="fp-car-note">Note</label>', sanitize=False)
+            self._note = note = ui.element("textarea").classes("fp-field")
+            note.props('id="fp-car-note" rows="2" maxlength="2000"')
+            note._props["value"] = desk.car.note
+            note.on("change", lambda event: self._annotate(str(event.args)), js_handler=_VALUE)
             self._said = ui.label().classes("fp-small").props('role="status"')
 
     def _rename(self, name: str) -> None:
@@ -105,6 +119,16 @@ class CarPage:
             self._desk.car_id, name.strip(), revision=self._entry.revision, by=self._desk.window
         )
         self._read_again("The car has its new name.")
+
+    def _annotate(self, note: str) -> None:
+        self._entry = change_note(
+            self._shop.notebook,
+            self._desk.car_id,
+            note.strip(),
+            revision=self._entry.revision,
+            by=self._desk.window,
+        )
+        self._read_again("The note is saved.")
 
     def _copy(self) -> None:
         cars, desk = self._shop.notebook.cars, self._desk
@@ -163,7 +187,10 @@ class CarPage:
         desk = self._desk
         desk.car = self._shop.notebook.cars.read(desk.car_id)
         desk.b = desk.kept = fitting(desk.car, desk.b)
+        name_anew(self._shop, desk)
         sheet = car_sheet(desk.car)
+        self._note._props["value"] = desk.car.note
+        self._note.update()
         self._form.load(sheet)
         self._draw_adjusters(sheet)
         self._said.set_text(said)
@@ -201,9 +228,9 @@ class CarPage:
         with ui.element("div").classes("fp-revision"):
             with ui.element("div").classes("fp-row"):
                 ui.label(f"Revision {one.entry.revision}").classes("fp-strong")
-                ui.label(f"{moment_text(one.entry.changed)}, {one.entry.changed_by}").classes(
-                    "fp-small fp-soft"
-                )
+                ui.label(
+                    f"{moment_text(one.entry.changed)}, {where_text(one.entry.changed_by, self._desk.window)}"
+                ).classes("fp-small fp-soft")
                 if newest:
                     ui.label("now").classes("fp-chip")
                 else:
@@ -213,7 +240,7 @@ class CarPage:
                         tell="Make the car as it was then; a new revision, nothing is lost",
                     )
             for line in one.changes[:6]:
-                ui.label(line).classes("fp-small")
+                ui.label(pretty(line)).classes("fp-small")
             if len(one.changes) > 6:
                 ui.label(f"and {len(one.changes) - 6} more").classes("fp-small fp-soft")
 
@@ -229,8 +256,8 @@ class CarPage:
         self._adjusters.clear()
         with self._adjusters:
             ui.label(
-                "Ranges, steps and what a step does are part of the car's file: write the file, change its "
-                "adjusters there, and read it back as a new car. Where each stands is the set-up's matter."
+                "Range, step and what a step does are the car's; where each stands is the set-up's matter. A "
+                "set-up that a new range does not reach is put to the nearest position, and says so."
             ).classes("fp-small fp-soft")
             plain_table(
                 (
@@ -244,6 +271,56 @@ class CarPage:
                 [_adjuster_cells(one) for one in sheet.adjusters],
                 caption="Every adjuster of the car",
             )
+            with ui.element("div").classes("fp-row fp-fields"):
+                names = {str(place): one.name for place, one in enumerate(sheet.adjusters)}
+                Choice("Change", {"": "choose ...", **names}, "", on_choose=self._open_adjuster)
+                button("Add an adjuster", lambda: self._open_adjuster(_NEW_ONE))
+            self._one_adjuster = ui.element("div")
+
+    def _open_adjuster(self, which: str) -> None:
+        """Open the form of one adjuster, or of a new one."""
+        self._one_adjuster.clear()
+        if not which:
+            return
+        place = None if which == _NEW_ONE else int(which)
+        one = None if place is None else self._desk.car.adjusters[place]
+
+        async def keep(fields: Mapping[str, str]) -> None:
+            await self._keep_adjuster(form, place, fields)
+
+        async def remove() -> None:
+            await self._keep_adjuster(form, place, None)
+
+        with self._one_adjuster:
+            form = AdjusterForm(
+                adjuster_fields(one) if one else {},
+                title=f"Change {one.name}" if one else "A new adjuster",
+                paths=[found.path for found in parameters(self._desk.car)],
+                on_keep=keep,
+                on_remove=remove if one else None,
+                on_close=lambda: self._open_adjuster(""),
+            )
+
+    async def _keep_adjuster(
+        self, form: AdjusterForm, place: int | None, fields: Mapping[str, str] | None
+    ) -> None:
+        desk = self._desk
+        try:
+            self._entry = await asyncio.to_thread(
+                change_adjuster,
+                self._shop.notebook,
+                desk.car_id,
+                place,
+                fields,
+                revision=self._entry.revision,
+                by=desk.window,
+            )
+        except FieldsError as error:
+            form.refuse(error.fields)
+        except FourpatchError as error:
+            form.refuse({"": str(error)})
+        else:
+            self._read_again("The adjuster is taken out." if fields is None else "The adjuster is saved.")
 
 
 class NewCars:
@@ -292,6 +369,7 @@ class NewCars:
             _open(made)
 
 
+_NEW_ONE = "new"
 _VALUE = "(e) => emit(e.target.value)"
 
 

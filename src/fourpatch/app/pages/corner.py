@@ -7,7 +7,7 @@ from fastapi import Request
 from nicegui import Client, background_tasks, ui
 
 from fourpatch.analysis.phase_balance import UNITS
-from fourpatch.analysis.workout import Outcome
+from fourpatch.analysis.workout import Outcome, Workout
 from fourpatch.app.answers.corner import (
     CornerAnswer,
     CornerChosen,
@@ -34,7 +34,7 @@ from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
 from fourpatch.app.words import PHASES, capital
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.events.corner import Corner
+from fourpatch.events.trial import CornerTrial, slowest_speed
 from fourpatch.units import Unit
 
 _LINK = "corner"
@@ -47,6 +47,7 @@ _CORNERS = {
     "fast corner": "Fast, 140 m",
     _OWN: "One of my own",
 }
+_ON_TRACK = "track "
 _RADIUS = Unit("m", "m", 5.0, 2000.0)
 _SPEED = Unit("m/s", "km/h", 3.0, 110.0)
 
@@ -116,8 +117,12 @@ class CornerPage:
 
     def _draw_choice(self) -> None:
         with ui.element("div").classes("fp-row fp-fields"):
-            Choice("Corner", _CORNERS, "medium corner", on_choose=self._choose_corner)
-            Choice("Turns", {"left": "left", "right": "right"}, "left", on_choose=self._choose_direction)
+            tracks = {f"{_ON_TRACK}{one.id}": f"On {one.name}" for one in self._shop.notebook.tracks.listed()}
+            Choice("Corner", {**_CORNERS, **tracks}, "medium corner", on_choose=self._choose_corner)
+            self._number_place = ui.element("div")
+            self._direction = Choice(
+                "Turns", {"left": "left", "right": "right"}, "left", on_choose=self._choose_direction
+            )
             with ui.element("div").classes("fp-row") as self._own:
                 self._radius = QuantityField(
                     "Radius",
@@ -183,14 +188,34 @@ class CornerPage:
 
     def _choose_corner(self, name: str) -> None:
         self._own.set_visibility(name == _OWN)
-        self._choose(name=None if name == _OWN else name)
+        track = int(name.removeprefix(_ON_TRACK)) if name.startswith(_ON_TRACK) else None
+        self._direction.set_visibility(track is None)
+        self._number_place.clear()
+        if track is not None:
+            self._draw_number(track)
+            self._choose(track=track, number=1)
+        else:
+            self._choose(track=None, name=None if name == _OWN else name)
+
+    def _draw_number(self, track: int) -> None:
+        """Let a track's corner be chosen."""
+        corners = self._shop.laps.map(track).corners
+        options = {one.corner: f"{one.corner}, {one.direction}, {one.radius:.0f} m" for one in corners}
+        with self._number_place:
+            Choice(
+                "Number",
+                options,
+                "1",
+                on_choose=lambda number: self._choose(number=int(number)),
+                tell="Counted from the start line; with the smallest radius of the centre line",
+            )
 
     def _choose_direction(self, direction: str) -> None:
         self._choose(direction=direction)
 
     def _choose_speed(self, which: str) -> None:
         self._speed.set_visibility(which == "own")
-        speed = self._event.speed if which == "own" else None
+        speed = slowest_speed(self._event) if which == "own" else None
         if speed is not None:
             self._speed.put(speed)
         self._choose(speed=speed)
@@ -205,14 +230,18 @@ class CornerPage:
         await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
         self._loop.start()
 
-    def _compute(self) -> tuple[Corner, Outcome, Outcome, int]:
+    def _workout(self) -> tuple[Workout, str, CornerTrial]:
+        shop, desk = self._shop, self._desk
+        return corner_workout(shop.workout, shop.laps.course, desk.car, desk.a, self._chosen)
+
+    def _compute(self) -> tuple[CornerTrial, Outcome, Outcome, int]:
         desk = self._desk
         sequence, b = desk.sequence, desk.b
-        workout, name, event = corner_workout(self._shop.workout, desk.car, desk.a, self._chosen)
+        workout, name, event = self._workout()
         worked = workout.measure(apply_setup(desk.car, b), only=[name])
         return event, *come_through(worked, name), sequence
 
-    async def _show(self, found: tuple[Corner, Outcome, Outcome, int]) -> None:
+    async def _show(self, found: tuple[CornerTrial, Outcome, Outcome, int]) -> None:
         self._event, self._b, self._a, sequence = found
         self._fault.set_visibility(False)
         self._event_text.set_text(corner_text(self._event))
@@ -257,7 +286,7 @@ class CornerPage:
 
     def _step_text(self, up: Setup | None, down: Setup | None) -> str:
         desk = self._desk
-        workout, name, event = corner_workout(self._shop.workout, desk.car, desk.a, self._chosen)
+        workout, name, event = self._workout()
 
         def numbers(setup: Setup | None) -> list[Number] | None:
             if setup is None:

@@ -75,7 +75,8 @@ class DrivePanel:
             ui.html("Have it driven", tag="h2", sanitize=True)
             ui.label(
                 "All degrees of freedom free, bumps and kerbs under the wheels, a driver who follows the "
-                "line. Slower than the lap above by what a driver and bumps cost."
+                "line. Slower than the lap above by what a driver and bumps cost. After an update the first "
+                "drive has an engine of its own to prepare, about a minute; the strip at the top says so."
             ).classes("fp-small fp-soft")
             self._draw_work(DRIVEN, "Drive a lap", self._drive)
             self._style = StylePanel(shop, desk, wanted=style, on_change=lambda _: self._look())

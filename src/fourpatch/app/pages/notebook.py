@@ -12,15 +12,17 @@ from nicegui import Client, ui
 
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.notebook import back_up_now, notebook_state
-from fourpatch.app.frame import frame
+from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
+from fourpatch.app.parts.notice import notice
 from fourpatch.app.parts.plain import plain
+from fourpatch.app.parts.rename import rename_button
 from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import moment_text
+from fourpatch.app.words import moment_text, setup_names
 from fourpatch.car.car import Car
 from fourpatch.errors import FourpatchError, NotebookError
 from fourpatch.notebook.entries import Complaint, Entry, SetupEntry
@@ -51,8 +53,8 @@ class NotebookPage:
     """The page's parts."""
 
     def __init__(self, shop: Shop, desk: Desk | None, *, gone: str) -> None:
-        self._shop, self._notebook = shop, shop.notebook
-        self._by = desk.window if desk else "a new window"
+        self._shop, self._notebook, self._desk = shop, shop.notebook, desk
+        self._by = desk.window if desk else "a new tab"
         self._drawn: list[tuple[Any, Callable[[], None]]] = []
         with ui.element("div").classes("fp-page fp-stack"):
             self._draw_gone(gone)
@@ -83,6 +85,7 @@ class NotebookPage:
             place.clear()
             with place:
                 draw()
+        name_anew(self._shop, self._desk)
 
     def _draw_gone(self, gone: str) -> None:
         kind, _, number = gone.partition(" ")
@@ -160,7 +163,7 @@ class NotebookPage:
                 f" {len(second)} under another name, for here is another of theirs: {', '.join(second[:8])}."
             )
         text += f" {len(told['known'])} were here already."
-        ui.notification(text, type="info", timeout=0, close_button="Close", multi_line=True)
+        notice(text)
         self._draw_again()
 
     # Cars and set-ups
@@ -172,6 +175,7 @@ class NotebookPage:
         for car in cars:
             with ui.element("div").classes("fp-shelf-row"):
                 self._draw_name(car)
+                self._draw_rename(self._notebook.cars, car)
                 button(
                     "Write a file",
                     partial(_download, f"/api/cars/{car.id}/file"),
@@ -180,24 +184,37 @@ class NotebookPage:
                 button(
                     "Delete", partial(self._put_away, self._notebook.cars, car), tell=f"Put {car.name} away"
                 )
-            for one in self._notebook.setups.listed(car.id):
-                self._draw_setup(one)
+            setups = self._notebook.setups.listed(car.id)
+            names = setup_names(setups)
+            for one in setups:
+                self._draw_setup(one, names[one.id])
         with ui.element("div").classes("fp-row"):
             ui.html('<a class="fp-button" href="/car?new">A new car</a>', sanitize=False)
 
-    def _draw_setup(self, one: SetupEntry) -> None:
+    def _draw_setup(self, one: SetupEntry, name: str) -> None:
         query = urlencode({"setup": one.id, "a": one.head.id})
         versions = f"{one.versions} {'version' if one.versions == 1 else 'versions'}"
         with ui.element("div").classes("fp-shelf-row fp-shelf-below"):
             with ui.element("span").classes("fp-shelf-name"):
                 with ui.element("a").props(f'href="/setup?{query}"'):
-                    plain(one.head.name)
+                    plain(name)
             ui.label(f"{versions}, {moment_text(one.head.made)}").classes("fp-small fp-soft")
+            rename_button(one.head.name, partial(self._rename_setup, one))
             button(
                 "Delete",
                 lambda: self._done(lambda: self._notebook.setups.delete(one.id, by=self._by)),
-                tell=f"Put {one.head.name} away",
+                tell=f"Put {name} away",
             )
+
+    def _rename_setup(self, one: SetupEntry, name: str) -> None:
+        change = self._notebook.setups.change
+        self._done(lambda: change(one.id, head=one.head.id, name=name, reason="renamed", by=self._by))
+
+    def _draw_rename(self, shelf: Shelf[Any], entry: Entry) -> None:
+        def rename(name: str) -> None:
+            self._done(lambda: shelf.rename(entry.id, name, revision=entry.revision, by=self._by))
+
+        rename_button(entry.name, rename)
 
     def _draw_name(self, entry: Entry) -> None:
         with ui.element("span").classes("fp-shelf-name"):
@@ -230,6 +247,7 @@ class NotebookPage:
         for entry in shelf.listed():
             with ui.element("div").classes("fp-shelf-row"):
                 self._draw_name(entry)
+                self._draw_rename(shelf, entry)
                 button(
                     "Write a file",
                     partial(_download, f"/api/{plural}/{entry.id}/file"),

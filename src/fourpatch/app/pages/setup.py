@@ -7,14 +7,22 @@ from fastapi import Request
 from nicegui import Client, ui
 
 from fourpatch.app.answers.setup import AdjusterRow, side_by_side
-from fourpatch.app.frame import frame
+from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, moment_text, physical_text, signed, true_minus
+from fourpatch.app.words import (
+    capital,
+    moment_text,
+    physical_text,
+    setup_names,
+    signed,
+    true_minus,
+    where_text,
+)
 from fourpatch.car.paths import parameter
 from fourpatch.notebook.entries import Version
 from fourpatch.picture.shown import pretty
@@ -96,6 +104,7 @@ class SetupPage:
         )
         desk.became(version.id, name=version.name, note=version.note)
         self._panel.say_kept()
+        name_anew(self._shop, desk)
         self._note._props["value"] = version.note
         self._draw_history()
 
@@ -125,13 +134,16 @@ class SetupPage:
 
     def _draw_choice_of_a(self) -> None:
         desk = self._desk
+        ui.html('<h2 id="fp-both">A beside B</h2>', sanitize=False)
         with ui.element("div").classes("fp-row"):
-            ui.html('<h2 id="fp-both">A beside B</h2><label for="fp-a">A is</label>', sanitize=False)
+            ui.html('<label for="fp-a">A is</label>', sanitize=False)
             choice = ui.element("select").classes("fp-select").props('id="fp-a"')
             with choice:
-                for entry in self._shop.notebook.setups.listed(desk.car_id):
-                    _option(entry.head.id, f"{entry.head.name}, as it is", entry.head.id == desk.a_version)
-                known = {one.head.id for one in self._shop.notebook.setups.listed(desk.car_id)}
+                listed = self._shop.notebook.setups.listed(desk.car_id)
+                names = setup_names(listed)
+                for entry in listed:
+                    _option(entry.head.id, f"{names[entry.id]}, as it is", entry.head.id == desk.a_version)
+                known = {one.head.id for one in listed}
                 if desk.a_version not in known:
                     version = self._shop.notebook.setups.version(desk.a_version)
                     _option(version.id, f"{version.name}, {moment_text(version.made)}", True)
@@ -201,7 +213,11 @@ class SetupPage:
     def _draw_version(self, version: Version) -> None:
         desk = self._desk
         with ui.element("tr"):
-            for text in (moment_text(version.made), version.reason or "–", version.made_by):
+            for text in (
+                moment_text(version.made),
+                version.reason or "–",
+                where_text(version.made_by, desk.window),
+            ):
                 with ui.element("td"):
                     ui.label(text)
             with ui.element("td"), ui.element("div").classes("fp-row"):

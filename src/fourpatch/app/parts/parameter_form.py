@@ -109,7 +109,7 @@ def _row(row: ParameterRow) -> dict[str, Any]:
         "label": capital(label),
         "place": f"{_TITLES.get(top, top)}, {sub}:" if sub else f"{_TITLES.get(top, top)}:",
         "sub": capital(sub),
-        "text": row.text,
+        "text": pretty(row.text),
         "allowed": f"Can be {pretty(row.allowed)}",
         "meaning": row.meaning,
         "turned": f"A set-up turns it by {turned}: its step there decides." if turned else "",

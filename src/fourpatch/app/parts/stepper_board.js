@@ -5,7 +5,7 @@ export default {
   template: `
   <div class="fp-board" :class="{ 'fp-board-off': disabled }" @keydown="pressed">
     <div class="fp-board-head" aria-hidden="true"><span></span><span>Front</span><span>Rear</span></div>
-    <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label }">
+    <div v-for="row in rows" :key="row.key" class="fp-board-row" :class="{ 'fp-board-first': row.first, 'fp-board-three': !row.label, 'fp-board-told': row === inHand }">
       <template v-if="row.label"><div class="fp-board-label">{{ row.label }} <span class="fp-board-unit">{{ row.unit }}</span></div></template>
       <div v-for="(cell, side) in row.cells" :key="side" class="fp-step" role="group" v-bind:aria-label="cell.label"
            :class="{ 'fp-step-moved': values[cell.name] !== base[cell.name] }" @focusin="tell(cell)" @mouseenter="tell(cell)">
@@ -33,19 +33,32 @@ export default {
       <span v-else class="fp-soft">Move a slider: the car, the loads and the table answer at once. What a step does on this car is said here.</span>
     </div>
   </div>`,
-  props: { rows: Array, start: Object, reference: Object, physicals: Object, disabled: Boolean },
-  emits: ["turned", "told", "undone", "redone"],
+  props: { rows: Array, start: Object, reference: Object, physicals: Object, disabled: Boolean, drawer: String },
+  emits: ["turned", "told", "undone", "redone", "found"],
   data() {
     // What is being typed is kept apart: the board may be drawn anew between two keys.
     return { values: { ...this.start }, base: { ...this.reference }, hints: {}, told: null, typing: {} };
   },
+  computed: {
+    inHand() {
+      return this.rows.find((row) => row.cells.includes(this.told)) || this.rows[0];
+    },
+  },
   created() {
     this.sequence = 0;
     this.waiting = {};
+    this.unkept = {}; // adjuster: its position and the turn that put it there, until the notebook has it
     this.timer = null;
+  },
+  mounted() {
+    window.addEventListener("fp-away", this.lay);
+    window.addEventListener("fp-back", this.resend);
+    this.find();
   },
   unmounted() {
     clearTimeout(this.timer);
+    window.removeEventListener("fp-away", this.lay);
+    window.removeEventListener("fp-back", this.resend);
   },
   methods: {
     number: (value) => String(Number(value.toFixed(4))),
@@ -125,13 +138,39 @@ export default {
         return;
       }
       this.sequence += 1;
+      for (const [name, value] of Object.entries(turned)) this.unkept[name] = { value, sequence: this.sequence };
       this.$emit("turned", { values: turned, sequence: this.sequence });
       this.timer = setTimeout(() => this.send(), THROTTLE);
     },
     // From the server: another set-up, reference, or what the engine found a step to do.
-    put(values, base) {
+    put(values, base, sequence) {
       if (values) this.values = { ...values };
       if (base) this.base = { ...base };
+      this.settle(sequence);
+    },
+    // The turns up to this one are in the notebook, or taken back.
+    settle(sequence) {
+      for (const [name, one] of Object.entries(this.unkept)) if (one.sequence <= sequence) delete this.unkept[name];
+    },
+    unsettled() {
+      return Object.fromEntries([...Object.entries(this.unkept).map(([name, one]) => [name, one.value]), ...Object.entries(this.waiting)]);
+    },
+    // The server is away: this tab keeps what the notebook may not have, for itself after a reload.
+    lay() {
+      const values = this.unsettled();
+      if (Object.keys(values).length) sessionStorage.setItem(this.drawer, JSON.stringify(values));
+    },
+    // It is back and still knows this tab: told twice is no harm.
+    resend() {
+      sessionStorage.removeItem(this.drawer);
+      this.waiting = this.unsettled();
+      this.flush();
+    },
+    // It was started anew: what this tab has kept is told as found.
+    find() {
+      const kept = sessionStorage.getItem(this.drawer);
+      sessionStorage.removeItem(this.drawer);
+      if (kept) this.$emit("found", { values: JSON.parse(kept) });
     },
     hint(name, text) {
       this.hints = { [name]: text };

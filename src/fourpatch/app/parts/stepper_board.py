@@ -23,7 +23,9 @@ class StepperBoard(Element, component="stepper_board.js"):
         setup: Setup,
         reference: Setup,
         *,
+        drawer: str,
         on_turn: Callable[[Mapping[str, float], int], None],
+        on_find: Callable[[Mapping[str, float]], None],
         on_tell: Callable[[str], None] = lambda name: None,
         on_undo: Callable[[], object],
         on_redo: Callable[[], object],
@@ -33,29 +35,36 @@ class StepperBoard(Element, component="stepper_board.js"):
         Parameters
         ----------
         setup, reference : where the steppers stand, and the mark beside each.
+        drawer : where the browser's tab keeps what is turned while the server is away.
         on_turn : told the new positions by adjuster and a number that counts the turns of this tab.
+        on_find : told positions that a tab had kept for a server that was away.
         on_tell : told the adjuster that is pointed at.
         on_undo, on_redo : called when their keys are pressed on a stepper.
         """
         super().__init__()
         self._car = car
         self._props["rows"] = board_rows(car)
+        self._props["drawer"] = drawer
         self._props["physicals"] = physicals(car)
         self._props["start"] = positions(car, setup)
         self._props["reference"] = positions(car, reference)
 
-        def turned(event: events.GenericEventArguments) -> None:
-            values = {str(name): float(value) for name, value in event.args["values"].items()}
-            on_turn(values, int(event.args["sequence"]))
+        def values(event: events.GenericEventArguments) -> dict[str, float]:
+            return {str(name): float(value) for name, value in event.args["values"].items()}
 
-        self.on("turned", turned)
+        self.on("turned", lambda event: on_turn(values(event), int(event.args["sequence"])))
+        self.on("found", lambda event: on_find(values(event)))
         self.on("told", lambda event: on_tell(str(event.args["name"])))
         self.on("undone", lambda: on_undo() and None)
         self.on("redone", lambda: on_redo() and None)
 
-    def put(self, *, setup: Setup | None = None, reference: Setup | None = None) -> None:
-        """Put the steppers or the marks elsewhere."""
-        self.run_method("put", *(one and positions(self._car, one) for one in (setup, reference)))
+    def put(self, *, setup: Setup, reference: Setup, sequence: int) -> None:
+        """Put the steppers and the marks elsewhere, all turns up to one counted in."""
+        self.run_method("put", positions(self._car, setup), positions(self._car, reference), sequence)
+
+    def settle(self, sequence: int) -> None:
+        """Say that all turns up to one are in the notebook."""
+        self.run_method("settle", sequence)
 
     def hint(self, name: str, text: str) -> None:
         """Say what the engine found a step of an adjuster to do."""

@@ -1,10 +1,14 @@
 """A corner as told: parts make up the whole, a mirrored corner is the same, B = A is nothing."""
 
+from functools import cache
+
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.advice.course import track_course
 from fourpatch.analysis.phase_balance import phase_balance
 from fourpatch.analysis.standard_events import scaled_corner, standard_corners
+from fourpatch.analysis.track_corners import track_corners
 from fourpatch.analysis.workout import workout
 from fourpatch.app.answers.corner import (
     CornerAnswer,
@@ -22,6 +26,7 @@ from fourpatch.car.pack import pack
 from fourpatch.car.setup import apply_setup, baseline_setup, step
 from fourpatch.errors import EventError, FourpatchError
 from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.track.demo import demo_track
 
 CAR = demo_car("hatchback")
 A = baseline_setup(CAR)
@@ -32,8 +37,17 @@ def _prepare(car, reference, events=None):
     return workout(apply_setup(car, reference), events)
 
 
+@cache
+def _lapped():
+    return track_course(apply_setup(CAR, A), demo_track("chicanes"))
+
+
+def _course(car, reference, track):
+    return _lapped()
+
+
 def _answered(chosen, setup=A, histories=False):
-    made, name, event = corner_workout(_prepare, CAR, A, chosen)
+    made, name, event = corner_workout(_prepare, _course, CAR, A, chosen)
     b, a = come_through(made.measure(apply_setup(CAR, setup), only=[name]), name)
     return event, b, a, corner_answer(event, b, a, histories=histories)
 
@@ -118,7 +132,7 @@ def test_ones_own_corner_with_the_radius_of_a_standard_one_is_that_one():
 
 def test_a_speed_out_of_reach_is_refused_with_what_the_car_does():
     with pytest.raises(EventError, match=r"does \d+ km/h at the most; take the corner at \d+ km/h or slower"):
-        corner_workout(_prepare, CAR, A, CornerChosen(name=None, radius=900.0, speed=100.0))
+        corner_workout(_prepare, _course, CAR, A, CornerChosen(name=None, radius=900.0, speed=100.0))
     with pytest.raises(FourpatchError, match="too far for numbers to mean much"):
         _answered(CornerChosen(name=None, radius=15.0, speed=30.0))
 
@@ -144,3 +158,30 @@ def test_one_step_is_told_by_what_it_does_most(stiffer):
     assert step_words(here.numbers, here.numbers, here.numbers) == (
         "One step up: nothing that could be felt here. One step down: nothing that could be felt here."
     )
+
+
+def test_a_corner_of_a_track_is_that_of_the_whole_lap():
+    study = _lapped().lap.study
+    whole = track_corners(apply_setup(CAR, A), study.profile, study.summary.corners)
+    for number in (1, 3):
+        answer = _answered(CornerChosen(track=7, number=number))[3]
+        lap = study.summary.corners[number - 1]
+        assert answer.direction == lap.direction
+        # Of the lap's own rows, between two instants of it.
+        assert answer.speed == pytest.approx(lap.slowest_speed, rel=1e-3)
+        there = whole.sel(track_corner=str(number))
+        told = {one.part for one in answer.numbers}
+        assert told == {
+            str(phase) for phase in there.phase.values if there.balance.sel(phase=phase).notnull()
+        }
+        for part in told:
+            # The page's run begins 0.8 s before the first phase and keeps every other instant: what is
+            # left of the body's swing, and a mean over half of the instants.
+            assert _value(answer, part, "balance") == pytest.approx(
+                float(there.balance.sel(phase=part)), abs=0.1
+            )
+
+
+def test_a_number_no_corner_has_is_refused_with_those_there_are():
+    with pytest.raises(EventError, match=r"has no corner 99; there are 1 to \d+"):
+        _answered(CornerChosen(track=7, number=99))
