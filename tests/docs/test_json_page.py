@@ -101,7 +101,10 @@ def test_the_drives_keys(page: str) -> None:
 
 ADVICE = {
     "advise base": ("advise", "base", "{car}"),
-    "advise trade-off": ("advise", "trade-off", "{car}", "--adjusters", "rear bar"),
+    "advise trade-off": (
+        *("advise", "trade-off", "{car}", "--adjusters", "rear bar"),
+        *("--track", "chicanes", "--drive"),
+    ),
     "advise test-plan": ("advise", "test-plan", "{car}", "--change", "rear bar=-2"),
 }
 

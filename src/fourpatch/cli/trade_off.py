@@ -169,7 +169,7 @@ def driven_content(driven: "DrivenTrade") -> dict[str, Any]:
         return None if value is None else number(value, unit)
 
     return {
-        "pace": number(driven.pace, "1"),
+        "pace_factor": number(driven.pace, "1"),
         "setups": [
             {
                 "name": one.name,
