@@ -189,9 +189,10 @@ def test_reasons_carry_their_numbers(gt: Car, answer: Cure) -> None:
     found = reasons(gt, baseline_setup(gt), answer, answer.sets[0])
     assert [one.adjuster for one in found] == [place for place, _ in answer.sets[0].changes]
     for one in found:
-        assert (
-            f"{sum(one.parts.values()):+.2f} points" in one.sentence or "nothing measurable" in one.sentence
-        )
+        moved = sum(one.parts.values())
+        way = "oversteer" if moved < 0.0 else "understeer"
+        said = f"by {abs(moved):.2f} points towards {way}"
+        assert said in one.sentence or "nothing measurable" in one.sentence
         assert "{" not in one.sentence
 
 

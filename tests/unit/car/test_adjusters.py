@@ -1,5 +1,6 @@
 """What each step of an adjuster does to the car, and which adjusters are refused."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -8,7 +9,7 @@ from pydantic import ValidationError
 from fourpatch.car.adjusters import Adjuster, adjuster, adjuster_faults, map_origin, map_spread
 from fourpatch.car.car import Car
 from fourpatch.car.parameters import LockedDifferential
-from fourpatch.car.paths import Parameter, parameter
+from fourpatch.car.paths import parameter
 from fourpatch.car.provenance import Provenance
 from fourpatch.errors import CarError
 
@@ -132,7 +133,7 @@ def test_map_backward_asks_the_map_where_baseline_misses_it(saloon: Car, says: f
     """The car's own value is that of another step than baseline, 10, on either side of it."""
     one = make(map={"kind": "table", "steps": [0, 20], "values": ["1000 N*s/m", "5000 N*s/m"]})
     target = parameter(saloon, one.targets[0])
-    moved = Parameter(target.path, 1000.0 + 200.0 * says, target.unit, target.description)
+    moved = replace(target, value=1000.0 + 200.0 * says)
     assert one.nearest_step(moved.value, moved) == says
 
 
