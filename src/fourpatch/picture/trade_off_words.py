@@ -27,7 +27,8 @@ def trade_off_how(found: TradeOff) -> str:
         "bumps": "grip lost on the surface and the kerb, less is better",
         "calmness": "the lesser balance of entry and mid, what the rear has in hand, more is calmer",
         "scatter": "what a driver's usual unevenness in brake point, corner speed and hands changes of "
-        "the use of grip before he corrects it, less is more forgiving",
+        "the use of grip before he corrects it, less should be more forgiving: a hint, which driven laps "
+        "bore out for one demo car of three",
         "tyre work": "what the most worked tyre loses to sliding, less spares it",
     }
     told = " ".join(f"{name.capitalize()}: {means[name]}." for name in found.objectives)

@@ -137,7 +137,8 @@ TERMS = {
         "points",
         "What a driver's usual unevenness (3 m of brake point, 0.6 % of corner speed, about a degree of his "
         "hands) changes of the use of grip before he corrects it, mean of all corners, of the axle that "
-        "feels it more. Less is more forgiving.",
+        "feels it more. Less should be more forgiving: a hint, which driven laps bore out for one demo car "
+        "of three.",
     ),
     "tyre work": (
         "kJ/km",
