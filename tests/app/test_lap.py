@@ -86,6 +86,17 @@ def test_a_style_that_cannot_be_is_refused_beside_its_field(page: Page) -> None:
     expect(page.get_by_role("alert").filter(has_text="0.2 to 3 s")).to_have_count(0)
 
 
+def test_what_is_being_typed_survives_an_answer(page: Page) -> None:
+    page.goto("/lap")
+    page.get_by_text("The driver's style").click()
+    field = page.get_by_role("spinbutton", name="Preview")
+    field.fill("1.25")  # and not left yet
+    page.evaluate("document.querySelector('[aria-label=\"Track\"]').dispatchEvent(new Event('change'))")
+    expect(page.get_by_role("status").filter(has_text="A and B are the same")).to_be_visible()
+    page.wait_for_timeout(1500)
+    expect(field).to_have_value("1.25")
+
+
 def test_a_style_is_chosen_changed_and_kept_in_the_notebook(page: Page) -> None:
     usual = {one["name"]: one for one in page.request.get("/api/styles").json()}["Usual style"]
     page.goto("/lap")
