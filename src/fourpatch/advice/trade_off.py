@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
+from operator import methodcaller
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from fourpatch.analysis.tyre_work import lap_work
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.adjusters import adjuster as adjuster_of
 from fourpatch.car.car import Car
+from fourpatch.car.pack import CORNER_NAMES
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import AdviceError, EventError, SolveError, Stopped
 from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
@@ -38,8 +40,6 @@ AS_CALM = 0.1
 
 NO_WORSE = {"bumps": 0.05, "scatter": 0.02, "tyre work": 1.0}
 """What counts as the same of the others: points, points, kJ/km. A choice of this project."""
-
-TYRES = ("FL", "FR", "RL", "RR")
 
 _CALM_PHASES = tuple(PHASES.index(name) for name in ("entry", "mid"))
 _PLACES = {"pace": 2, "bumps": 2, "calmness": 2, "scatter": 2, "tyre work": 0}
@@ -69,7 +69,7 @@ class TradePoint:
     total_work: float
     """Of all four tyres. [J/m]"""
     most_worked: str
-    """Which tyre that is, of `TYRES`."""
+    """Which tyre that is, of `CORNER_NAMES`."""
 
     def of(self, objective: str) -> float:
         """Return one of `OBJECTIVES`."""
@@ -305,7 +305,7 @@ class _Table:
             scatter=float(100.0 * (weights @ cost.use_scatter[0]).max()),
             tyre_work=float(work.max()),
             total_work=float(work.sum()),
-            most_worked=TYRES[int(work.argmax())],
+            most_worked=CORNER_NAMES[int(work.argmax())],
         )
 
     def _tyre_work(self, setup: Setup, corners: Array) -> Array:
@@ -362,7 +362,7 @@ def _front(points: Sequence[TradePoint], counted: Sequence[str]) -> list[TradePo
 
 def _ends_first(front: Sequence[TradePoint], counted: Sequence[str]) -> list[TradePoint]:
     """Return a front in turns: the best in each objective, then the second best in each, and so on."""
-    ranked = [sorted(front, key=lambda p, of=name: p.objectives([of])) for name in counted]  # type: ignore[misc]
+    ranked = [sorted(front, key=methodcaller("objectives", [name])) for name in counted]
     return list({one.positions: one for turn in zip(*ranked, strict=True) for one in turn}.values())
 
 

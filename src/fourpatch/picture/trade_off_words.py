@@ -1,6 +1,7 @@
 """A trade-off in words: how it was found, and what can be had for what."""
 
 from collections.abc import Sequence
+from operator import methodcaller
 
 from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
@@ -68,7 +69,7 @@ def trade_off_meaning(found: TradeOff) -> str:
     ends["tyre work"] = "gentlest on its tyres"
     for name, label in ends.items():
         if name in found.objectives:
-            end = min(found.front, key=lambda one, of=name: one.objectives([of]))  # type: ignore[misc]
+            end = min(found.front, key=methodcaller("objectives", [name]))
             told = [one for one in dict.fromkeys((name, "pace", "calmness")) if one in found.objectives][:2]
             said.append(f"the {label} of all differs by {change_words(found, end, told)}")
     return "; ".join(said) + "."

@@ -1,5 +1,7 @@
 """Slips of the rig's tyres deliver what it asks of them, and sliding costs what it must."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -7,6 +9,7 @@ from numpy.testing import assert_allclose
 from fourpatch.analysis.axle_use import AxleUse, axle_use
 from fourpatch.analysis.standard_events import standard_corners
 from fourpatch.analysis.tyre_work import CornerSlips, corner_slips, sliding_power
+from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import RigMotion
@@ -61,7 +64,7 @@ def test_their_forces_are_those_of_the_tyre_at_these_slips(run: Run) -> None:
         assert_allclose((along, across), (found[0], mirror * found[1]), rtol=1e-9)
 
 
-def test_toe_alone_scrubs_by_stiffness_times_its_square(car_with) -> None:  # type: ignore[no-untyped-def]
+def test_toe_alone_scrubs_by_stiffness_times_its_square(car_with: Callable[..., Car]) -> None:
     """Straight ahead each tyre has its toe for a slip angle: P = C toe^2 V, while the tyre is linear."""
     parameters = pack(car_with({}))[None]
     toe, load, speed = np.radians(0.2), 3000.0, np.array([40.0])
