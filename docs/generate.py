@@ -6,7 +6,7 @@ tests/docs/test_generated_pages.py fails when one of them is stale.
 
 import re
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Literal, get_args, get_origin
@@ -66,10 +66,10 @@ from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
 from fourpatch.document.meaning import meaning
 from fourpatch.errors import AdviceError
-from fourpatch.events import history
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
 from fourpatch.picture.rules_words import on_what, rule_row
+from fourpatch.runs.channels import CHANNELS, COMPUTED
 from fourpatch.units import Unit
 
 HERE = Path(__file__).parent
@@ -152,7 +152,7 @@ def pages() -> dict[str, str]:
         "rule_limits": limit_rows(),
         "rule_catalogue": rule_catalogue(),
         "rules_checked": rules_checked(),
-        "history": table(("variable", "unit", "meaning"), unit_rows(history.UNITS)),
+        "history": table(("variable", "unit", "meaning"), unit_rows(COMPUTED)),
     }
     templates = sorted((HERE / "templates").glob("*.md"))
     return {
@@ -312,7 +312,7 @@ def measured_rows(model: type[Findings], above: str) -> list[Row]:
     return rows
 
 
-def unit_rows(units: dict[str, tuple[str, str]]) -> list[Row]:
+def unit_rows(units: Mapping[str, tuple[str, str]]) -> list[Row]:
     """Return a row for each variable of a labelled array."""
     return [(f"`{name}`", json_unit(unit), meaning) for name, (unit, meaning) in units.items()]
 
@@ -405,9 +405,9 @@ def response_rows() -> list[Row]:
     return [
         (
             f"`{name}`",
-            json_unit(f"{history.UNITS[name][0]}/m"),
+            json_unit(f"{CHANNELS[name][0]}/m"),
             "corner" if name in FOUR_OUTPUTS else "",
-            history.UNITS[name][1],
+            CHANNELS[name][1],
         )
         for name in (*FOUR_OUTPUTS, *SINGLE_OUTPUTS)
     ]

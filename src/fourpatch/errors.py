@@ -32,6 +32,14 @@ class TrackError(FourpatchError):
     """A road, kerb or track that cannot be driven or is described too coarsely."""
 
 
+class RunError(FourpatchError):
+    """A run that has not the channels that a question needs, or whose channels cannot be meant."""
+
+
+class RecordingError(FourpatchError):
+    """A recording that cannot be read, or that does not tell what was asked."""
+
+
 class EventError(FourpatchError):
     """A test the car cannot be put through as described."""
 

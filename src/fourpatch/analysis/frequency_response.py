@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from fourpatch.analysis.linear_model import CORNERS, FOUR_OUTPUTS, SINGLE_OUTPUTS, LinearModel
 from fourpatch.analysis.wheel_rates import corner_values
 from fourpatch.errors import EventError
-from fourpatch.events.history import UNITS
 from fourpatch.physics.layout import N_RIG, C
+from fourpatch.runs.channels import CHANNELS
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -122,5 +122,5 @@ def answer_to_road(model: LinearModel, frequency: Array, road: Complex) -> Compl
 
 
 def _attributes(name: str) -> dict[str, str]:
-    unit, meaning = UNITS[name]
+    unit, meaning = CHANNELS[name]
     return {"units": f"{unit}/m", "long_name": f"{meaning}; per road height"}

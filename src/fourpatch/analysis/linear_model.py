@@ -40,7 +40,7 @@ OUTPUT_SLOTS = {
     **{f"{name} {corner}": getattr(O, name) + k for name in FOUR_OUTPUTS for k, corner in enumerate(CORNERS)},
     **{name: getattr(O, name) for name in SINGLE_OUTPUTS},
 }
-"""Outputs of the linear car and where they stand among the engine's; units as in `events.history.UNITS`."""
+"""Outputs of the linear car and where they stand among the engine's; units as in `runs.channels.CHANNELS`."""
 
 _STEPS = np.repeat([1e-5, 1e-3], N_POSITION)  # of positions [m], [rad] and of their rates
 _NEVER = 1e6  # a damper speed that is not reached

@@ -22,12 +22,12 @@ from fourpatch.analysis.linear_model import (
 from fourpatch.analysis.wheel_rates import corner_values, heave_damper_slopes
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
-from fourpatch.events.history import UNITS
 from fourpatch.events.motion import RigMotion, steady_inputs
 from fourpatch.events.rough_road import LONGEST_WAVELENGTH, SHORTEST_WAVELENGTH, RoughRoad
 from fourpatch.events.run import rig_instant
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import KNOTS, C, O
+from fourpatch.runs.channels import CHANNELS
 from fourpatch.track.road import RoadClass, displacement_spectrum, track_cross_spectrum
 
 Array = NDArray[np.float64]
@@ -253,7 +253,7 @@ def _labelled(frequency: Array, spectra: dict[str, Array]) -> xr.Dataset:
         coords={"frequency": ("frequency", frequency, {"units": "Hz"}), "corner": list(CORNERS)}
     )
     for name, values in spectra.items():
-        unit, meaning = UNITS[name]
+        unit, meaning = CHANNELS[name]
         attributes = {"units": f"({unit})^2/Hz", "long_name": f"spectrum: {meaning}"}
         if name in FOURS:
             found[name] = (("frequency", "corner"), values, attributes)

@@ -49,7 +49,7 @@ RigEvent = CornerTrial | BumpEvent
 class Trace:
     """One car through one event in time: what a moving picture and charts need, as plain arrays.
 
-    Views of the run; names, units and signs as in `events.history.UNITS`. Corners are FL, FR, RL, RR.
+    Views of the run; names, units and signs as in `runs.channels.CHANNELS`. Corners are FL, FR, RL, RR.
     """
 
     time: Array

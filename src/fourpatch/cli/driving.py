@@ -71,8 +71,8 @@ def run_by_drive(car: "Car", event: "DrivenEvent", *, setup: str) -> DrivenRun:
 def _step_steer(car: "Car", event: "StepSteer", setup: str) -> DrivenRun:
     from fourpatch.cli.text.step_steer import step_steer_content, write_step_steer
     from fourpatch.events.drive import drive
-    from fourpatch.events.history import drive_dataset
     from fourpatch.picture.step_steer import step_steer_figure
+    from fourpatch.runs.history import drive_dataset
 
     run = drive([car], event)
     question = "How does the car answer the steering?"
@@ -90,8 +90,8 @@ def _step_steer(car: "Car", event: "StepSteer", setup: str) -> DrivenRun:
 def _braking(car: "Car", event: "StraightBraking", setup: str) -> DrivenRun:
     from fourpatch.cli.text.straight_braking import braking_content, write_braking
     from fourpatch.events.drive import drive
-    from fourpatch.events.history import drive_dataset
     from fourpatch.picture.tyre_loads import tyre_load_figure
+    from fourpatch.runs.history import drive_dataset
 
     run = drive([car], event)
     question = "Where is the load?"
@@ -107,9 +107,9 @@ def _braking(car: "Car", event: "StraightBraking", setup: str) -> DrivenRun:
 def _steady_circle(car: "Car", event: "SteadyCircle", setup: str) -> DrivenRun:
     from fourpatch.analysis.steady_cornering import steady_cornering
     from fourpatch.cli.text.steady_circle import circle_content, write_circle
-    from fourpatch.events.history import steady_dataset
     from fourpatch.events.steady_circle import steady_circle
     from fourpatch.picture.steady_circle import steady_circle_figure
+    from fourpatch.runs.history import steady_dataset
 
     turns = steady_circle(car, event)
     series = steady_cornering(turns)
@@ -131,8 +131,8 @@ def _steady_circle(car: "Car", event: "SteadyCircle", setup: str) -> DrivenRun:
 def _braking_in_a_turn(car: "Car", event: "BrakingInATurn", setup: str) -> DrivenRun:
     from fourpatch.cli.text.braking_in_a_turn import turn_braked_content, write_turn_braked
     from fourpatch.events.braking_in_a_turn import brake_in_a_turn
-    from fourpatch.events.history import turn_braked_dataset
     from fourpatch.picture.braking_in_a_turn import turn_braked_figure
+    from fourpatch.runs.history import turn_braked_dataset
 
     braked = brake_in_a_turn(car, event)
     question = "Does the car turn in or run wide when it is braked in the turn?"

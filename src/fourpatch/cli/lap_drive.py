@@ -122,7 +122,7 @@ def _study(
 def _write_files(
     about: Subject, car: str, study: "LapDrive", figure: str | None, history: str | None
 ) -> None:
-    from fourpatch.events.history import lap_dataset, write_history
+    from fourpatch.runs.history import lap_dataset, write_history
 
     if history:
         lap = lap_dataset(study.run, 0, study.road, about.setup.name)

@@ -108,7 +108,7 @@ def _run(
     from fourpatch.cli.events import settings
     from fourpatch.cli.running import RigRun, run_on_rig
     from fourpatch.events.files import DrivenEvent
-    from fourpatch.events.history import write_history
+    from fourpatch.runs.history import write_history
 
     about = subject(car, setup_file)
     done: DrivenRun | RigRun

@@ -39,7 +39,7 @@ class RigRun:
 
     def dataset(self) -> "xr.Dataset":
         """Return its history with names and units."""
-        from fourpatch.events.history import rig_dataset
+        from fourpatch.runs.history import rig_dataset
 
         return rig_dataset(self.history, self.motion, [self.setup])
 

@@ -96,7 +96,7 @@ def history_option(function: F) -> F:
 
 def _history_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
     """Refuse a bad name before anything is computed."""
-    from fourpatch.events.history_formats import refuse_other_formats
+    from fourpatch.runs.history_formats import refuse_other_formats
 
     if name is not None and not context.resilient_parsing:
         refuse_other_formats(Path(name))

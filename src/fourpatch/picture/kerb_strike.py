@@ -22,7 +22,7 @@ def kerb_figure(history: xr.Dataset, phases: Sequence[Phase], *, question: str, 
 
     Parameters
     ----------
-    history : of `events.history`, with one set-up; the side with the higher kerb is drawn.
+    history : of `runs.history`, with one set-up; the side with the higher kerb is drawn.
     """
     one = history.squeeze()
     road = one.road_height

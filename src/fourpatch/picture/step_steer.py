@@ -23,7 +23,7 @@ def step_steer_figure(history: xr.Dataset, phases: Sequence[Phase], *, question:
 
     Parameters
     ----------
-    history : of `events.history`, with one set-up, driven.
+    history : of `runs.history`, with one set-up, driven.
     """
     one, time = history.squeeze(), history.time.values
     with styled():

@@ -25,7 +25,7 @@ def tyre_load_figure(history: xr.Dataset, phases: Sequence[Phase], *, question: 
 
     Parameters
     ----------
-    history : of `events.history`, with one set-up.
+    history : of `runs.history`, with one set-up.
     """
     load = history.tyre_load.squeeze() / 1e3
     time = history.time.values

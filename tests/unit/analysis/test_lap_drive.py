@@ -14,9 +14,9 @@ from fourpatch.analysis.pace_search import drive_at_paces
 from fourpatch.car.demo import demo_car
 from fourpatch.errors import TrackError
 from fourpatch.events.driver_style import DriverStyle
-from fourpatch.events.history import lap_dataset
 from fourpatch.events.lap import lay_lap_road
 from fourpatch.physics.layout import O, P, X
+from fourpatch.runs.history import lap_dataset
 from fourpatch.track.files import load_track
 from fourpatch.track.layout import lay_out
 from fourpatch.track.racing_line import least_curvature_line, with_kerbs
@@ -131,6 +131,9 @@ def test_the_history_is_of_the_lap(driven: LapDrive) -> None:
     assert_allclose(lap.time.values[-1], driven.summary.lap_time, atol=step)
     assert_allclose(lap.distance.values[-1], driven.line.length, atol=step * float(lap.speed.max()))
     assert not dataset.isnull().any().to_array().any()
+    # Positions an instant apart tell the speed: to the turn between two, and to the line's spacing.
+    moved = np.hypot(np.diff(dataset.position_x), np.diff(dataset.position_y)) / step
+    assert_allclose(moved, 0.5 * (dataset.speed.values[1:] + dataset.speed.values[:-1]), rtol=0.01)
     for name in ("throttle", "brake"):
         assert 0.0 <= float(dataset[name].min()) <= float(dataset[name].max()) <= 1.0
     # On the kerb the road under the right wheels is as high as the kerb, bumps of class A apart.

@@ -14,11 +14,11 @@ from fourpatch.car.pack import pack
 from fourpatch.car.paths import replace_parameters
 from fourpatch.car.setup import apply_setup, baseline_setup, step
 from fourpatch.events.corner import Corner
-from fourpatch.events.history import rig_dataset
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.physics.layout import CORNER_BASE, C
+from fourpatch.runs.history import rig_dataset
 
 EVENTS = {"corner": Corner(speed=20.0), "road": RoughRoad(duration=2.0), "kerb": KerbStrike(height=0.02)}
 

@@ -13,8 +13,8 @@ from fourpatch.events.braking_in_a_turn import (
     turn_braked_values,
 )
 from fourpatch.events.drive import drive_from
-from fourpatch.events.history import turn_braked_dataset
 from fourpatch.physics.layout import O, X
+from fourpatch.runs.history import turn_braked_dataset
 
 
 @pytest.fixture(scope="module")

@@ -21,13 +21,14 @@ from fourpatch.events.drive_inputs import (
     lay_drive_road,
 )
 from fourpatch.events.drive_start import DriveStart, drive_instant, settle_drive, stable_drive_step
-from fourpatch.events.history import UNITS, drive_dataset, write_history
 from fourpatch.events.run import stable_step
 from fourpatch.events.steady_circle import steady_turn
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.events.straight_braking import StraightBraking, braking_values
 from fourpatch.physics.integrate import LANES, History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_DRIVE, C, O, P, X, Y
+from fourpatch.runs.channels import CHANNELS
+from fourpatch.runs.history import drive_dataset, write_history
 from fourpatch.track.kerb import FlatToppedKerb, HalfSineKerb, Side, kerbed_straight
 
 Array = NDArray[np.float64]
@@ -341,7 +342,7 @@ def test_lock_up_is_reported_per_wheel(braked: DriveRun) -> None:
 def test_a_dataset_names_everything_with_its_unit(braked: DriveRun, tmp_path: Path) -> None:
     dataset = drive_dataset(braked, ["gentle", "rear"])
     assert {name: dataset[name].attrs["units"] for name in map(str, dataset.data_vars)} == {
-        name: UNITS[name][0] for name in map(str, dataset.data_vars)
+        name: CHANNELS[name][0] for name in map(str, dataset.data_vars)
     }
     assert dataset.attrs["computed_on"] == "drive"
     assert dataset.slip.dims == ("setup", "time", "corner")

@@ -19,8 +19,8 @@ from fourpatch.car.car import Car
 from fourpatch.car.sections import sections
 from fourpatch.document.meaning import meaning
 from fourpatch.errors import NotebookMissing
-from fourpatch.events import history
 from fourpatch.picture.shown import measure_of, pretty, words
+from fourpatch.runs.channels import COMPUTED
 from fourpatch.units import Unit
 
 
@@ -197,7 +197,7 @@ def _results() -> Iterator[Definition]:
         steady_cornering.UNITS,
         track_corners.UNITS,
         PROFILE_UNITS,
-        history.UNITS,
+        COMPUTED,
         {name: (kind.unit, kind.meaning) for name, kind in QUANTITIES.items()},
     )
     for table in tables:

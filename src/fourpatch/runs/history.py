@@ -1,6 +1,10 @@
-"""Histories as labelled arrays with units, and as files."""
+"""Computed histories with names and units: as runs, as labelled arrays, and as files.
+
+The only place above the physics where a slot of the engine gets its name.
+"""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +15,6 @@ from fourpatch.errors import FileError
 from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.drive_inputs import DriveRoad
-from fourpatch.events.history_formats import refuse_other_formats
 from fourpatch.events.lap import LapRun
 from fourpatch.events.motion import Phase, RigMotion
 from fourpatch.events.steady_circle import SteadyTurns
@@ -28,62 +31,37 @@ from fourpatch.physics.layout import (
     X,
     Y,
 )
+from fourpatch.runs.channels import CHANNELS, WHEELS
+from fourpatch.runs.history_formats import refuse_other_formats
+from fourpatch.runs.run import Channel, Run, Source
+from fourpatch.track.line import Line
 
 if TYPE_CHECKING:
     import xarray as xr  # half a second to load, of which the app's first page needs nothing
 
 Array = NDArray[np.float64]
 
-CORNERS = ["FL", "FR", "RL", "RR"]
 
-UNITS = {
-    "tyre_load": ("N", "vertical load of the tyre on the road"),
-    "elastic_force": ("N", "at the wheel: spring, stops, bar and heave spring"),
-    "damper_force": ("N", "at the wheel, positive pushing body and wheel apart"),
-    "jacking_force": ("N", "vertical force of the links on the body"),
-    "travel": ("m", "wheel travel from static, bump positive"),
-    "damper_speed": ("m/s", "at the damper, bump positive"),
-    "inclination": ("rad", "of the wheel to the road, ISO 8855"),
-    "lateral_force": ("N", "on the tyre, in the car's axes, left positive"),
-    "longitudinal_force": ("N", "on the tyre, in the car's axes, forward positive"),
-    "steer": ("rad", "of the wheel, toe and bump steer included, left positive"),
-    "heave_acceleration": ("m/s**2", "of the sprung mass, up positive"),
-    "roll_acceleration": ("rad/s**2", "left side up positive"),
-    "pitch_acceleration": ("rad/s**2", "nose down positive"),
-    "front_downforce": ("N", "at the front axle"),
-    "rear_downforce": ("N", "at the rear axle"),
-    "drag": ("N", "rearwards positive"),
-    "front_ride_height": ("m", "underside over the road at the front axle"),
-    "rear_ride_height": ("m", "underside over the road at the rear axle"),
-    "longitudinal_acceleration": ("m/s**2", "of the whole car, forward positive"),
-    "lateral_acceleration": ("m/s**2", "of the whole car, left positive"),
-    "front_drive_force": ("N", "through the front half shafts, at the ground"),
-    "rear_drive_force": ("N", "through the rear half shafts, at the ground"),
-    "heave": ("m", "sprung centre of gravity above its static place"),
-    "roll": ("rad", "left side up positive"),
-    "pitch": ("rad", "nose down positive"),
-    "wheel_height": ("m", "wheel above its static place"),
-    "road_height": ("m", "of the road under the wheel, contact-length filtered"),
-    "speed": ("m/s", "of the car along its path"),
-    "path_curvature": ("1/m", "left positive"),
-    "distance": (
-        "m",
-        "of the centre of gravity along the road; the front wheels start at 0, on a lap the start line is 0",
-    ),
-    "offset": ("m", "of the centre of gravity from the line it started on or follows, left positive"),
-    "heading": ("rad", "from the direction it started in or of the line it follows, left positive"),
-    "forward_velocity": ("m/s", "of the centre of gravity, in the car's axes"),
-    "lateral_velocity": ("m/s", "of the centre of gravity, in the car's axes, left positive"),
-    "yaw_rate": ("rad/s", "left positive"),
-    "sideslip": ("rad", "of the centre of gravity, ISO 8855"),
-    "wheel_speed": ("rad/s", "of the wheel about its axis, rolling forward positive"),
-    "slip": ("1", "longitudinal, lagged by relaxation, positive in drive"),
-    "slip_angle": ("rad", "lagged by relaxation, ISO 8855"),
-    "road_wheel_angle": ("rad", "mean of the front wheels by the steering, left positive"),
-    "throttle": ("1", "0 closed to 1 open"),
-    "brake": ("1", "0 free to 1 full pedal"),
-}
-"""Unit and meaning of every variable of a history."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Named:
+    """A history with its names: of several cars that went through the same at the same times."""
+
+    event: str
+    computed_on: Source
+    time: Array
+    """(n,). [s]"""
+    phases: Sequence[Phase]
+    variables: "Variables"
+
+
+def rig_runs(history: History, motion: RigMotion, setups: Sequence[str]) -> tuple[Run, ...]:
+    """Return the run of each car of a rig history.
+
+    Parameters
+    ----------
+    setups : name of each car's set-up.
+    """
+    return _runs(_rig_named(history, motion), setups)
 
 
 def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> "xr.Dataset":
@@ -96,6 +74,10 @@ def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> "
         motion has no ``setup``. Coordinate ``phase`` names the part of the event at each time. Units are
         in each variable's attributes.
     """
+    return _labelled(_rig_named(history, motion), setups)
+
+
+def _rig_named(history: History, motion: RigMotion) -> _Named:
     samples = history.outputs.shape[1]
     time = np.arange(samples, dtype=np.float64) * (motion.step * motion.store_every)
     inputs = motion.inputs[:: 2 * motion.store_every][:samples]
@@ -103,12 +85,21 @@ def rig_dataset(history: History, motion: RigMotion, setups: Sequence[str]) -> "
     variables["road_height"] = (("time", "corner"), inputs[:, I.road : I.road + 4])
     variables["speed"] = (("time",), inputs[:, I.speed])
     variables["path_curvature"] = (("time",), inputs[:, I.path_curvature])
-    return _labelled(variables, time, setups, motion.phases, event=motion.name, computed_on="rig")
+    return _Named(event=motion.name, computed_on="rig", time=time, phases=motion.phases, variables=variables)
+
+
+def drive_runs(run: DriveRun, setups: Sequence[str]) -> tuple[Run, ...]:
+    """Return the run of each car of a drive; parameters as `rig_runs`."""
+    return _runs(_drive_named(run), setups)
 
 
 def drive_dataset(run: DriveRun, setups: Sequence[str]) -> "xr.Dataset":
     """Label a drive; dimensions and coordinates are those of `rig_dataset`."""
-    states, time = run.history.states, run.time
+    return _labelled(_drive_named(run), setups)
+
+
+def _drive_named(run: DriveRun) -> _Named:
+    states = run.history.states
     variables = _shared_variables(run.history)
     for name, slot in (("distance", X.distance), ("offset", X.offset), ("heading", X.heading)):
         variables[name] = (_CAR, states[:, :, slot])
@@ -120,9 +111,18 @@ def drive_dataset(run: DriveRun, setups: Sequence[str]) -> "xr.Dataset":
     variables["road_wheel_angle"] = (_CAR, run.steer)
     variables["throttle"] = (_CAR, run.throttle)
     variables["brake"] = (("time",), run.control(run.controls.brake))
-    return _labelled(
-        variables, time, setups, run.controls.phases, event=run.controls.name, computed_on="drive"
+    return _Named(
+        event=run.controls.name,
+        computed_on="drive",
+        time=run.time,
+        phases=run.controls.phases,
+        variables=variables,
     )
+
+
+def lap_run(run: LapRun, car: int, road: DriveRoad, setup: str) -> Run:
+    """Return the run of one car of a driven lap; parameters and clock as `lap_dataset`."""
+    return _runs(_lap_named(run, car, road), [setup])[0]
 
 
 def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> "xr.Dataset":
@@ -137,6 +137,10 @@ def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> "xr.Datas
     -----
     Time and distance are 0 at the start line, and below 0 in the run-up to it.
     """
+    return _labelled(_lap_named(run, car, road), [setup])
+
+
+def _lap_named(run: LapRun, car: int, road: DriveRoad) -> _Named:
     rows = np.flatnonzero(np.isfinite(run.history.states[car, :, X.distance]))
     part = slice(0, int(rows[-1]) + 1)
     history = History(
@@ -154,6 +158,7 @@ def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> "xr.Datas
     variables["distance"] = (_CAR, distance - before)
     for name, slot in (("offset", X.offset), ("heading", X.heading)):
         variables[name] = (_CAR, history.states[:, :, slot])
+    variables |= _placed(run.line, distance - before, history.states[:, :, X.offset])
     variables |= _driven_variables(history)
     variables["road_height"] = (_CORNER, _road_under(distance, run.driven.parameters[car : car + 1], road))
     for place, name in enumerate(("road_wheel_angle", "throttle", "brake")):
@@ -164,7 +169,9 @@ def lap_dataset(run: LapRun, car: int, road: DriveRoad, setup: str) -> "xr.Datas
         Phase("lap", 0.0, ended - begun),
         Phase("run-out", ended - begun, end),
     ]
-    return _labelled(variables, run.time[part] - begun, [setup], phases, event="lap", computed_on="drive")
+    return _Named(
+        event="lap", computed_on="drive", time=run.time[part] - begun, phases=phases, variables=variables
+    )
 
 
 def steady_dataset(turns: SteadyTurns, setup: str) -> "xr.Dataset":
@@ -199,7 +206,7 @@ def steady_dataset(turns: SteadyTurns, setup: str) -> "xr.Dataset":
                 turns.lateral_acceleration,
                 _attributes("lateral_acceleration"),
             ),
-            "corner": CORNERS,
+            "corner": list(WHEELS),
         },
         attrs={"event": turns.event.name, "computed_on": "drive", "axes": "ISO 8855"},
     )
@@ -261,29 +268,50 @@ def _road_under(distance: Array, parameters: Array, road: DriveRoad) -> Array:
     return np.stack(heights, axis=-1)
 
 
-def _labelled(
-    variables: Variables,
-    time: Array,
-    setups: Sequence[str],
-    phases: Sequence[Phase],
-    *,
-    event: str,
-    computed_on: str,
-) -> "xr.Dataset":
+def _placed(line: Line, distance: Array, offset: Array) -> "Variables":
+    """Return where a car is in the plane, from its place along a line and beside it."""
+    along = np.mod(distance, line.length) if line.closed else np.clip(distance, 0.0, line.length)
+    x, y, heading = (np.interp(along, line.distance, row) for row in (line.x, line.y, line.heading))
+    return {
+        "position_x": (_CAR, x - offset * np.sin(heading)),
+        "position_y": (_CAR, y + offset * np.cos(heading)),
+    }
+
+
+def _runs(named: _Named, setups: Sequence[str]) -> tuple[Run, ...]:
+    return tuple(
+        Run(
+            name=named.event,
+            source=named.computed_on,
+            setup=setup,
+            channels={
+                name: Channel(
+                    name=name, time=named.time, values=values[place] if dims[0] == "setup" else values
+                )
+                for name, (dims, values) in named.variables.items()
+            },
+            phases=tuple(named.phases),
+        )
+        for place, setup in enumerate(setups)
+    )
+
+
+def _labelled(named: _Named, setups: Sequence[str]) -> "xr.Dataset":
     import xarray as xr
 
+    time = named.time
     return xr.Dataset(
-        {name: (dims, values, _attributes(name)) for name, (dims, values) in variables.items()},
+        {name: (dims, values, _attributes(name)) for name, (dims, values) in named.variables.items()},
         coords={
             "setup": list(setups),
             "time": ("time", time, {"units": "s"}),
-            "corner": CORNERS,
-            "phase": ("time", _phase_names(time, phases)),
+            "corner": list(WHEELS),
+            "phase": ("time", _phase_names(time, named.phases)),
         },
         # Not "mode": the NetCDF writer keeps attributes beside its own, and has one of that name.
         attrs={
-            "event": event,
-            "computed_on": computed_on,
+            "event": named.event,
+            "computed_on": named.computed_on,
             "axes": "ISO 8855",
             "interval": float(time[1] - time[0]),  # [s]
         },
@@ -291,7 +319,7 @@ def _labelled(
 
 
 def _attributes(name: str) -> dict[str, str]:
-    unit, meaning = UNITS[name]
+    unit, meaning = CHANNELS[name]
     return {"units": unit, "long_name": meaning}
 
 
