@@ -5,12 +5,14 @@ it; readers never wait. Once a transaction has ended its changes are on the disk
 """
 
 import json
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import Final
+from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.exc import StatementError
@@ -28,7 +30,6 @@ _SETTINGS: Final = (
     "PRAGMA foreign_keys = ON",
 )
 _MIGRATIONS: Final = Path(__file__).parent / "migrations"
-_SIGN: Final = b"SQLite format 3\x00"
 
 
 class Database:
@@ -95,33 +96,44 @@ def format_of(path: Path) -> str | None:
     if path.is_dir():
         raise NotebookError(f"{path}: is a folder. Name a file in it for the notebook.")
     try:
-        with path.open("rb") as file:
-            sign = file.read(len(_SIGN))
+        size = path.stat().st_size
     except FileNotFoundError:
         return None
     except OSError as error:
         raise NotebookError(f"{path}: the notebook cannot be read: {error.strerror}.") from None
-    if not sign:
+    if not size:
         return None
-    if sign != _SIGN:
-        raise NotebookError(
-            f"{path}: is not a notebook, and was left as it is. Name another file for the notebook."
-        )
+    # Only SQLite itself may open the file: whoever closes it otherwise lets go of all locks that this process
+    # has on it, and the next process takes the journal away under us.
     with plain_errors(path), _looking(path) as connection:
         return _format(path, connection)
 
 
 @contextmanager
 def _looking(path: Path) -> Iterator[sqlite3.Connection]:
-    connection = sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True, timeout=PATIENCE)
+    connection = sqlite3.connect(f"{_uri(path)}?mode=ro", uri=True, timeout=PATIENCE)
     try:
         yield connection
     finally:
         connection.close()
 
 
+def _uri(path: Path) -> str:
+    """Return a file's address for SQLite, which knows no servers in one: a share's stands in the path."""
+    place = path.absolute().as_posix()
+    return f"file://{quote(os.fsencode(place if place.startswith('/') else f'/{place}'))}"
+
+
 def _format(path: Path, connection: sqlite3.Connection) -> str | None:
-    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    try:
+        (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite3.DatabaseError as error:
+        if primary_code(error) != sqlite3.SQLITE_NOTADB:
+            raise
+        raise NotebookError(
+            f"{path}: is not a notebook, or is damaged from its first bytes on, and was left as it is. "
+            f"{_RESTORE}; or name another file for the notebook."
+        ) from None
     if not tables:
         return None
     (application,) = connection.execute("PRAGMA application_id").fetchone()
@@ -157,7 +169,9 @@ def plain_errors(path: Path) -> Iterator[None]:
 
 
 _RIGHTS: Final = "Check the rights of file and folder, or name another file"
-_RESTORE: Final = "Backups lie beside it: put the newest in its place"
+_RESTORE: Final = (
+    "`fourpatch notebook restore` puts its newest sound backup in its place, and keeps what stands there"
+)
 _WORDS: Final = {
     sqlite3.SQLITE_FULL: "there is no room left for it. Make room; what was kept before is safe",
     sqlite3.SQLITE_READONLY: f"it may not be written. {_RIGHTS}",
@@ -174,6 +188,11 @@ _WORDS: Final = {
 def _in_plain_words(path: Path, error: object) -> NotebookError:
     if isinstance(error, ValueError | OverflowError):  # half a sign, NaN in JSON, an id beyond all
         return NotebookError(f"No notebook can hold this: {error}. Put it right and try again.")
-    code = getattr(error, "sqlite_errorcode", None)
-    words = _WORDS.get(code & 0xFF) if isinstance(code, int) else None
+    words = _WORDS.get(primary_code(error))
     return NotebookError(f"{path}: {words or f'the notebook cannot be used: {error}'}.")
+
+
+def primary_code(error: object) -> int:
+    """Return the primary result code of SQLite behind an error; 0 if there is none."""
+    code = getattr(error, "sqlite_errorcode", None)
+    return code & 0xFF if isinstance(code, int) else 0

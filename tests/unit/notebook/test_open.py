@@ -1,6 +1,7 @@
 """A notebook is made, found, migrated; what is none is refused and left as it was."""
 
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -195,3 +196,29 @@ def test_four_processes_that_start_at_once_make_one_notebook(tmp_path: Path) -> 
     made = subprocess.run(command, capture_output=True, text=True, timeout=120)
     assert made.stderr == ""
     assert made.stdout == "[4, 4, 4, 4]\n"
+
+
+def names_seen_by_another_process(file: Path) -> list[str]:
+    """Return the names of all that a notebook holds; the other process opens its file and closes it."""
+    script = (
+        "import sqlite3, sys; connection = sqlite3.connect(sys.argv[1]); "
+        "print(*(row[0] for row in connection.execute('SELECT name FROM revision')), sep='\\n'); "
+        "connection.close()"
+    )
+    said = subprocess.run([sys.executable, "-c", script, str(file)], capture_output=True, check=True)
+    return said.stdout.decode().splitlines()
+
+
+@pytest.mark.parametrize("made", ["now", "before"])
+def test_what_is_kept_after_another_process_left_is_kept(tmp_path: Path, filled: Path, made: str) -> None:
+    # How to corrupt an SQLite database, 2.2: closing a file that SQLite has open lets go of this process's
+    # locks, and who leaves next takes the journal away; what is written into that later is lost.
+    file = tmp_path / "notebook.sqlite"
+    if made == "before":
+        shutil.copy(filled, file)
+    with open_notebook(file) as notebook:
+        notebook.styles.add(DriverStyle(), name="first", by="test")
+        open_notebook(file).close()
+        assert "first" in names_seen_by_another_process(file)
+        notebook.styles.add(DriverStyle(), name="second", by="test")
+        assert "second" in names_seen_by_another_process(file)
