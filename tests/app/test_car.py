@@ -213,3 +213,14 @@ def test_a_name_that_cannot_be_is_refused_without_a_sign_read_aloud(page: Page) 
     assert "priority_high" not in told.inner_text()
     expect(page.locator(".q-notification i")).to_have_count(0)
     assert page.locator(".q-notification__message").evaluate(_INK) == page.locator("body").evaluate(_INK)
+
+
+def test_a_backup_comes_back_at_a_press(page: Page, spare_address: str) -> None:
+    page.goto(f"{spare_address}/notebook")
+    page.get_by_role("button", name="Back up now").click()
+    back = page.get_by_role("button", name="Go back to it")
+    expect(back).to_have_count(1)
+    page.get_by_title("Put Usual style away").click()
+    expect(page.get_by_title("Put Usual style away")).to_have_count(0)
+    back.click()
+    expect(page.get_by_title("Put Usual style away")).to_be_visible()

@@ -11,6 +11,10 @@ from fourpatch.notebook.notebook import Notebook
 
 REST = 0.7
 """Rest of the hand after which a change is kept as a version. [s]"""
+AT_LATEST = 10.0
+"""How long a change waits for the hand to rest. [s]"""
+
+RESTORED = "The notebook was restored since this page was opened. Load the page again; what is turned here is not kept."
 
 _NAMED = 3  # adjusters that the reason of a version names
 
@@ -22,6 +26,9 @@ class Keeper:
         self.desk = desk
         self._notebook = notebook
         self._task: asyncio.Task[None] | None = None
+        self._since: float | None = None
+        """When the first change that is not yet kept was made, by the loop's clock."""
+        self._ended = False
         self._lock = threading.Lock()
         self.told: list[Callable[[], None]] = []
         """Called after it was kept, or could not be."""
@@ -38,7 +45,7 @@ class Keeper:
         desk = self.desk
         with self._lock:
             turn, b = desk.sequence, desk.b  # in this order: B holds this turn at least
-            if self.conflict:
+            if self.conflict or self._ended:
                 return
             if dict(b.values) == dict(desk.kept.values):
                 self.kept_turn = turn
@@ -56,6 +63,11 @@ class Keeper:
             else:
                 desk.head, desk.kept, self.fault = version.id, b, ""
                 self.kept_turn = turn
+
+    def end(self, why: str) -> None:
+        """Keep nothing from now on, and say why."""
+        with self._lock:
+            self._ended, self.fault = True, why
 
     def keep_as_own(self) -> None:
         """After a conflict: keep B as a set-up of its own, beside what the other window made of it."""
@@ -76,10 +88,15 @@ class Keeper:
             self._task.cancel()
         with contextlib.suppress(RuntimeError):  # outside a page there is no loop: who turns it keeps it
             loop = asyncio.get_running_loop()
-            self._task = loop.create_task(self._after_rest(), name="autosave")
+            if self._since is None:
+                self._since = loop.time()
+            wait = min(REST, self._since + AT_LATEST - loop.time())
+            self._task = loop.create_task(self._after_rest(wait), name="autosave")
 
-    async def _after_rest(self) -> None:
-        await asyncio.sleep(REST)
+    async def _after_rest(self, wait: float) -> None:
+        if wait > 0.0:
+            await asyncio.sleep(wait)
+        self._since, self._task = None, None  # from here on it is not called off
         await asyncio.to_thread(self.keep_now)
         for listener in self.told:
             listener()

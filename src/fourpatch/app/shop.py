@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from fourpatch.analysis.workout import RigEvent, Workout, workout
 from fourpatch.app.engine import Engine
 from fourpatch.app.jobs import Jobs
-from fourpatch.app.keeping import Keeper
+from fourpatch.app.keeping import RESTORED, Keeper
 from fourpatch.app.state import Desk
 from fourpatch.app.words import moment_text
 from fourpatch.car.car import Car
@@ -26,6 +26,7 @@ from fourpatch.errors import FourpatchError, NotebookError
 from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
+from fourpatch.notebook.restoring import refuse_unfit
 
 if TYPE_CHECKING:
     from fourpatch.app.laps import Laps
@@ -167,6 +168,30 @@ class Shop:
         with self._lock:
             if keeper in self._keepers:
                 self._keepers.remove(keeper)
+
+    def restore(self, backup: Path) -> Path | None:
+        """Put a backup in the place of the notebook, and return where what stood there is kept now.
+
+        Every page that is open must be loaded again: its set-up may be another's in what was restored.
+
+        Raises
+        ------
+        NotebookError
+            If the backup is not sound, something is being computed, or another program has the notebook open:
+            nothing was changed.
+        """
+        refuse_unfit(backup)
+        busy = [job.about for job in self.jobs.all() if job.state in ("waiting", "running")]
+        if busy:
+            raise NotebookError(f"Still being computed: {busy[0]}. Stop it or wait, and restore then.")
+        with self._lock:
+            keepers = list(self._keepers)
+        for keeper in keepers:
+            keeper.keep_now()
+        aside = self.notebook.restore(backup)
+        for keeper in keepers:
+            keeper.end(RESTORED)
+        return aside
 
     def _setup_id(self, wanted: str) -> int:
         if wanted.isdigit():

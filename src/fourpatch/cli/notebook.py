@@ -1,4 +1,4 @@
-"""`fourpatch notebook`: where the notebook lies, its backups, and all of it to another machine."""
+"""`fourpatch notebook`: where the notebook lies, its backups and their way back, and all of it elsewhere."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -28,7 +28,7 @@ def notebook_option(function: F) -> F:
 
 @click.group()
 def notebook() -> None:
-    """Say where the notebook of the app lies, or bring all that is in it to another machine."""
+    """Say where the notebook of the app lies, restore it, or bring all that is in it to another machine."""
 
 
 @notebook.command("path")
@@ -51,6 +51,35 @@ def path(chosen: str | None, as_json: bool) -> None:
         write_text(f"Backups, the newest first: {len(copies)}")
     for one in copies:
         click.echo(one)
+
+
+@notebook.command("backup")
+@notebook_option
+def backup(chosen: str | None) -> None:
+    """Make a backup of the notebook now, beside it. Old ones are thinned by age."""
+    from fourpatch.notebook.notebook import open_notebook
+
+    with open_notebook(chosen) as opened:
+        click.echo(str(opened.back_up()))
+
+
+@notebook.command("restore")
+@click.argument("backup", required=False)
+@notebook_option
+def restore(backup: str | None, chosen: str | None) -> None:
+    """Put the file BACKUP in the place of the notebook; if left out, the newest backup that is sound.
+
+    What stood there is kept beside the backups, and can be restored the same way. Close the app first.
+    """
+    from fourpatch.notebook.place import notebook_path
+    from fourpatch.notebook.restoring import newest_sound_backup, restore
+
+    file = notebook_path(chosen)
+    taken = Path(backup) if backup else newest_sound_backup(file)
+    aside = restore(file, taken)
+    note(f"{file} is now as in {taken}.")
+    if aside:
+        note(f"What stood there is kept: {aside}")
 
 
 @notebook.command("export")

@@ -1,20 +1,31 @@
-"""Copies of a notebook beside it, made before anything could go wrong with it; the oldest go."""
+"""Copies of a notebook beside it, made before anything could go wrong; old ones are thinned by age."""
 
 import os
 import sqlite3
+from collections.abc import Callable, Sequence
 from contextlib import closing, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
 from fourpatch.errors import NotebookError
-from fourpatch.notebook.database import PATIENCE, plain_errors
+from fourpatch.notebook.database import PATIENCE, plain_errors, refuse_damaged
 
-MOST: Final = 10
-"""Backups kept."""
 EVERY: Final = timedelta(days=1)
 
-_TIME: Final = "%Y%m%dT%H%M%S%fZ"
+NEWEST: Final = 5
+"""Backups kept whatever their age."""
+_SPANS: Final[Sequence[tuple[Callable[[datetime], object], int]]] = (
+    (lambda made: made.date(), 7),
+    (lambda made: made.isocalendar()[:2], 4),
+    (lambda made: (made.year, made.month), 6),
+)
+"""Of each of the latest days, weeks and months that have a backup the last one is kept too: how many."""
+MOST: Final = NEWEST + sum(many for _, many in _SPANS)
+"""Backups kept."""
+
+TIME: Final = "%Y%m%dT%H%M%S%fZ"
+"""When something was kept, in the name of its file: sorts as text."""
 
 
 def backup_folder(path: Path) -> Path:
@@ -29,29 +40,32 @@ def backups(path: Path) -> list[Path]:
 
 
 def back_up(path: Path) -> Path:
-    """Make a backup of a notebook, with all that is committed by now, and let the oldest go.
+    """Make a backup of a notebook, with all that is committed by now, and thin the old ones.
 
     Raises
     ------
     NotebookError
-        If it cannot be written.
+        If it cannot be written, or the notebook is damaged: then all that are there are kept.
     """
     folder = backup_folder(path)
-    target = folder / f"{path.stem}-{datetime.now(UTC).strftime(_TIME)}.sqlite"
+    target = folder / f"{path.stem}-{datetime.now(UTC).strftime(TIME)}.sqlite"
     unfinished = target.with_suffix(".unfinished")
     try:
         folder.mkdir(exist_ok=True)
         with plain_errors(path):
-            _copy(path, unfinished)
+            copy_database(path, unfinished)
+            refuse_damaged(unfinished, path)
         os.replace(unfinished, target)
-        for old in backups(path)[MOST:]:
-            old.unlink(missing_ok=True)
-    except (OSError, NotebookError) as error:
+        _thin(path)
+    except NotebookError as error:
         with suppress(OSError):
             unfinished.unlink()
-        why = error.strerror if isinstance(error, OSError) else str(error)
+        raise NotebookError(f"No backup was made. {error}") from None
+    except OSError as error:
+        with suppress(OSError):
+            unfinished.unlink()
         raise NotebookError(
-            f"{target}: the backup cannot be written: {why}. Make room, and check the rights."
+            f"{target}: the backup cannot be written: {error.strerror}. Make room, and check the rights."
         ) from None
     return target
 
@@ -63,17 +77,47 @@ def is_due(path: Path) -> bool:
     return made is None or datetime.now(UTC) - made >= EVERY
 
 
+def kept(made: Sequence[datetime]) -> set[datetime]:
+    """Return which backups are kept, by when they were made.
+
+    Notes
+    -----
+    Many of one hour leave those of earlier days alone; days without one do not count.
+    """
+    latest_first = sorted(made, reverse=True)
+    keep = set(latest_first[:NEWEST])
+    for span, many in _SPANS:
+        last = {span(one): one for one in reversed(latest_first)}
+        keep.update(sorted(last.values(), reverse=True)[:many])
+    return keep
+
+
+def _thin(path: Path) -> None:
+    times = {file: made for file in backups(path) if (made := _made(path, file)) is not None}
+    keep = kept(list(times.values()))
+    for file, made in times.items():
+        if made not in keep:
+            file.unlink(missing_ok=True)
+
+
 def _made(path: Path, file: Path) -> datetime | None:
     try:
-        return datetime.strptime(file.stem.removeprefix(f"{path.stem}-"), _TIME).replace(tzinfo=UTC)
+        return datetime.strptime(file.stem.removeprefix(f"{path.stem}-"), TIME).replace(tzinfo=UTC)
     except ValueError:
         return None
 
 
-def _copy(path: Path, target: Path) -> None:
+def copy_database(path: Path, target: Path) -> None:
+    """Copy a notebook, with all that is committed by now, to one file that can be moved as one.
+
+    Raises
+    ------
+    sqlite3.Error
+        If one cannot be read or the other written.
+    """
     with (
         closing(sqlite3.connect(path, timeout=PATIENCE)) as source,
         closing(sqlite3.connect(target)) as copy,
     ):
         source.backup(copy)
-        copy.execute("PRAGMA journal_mode = DELETE")  # one file, to be moved as one
+        copy.execute("PRAGMA journal_mode = DELETE")

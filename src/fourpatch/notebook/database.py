@@ -146,6 +146,41 @@ def _format(path: Path, connection: sqlite3.Connection) -> str | None:
     return str(reached)
 
 
+def refuse_damaged(path: Path, named: Path | None = None) -> None:
+    """Refuse a database that is not whole.
+
+    Parameters
+    ----------
+    named : what it is a copy of, if the message should name that.
+
+    Raises
+    ------
+    NotebookError
+        If a page, an index or a link of it is not what it should be.
+    """
+    with plain_errors(named or path), _looking(path) as connection:
+        found = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(1)") if row[0] != "ok"]
+        broken = connection.execute("PRAGMA foreign_key_check").fetchone()
+    if found or broken:
+        what = found[0].splitlines()[-1] if found else f"a row of {broken[0]} belongs to what is not there"
+        raise NotebookError(f"{named or path}: is damaged: {what}. {_RESTORE}.")
+
+
+def refuse_newer(path: Path, found: str) -> None:
+    """Refuse a notebook of a format that this version does not know.
+
+    Raises
+    ------
+    NotebookError
+        If it is one.
+    """
+    if found > FORMAT:
+        raise NotebookError(
+            f"{path}: was written by a newer Fourpatch (format {found}; this one reads up to {FORMAT}), and "
+            "was left as it is. Install the newer Fourpatch, or name another file for the notebook."
+        )
+
+
 def migrate(connection: Connection) -> None:
     """Bring a notebook, or an empty file, to this version's format."""
     from alembic import command

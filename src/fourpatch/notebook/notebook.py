@@ -13,10 +13,11 @@ from fourpatch.events.driver_style import DriverStyle
 from fourpatch.notebook.archive import gather, read_archive, write_archive
 from fourpatch.notebook.backup import back_up, backups, is_due
 from fourpatch.notebook.complaints import Complaints
-from fourpatch.notebook.database import Database, format_of, migrate
+from fourpatch.notebook.database import Database, format_of, migrate, refuse_newer
 from fourpatch.notebook.kinds import CAR, STYLE, TRACK, demo_texts
 from fourpatch.notebook.merging import Imported, check, merge
 from fourpatch.notebook.place import notebook_path
+from fourpatch.notebook.restoring import restore
 from fourpatch.notebook.results import Results
 from fourpatch.notebook.setups import Setups, add_version, new_setup
 from fourpatch.notebook.shelf import Shelf, add_revision, new_document
@@ -56,6 +57,23 @@ class Notebook:
             If it cannot be written.
         """
         return back_up(self.path)
+
+    def restore(self, backup: Path) -> Path | None:
+        """Put a backup in its place, and return where what stood there is kept now.
+
+        What was read from it before is of another notebook: ids may mean something else.
+
+        Raises
+        ------
+        NotebookError
+            If the backup is not sound, or another program has the notebook open: nothing was changed.
+        """
+        self.close()
+        aside = restore(self.path, backup)
+        for shelf in (self.cars, self.tracks, self.styles):
+            shelf.forget()
+        self.bring_up_to_date()
+        return aside
 
     def export_all(self, path: Path) -> None:
         """Write all that is in it to a zip, each thing as a file of the command line, with their histories.
@@ -126,7 +144,7 @@ def open_notebook(path: str | os.PathLike[str] | None = None) -> Notebook:
         _refuse_lost(file)
         _make_folder(file.parent)
     elif found != FORMAT:
-        _refuse_newer(file, found)
+        refuse_newer(file, found)
         back_up(file)
     notebook = Notebook(file)
     try:
@@ -145,16 +163,8 @@ def _refuse_lost(file: Path) -> None:
     left = backups(file)
     if left and file.exists():
         raise NotebookError(
-            f"{file}: is empty, but there are backups of it. The newest is {left[0]}: copy it in its place, "
-            "or delete the empty file to begin anew."
-        )
-
-
-def _refuse_newer(file: Path, found: str) -> None:
-    if found > FORMAT:
-        raise NotebookError(
-            f"{file}: was written by a newer Fourpatch (format {found}; this one reads up to {FORMAT}), and "
-            "was left as it is. Install the newer Fourpatch, or name another file for the notebook."
+            f"{file}: is empty, but there are backups of it, the newest {left[0]}. `fourpatch notebook "
+            "restore` puts that in its place; or delete the empty file to begin anew."
         )
 
 

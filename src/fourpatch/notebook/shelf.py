@@ -161,6 +161,10 @@ class Shelf(Generic[ValueT]):
             row.deleted = row.deleted_by = None
             return _entry(row, said)
 
+    def forget(self) -> None:
+        """Remember nothing of what was read: the notebook is another."""
+        self._read.cache_clear()
+
     def import_file(self, path: Path, *, by: str) -> Entry:
         """Keep a new one from a file of the command line; a style goes by the name of its file.
 

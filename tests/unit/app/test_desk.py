@@ -1,5 +1,6 @@
 """A tab's desk and the notebook behind it: undo, autosave, two windows."""
 
+import asyncio
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -7,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from fourpatch.app import keeping
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.errors import SolveError
+from fourpatch.errors import NotebookError, SolveError
 from fourpatch.notebook.notebook import open_notebook
 
 
@@ -152,3 +154,51 @@ def test_a_workout_that_failed_is_tried_again(shop: Shop, monkeypatch: pytest.Mo
         with pytest.raises(SolveError):
             shop.workout(desk.car, desk.a)
     assert len(calls) == 2
+
+
+def test_going_back_to_a_backup_keeps_what_was_turned_beside_it(shop: Shop) -> None:
+    backup = shop.notebook.back_up()
+    desk = shop.desk({})
+    keeper = shop.keeper(desk)
+    desk.turn({"front bar": 6.0})
+    aside = shop.restore(backup)
+    assert turned(shop.desk({}), "front bar") == 4.0
+    desk.turn({"front bar": 2.0})
+    keeper.keep_now()
+    assert "restored" in keeper.fault
+    assert turned(shop.desk({}), "front bar") == 4.0
+    assert aside is not None
+    with open_notebook(aside) as before:
+        head = before.setups.get(desk.setup_id).head
+        assert head.values["front bar"] == 6.0
+
+
+def test_nothing_is_restored_under_a_computation(shop: Shop) -> None:
+    backup = shop.notebook.back_up()
+    go_on = threading.Event()
+    job = shop.jobs.start("lap", "a lap", "1", lambda job: go_on.wait(60))
+    over = threading.Event()
+    job.when_over(lambda job: over.set())
+    with pytest.raises(NotebookError, match="a lap"):
+        shop.restore(backup)
+    go_on.set()
+    assert over.wait(60)
+    shop.restore(backup)
+
+
+def test_a_hand_that_never_rests_is_kept_all_the_same(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(keeping, "AT_LATEST", 0.0)
+    monkeypatch.setattr(keeping, "REST", 3600.0)
+    desk = shop.desk({})
+    keeper = shop.keeper(desk)
+
+    async def turn_on_and_on() -> None:
+        kept = asyncio.Event()
+        keeper.told.append(kept.set)
+        for at in (6.0, 2.0, 5.0):
+            desk.turn({"front bar": at})
+            await asyncio.wait_for(kept.wait(), 60)
+            kept.clear()
+            assert desk.kept.values["front bar"] == at
+
+    asyncio.run(turn_on_and_on())

@@ -53,11 +53,29 @@ def test_all_goes_out_of_one_and_into_another(own: Path, fourpatch: Command, ans
         assert "calm 走行" in [one.name for one in other.styles.listed()]
 
 
+def test_a_backup_is_made_and_comes_back(own: Path, fourpatch: Command) -> None:
+    with open_notebook() as opened:
+        opened.styles.add(DriverStyle(), name="kept", by="test")
+    made = fourpatch("notebook", "backup").stdout.strip()
+    with open_notebook() as opened:
+        opened.styles.add(DriverStyle(), name="later", by="test")
+    own.write_bytes(bytes(100) + own.read_bytes()[100:])
+    result = fourpatch("notebook", "restore")
+    assert result.exit_code == 0
+    assert made in result.stderr
+    assert "What stood there is kept" in result.stderr
+    with open_notebook() as opened:
+        assert [one.name for one in opened.styles.listed()] == ["kept", "Usual style"]
+    assert fourpatch("notebook", "restore", made).exit_code == 0
+
+
 def test_what_cannot_be_is_refused(own: Path, refused: Callable[..., str]) -> None:
     assert "there already" in refused("notebook", "export", str(_file("all.zip")))
     assert "is no zip of a notebook" in refused("notebook", "import", "all.zip")
     assert "is not a notebook" in refused("notebook", "export", "new.zip", "--notebook", "all.zip")
     assert not Path("new.zip").exists()
+    assert "no sound backup" in refused("notebook", "restore")
+    assert "is not a notebook" in refused("notebook", "restore", "all.zip")
 
 
 def _file(name: str) -> Path:

@@ -27,7 +27,7 @@ def notebook_routes(shop: Shop) -> APIRouter:
     def state() -> NotebookState:
         return notebook_state(notebook)
 
-    @routes.post("/backups", status_code=201, summary="Make a backup now; the oldest of more than ten goes")
+    @routes.post("/backups", status_code=201, summary="Make a backup now; old ones are thinned by age")
     def back_up() -> Backup:
         return back_up_now(notebook)
 

@@ -4,6 +4,8 @@ import asyncio
 import contextlib
 from collections.abc import Callable
 from functools import partial
+from html import escape
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -35,6 +37,12 @@ _LEAD = (
 _EMPTY = (
     "No car is left, and the other pages need one. Restore one under Put away, or make a new car; this page "
     "stays until there is one."
+)
+
+_BACKUPS = (
+    "One is made on every day that the app is used, and before an update; those of the last days, weeks and "
+    "months stay. If you go back to one, what is here now is kept beside them, and every open page is loaded "
+    "again."
 )
 
 
@@ -124,7 +132,7 @@ class NotebookPage:
         if state.without_backup:
             ui.label(state.without_backup).classes("fp-warnbox").props('role="alert"')
         with ui.element("div").classes("fp-row"):
-            button("Back up now", self._back_up, tell="A copy beside it; the oldest of more than ten goes")
+            button("Back up now", self._back_up, tell="A copy beside it; old ones are thinned by age")
             button(
                 "Write all to a zip",
                 lambda: ui.download.from_url("/api/notebook/zip"),
@@ -136,20 +144,21 @@ class NotebookPage:
                 address="/api/notebook/zip",
                 tell="Brings in what is not here yet; nothing is written over",
             )
-        ui.html(f"<h3>{len(state.backups)} of at most 10 backups</h3>", sanitize=False)
-        if not state.backups:
-            ui.label("None yet. One is made every day that the app is used, and before an update.").classes(
-                "fp-small fp-soft"
-            )
+        count = len(state.backups)
+        ui.html(f"<h3>{count} backup{'' if count == 1 else 's'}</h3>", sanitize=False)
+        ui.label(_BACKUPS).classes("fp-small fp-soft")
         for one in state.backups:
-            ui.label(f"{moment_text(one.made)}, {one.size / 1e6:.2f} MB").classes("fp-small").props(
-                f'title="{one.path}"'
-            )
-        if state.backups:
-            ui.label(
-                "They lie in the folder beside it. To go back to one: close the app, and copy it to the "
-                "place of the notebook."
-            ).classes("fp-small fp-soft")
+            with ui.element("div").classes("fp-shelf-row"):
+                when = moment_text(one.made)
+                ui.label(f"{when}, {one.size / 1e6:.2f} MB").classes("fp-shelf-name fp-small").props(
+                    f'title="{escape(one.path)}"'
+                )
+                button("Go back to it", partial(self._go_back, one.path), tell=f"Be as it was {when}")
+
+    async def _go_back(self, backup: str) -> None:
+        await asyncio.to_thread(self._shop.restore, Path(backup))
+        for client in list(Client.instances.values()):  # what they show is of the notebook as it was
+            client.run_javascript("location.href = '/notebook'")
 
     async def _back_up(self) -> None:
         await asyncio.to_thread(back_up_now, self._notebook)
