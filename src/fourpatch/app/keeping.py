@@ -14,7 +14,10 @@ REST = 0.7
 AT_LATEST = 10.0
 """How long a change waits for the hand to rest. [s]"""
 
-RESTORED = "The notebook was restored since this page was opened. Load the page again; what is turned here is not kept."
+RESTORED = (
+    "The notebook was restored since this page was opened. Load the page again; what is turned here is not "
+    "kept."
+)
 
 _NAMED = 3  # adjusters that the reason of a version names
 
