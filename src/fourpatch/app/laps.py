@@ -1,7 +1,5 @@
 """Laps that all tabs share: lines and quasi-steady laps already computed, and drives as jobs."""
 
-import hashlib
-import json
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from threading import Lock
@@ -31,6 +29,7 @@ from fourpatch.app.answers.tracks import TrackEntry, TrackMap, track_map
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.digest import digest
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
 from fourpatch.notebook.shelf import Shelf
 from fourpatch.track.line import Line, thinned
@@ -87,7 +86,7 @@ class Laps:
         """
         first, other = apply_setup(car, a), apply_setup(car, b)
         return self._known(
-            ("answer", self._mark_of(track), _mark(first), _mark(other)),
+            ("answer", self._mark_of(track), digest(first), digest(other)),
             lambda: lap_answer(self._lap(first, track), self._beside(first, other, track)),
         )
 
@@ -99,8 +98,8 @@ class Laps:
         def thin_lap() -> LapProfile:
             return lap_profile(study.limits, thinned(study.line, every=_THIN))
 
-        thin_a = self._known(("thin lap", self._mark_of(track), _mark(first)), thin_lap)
-        if _mark(first) == _mark(other):
+        thin_a = self._known(("thin lap", self._mark_of(track), digest(first)), thin_lap)
+        if digest(first) == digest(other):
             return hasty_lap(study, thin_a, thin_a)
         limits = limits_map(other, near=study.limits, hasty=True)
         return hasty_lap(study, thin_a, lap_profile(limits, thin_a.line))
@@ -122,7 +121,7 @@ class Laps:
             study = study_lap(standing, road, use=MARGINS, line=line, near=near)
             return track_course(standing, road, study=study)
 
-        return self._known(("course", self._mark_of(track), _mark(standing)), found)
+        return self._known(("course", self._mark_of(track), digest(standing)), found)
 
     def drive(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> Job:
         """Begin to search the highest pace and drive a lap, or return the job that does or did so."""
@@ -139,8 +138,8 @@ class Laps:
 
     def drive_key(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> str:
         """Return what decides a driven lap."""
-        standing = _mark(apply_setup(car, setup))
-        return f"{car.name}|{self._mark_of(track)}|{standing}|{_digest(style.model_dump())}"
+        standing = digest(apply_setup(car, setup))
+        return f"{car.name}|{self._mark_of(track)}|{standing}|{digest(style)}"
 
     def scatter(
         self,
@@ -182,7 +181,7 @@ class Laps:
         laps: int,
     ) -> str:
         """Return what decides laps with scatter."""
-        return f"{self.drive_key(car, setup, track, style)}|{_digest(scatter.model_dump())}|{laps}"
+        return f"{self.drive_key(car, setup, track, style)}|{digest(scatter)}|{laps}"
 
     def latest(self, kind: str, car: Car, track: int) -> Job | None:
         """Return the latest job of a kind with any set-up of a car on a track."""
@@ -201,13 +200,13 @@ class Laps:
 
     def _lap(self, car: Car, track: int) -> LapStudy:
         return self._known(
-            ("lap", self._mark_of(track), _mark(car)),
+            ("lap", self._mark_of(track), digest(car)),
             lambda: study_lap(car, self.track(track), line=self._line(car, track)),
         )
 
     def _beside(self, first: Car, other: Car, track: int) -> LapStudy:
         """Return the lap of a car, sought from that of nearly the same car."""
-        if _mark(first) == _mark(other):
+        if digest(first) == digest(other):
             return self._lap(first, track)
         near = self._lap(first, track).limits
         return study_lap(other, self.track(track), line=self._line(other, track), near=near)
@@ -219,7 +218,7 @@ class Laps:
             study = study_lap(car, self.track(track), use=use, line=self._line(car, track), near=near)
             return corner_phases(track_corners(car, study.profile, study.summary.corners))
 
-        return self._known(("phases", self._mark_of(track), _mark(first), _mark(car)), found)
+        return self._known(("phases", self._mark_of(track), digest(first), digest(car)), found)
 
     def _known(self, key: tuple[str, ...], compute: Callable[[], T]) -> T:
         with self._lock:
@@ -248,12 +247,4 @@ def about(car: Car, moved: Mapping[str, float], track: Track) -> str:
 
 
 def _name(key: int, track: Track) -> str:
-    return f"{key}:{_digest(track.model_dump(mode='json'))}"
-
-
-def _mark(car: Car) -> str:
-    return _digest(car.model_dump(mode="json"))
-
-
-def _digest(content: Any) -> str:
-    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:24]
+    return f"{key}:{digest(track)}"

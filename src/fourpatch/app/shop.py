@@ -1,14 +1,12 @@
 """What all tabs share: the notebook, the jobs, and the workouts already made."""
 
 import contextlib
-import json
 import tempfile
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import Future
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
-from hashlib import sha256
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -22,8 +20,8 @@ from fourpatch.app.words import moment_text
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.digest import digest
 from fourpatch.errors import FourpatchError, NotebookError
-from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 from fourpatch.notebook.restoring import refuse_unfit
@@ -68,8 +66,7 @@ class Shop:
         events : by name; the standard ones if left out.
         """
         standing = apply_setup(car, reference)
-        asked = {name: _mark(event) for name, event in (events or {}).items()}
-        key = standing.model_dump_json() + json.dumps(asked)
+        key = digest(standing, events)
         with self._lock:
             known = self._workouts.get(key)
             if known is None:
@@ -221,15 +218,6 @@ class Shop:
         self.jobs.close()
         self.engine.close()
         self.notebook.close()
-
-
-def _mark(event: RigEvent) -> str:
-    """Return what tells an event from every other."""
-    if not isinstance(event, CornerOnLap):
-        return event.model_dump_json()
-    rows = (event.time, event.speed, event.curvature, event.tyre_longitudinal, event.tyre_lateral)
-    rest = (event.name, event.start, event.slowest, event.end, event.pace, event.gravity)
-    return sha256(b"".join(row.tobytes() for row in rows) + repr(rest).encode()).hexdigest()
 
 
 def fitting(car: Car, setup: Setup) -> Setup:

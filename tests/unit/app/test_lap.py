@@ -13,6 +13,7 @@ from httpx import ASGITransport, AsyncClient, Response
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.lap_summary import LapStudy, study_lap
+from fourpatch.app.answers.cure import start_cure
 from fourpatch.app.answers.lap import lap_answer
 from fourpatch.app.answers.tracks import track_map
 from fourpatch.app.api.faults import answer_faults
@@ -26,6 +27,8 @@ from fourpatch.events.driver_style import DriverStyle
 from fourpatch.notebook.notebook import open_notebook
 from fourpatch.track.demo import demo_track
 from fourpatch.track.layout import lay_out
+from fourpatch.track.points import PointLine, Points
+from fourpatch.track.track import Track
 
 CAR, TRACK = "Demo GT", "Demo chicanes"
 
@@ -133,6 +136,31 @@ def test_a_hasty_lap_says_which_is_quicker_and_by_about_how_much(shop: Shop, ids
     # Limits corrected by a slope that may be off by a fifth, at a quarter of the places.
     assert_allclose(hasty.gained[-1], answer.b.lap_time - answer.a.lap_time, rtol=0.25)
     assert_allclose(shop.laps.hasty(car, a, a, ids["track"]).gained, 0.0, atol=0.0)
+
+
+@pytest.fixture
+def oval(shop: Shop) -> int:
+    """Keep an invented oval given by points, 60 m of radius, and return its id."""
+    along = np.linspace(0.0, 1.0, 200, endpoint=False)
+    turn = 2.0 * np.pi * along
+    line = PointLine(file="oval.csv", points=Points(x=100.0 * np.cos(turn), y=60.0 * np.sin(turn)))
+    road = demo_track("chicanes").road.model_copy(update={"kerbs": [], "elevation": [], "banking": []})
+    wide = road.model_copy(update={"width": road.width[:1], "surface": road.surface[:1]})
+    return shop.notebook.tracks.add(Track(name="Invented oval", centre_line=line, road=wide), by="a test").id
+
+
+def test_a_track_of_points_is_lapped_and_asked_of_like_any_other(
+    shop: Shop, client: Http, ids: dict[str, int], oval: int
+) -> None:
+    found = client.post("/api/lap/quasi-steady", json={**ids, "track": oval})
+    assert found.status_code == 200, found.text
+    car = demo_car("gt")
+    alone = study_lap(apply_setup(car, baseline_setup(car)), shop.notebook.tracks.read(oval))
+    assert_allclose(found.json()["a"]["lap_time"], alone.profile.lap_time, rtol=1e-12)  # the same computation
+    track = shop.notebook.tracks.read(oval)
+    job = start_cure(shop.jobs, ids["car"], car, baseline_setup(car), "pushes at mid-corner", track=track)
+    job.cancel()
+    assert job.kind == "cure"
 
 
 def test_what_is_wrong_is_said_and_never_a_fault_of_the_server(client: Http, ids: dict[str, int]) -> None:

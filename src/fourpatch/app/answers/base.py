@@ -1,7 +1,5 @@
 """A base set-up to begin from, with the reason of every value."""
 
-import json
-
 from pydantic import BaseModel, Field
 
 from fourpatch.advice.base_setup import BaseSetup, BaseValue, base_setup
@@ -12,6 +10,7 @@ from fourpatch.app.answers.cure import car_key
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
+from fourpatch.document.digest import digest
 from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
 from fourpatch.picture.shown import pretty
 
@@ -89,7 +88,7 @@ def start_base(jobs: Jobs, car_id: int, car: Car, setup: Setup, style: StyleName
         )
         return base_answer(car_id, setup, found)
 
-    key = f"{car_key(car_id)}{json.dumps([setup.values, style], sort_keys=True)}"
+    key = f"{car_key(car_id)}{digest(car, setup.values, style)}"
     return jobs.start(KIND, f"a base set-up of {car.name}, style {style}", key, work)
 
 

@@ -1,6 +1,5 @@
 """A complaint and its cure: what was read, what helps, and whether a change does what was asked."""
 
-import json
 from typing import Any
 
 from pydantic import BaseModel, Field, PrivateAttr
@@ -16,9 +15,9 @@ from fourpatch.app.answers.asked import Positions
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.digest import digest
 from fourpatch.errors import AdviceError
 from fourpatch.long_work import go_on, stretch
-from fourpatch.notebook.results import digest_of
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_GOOD_SET,
@@ -309,8 +308,7 @@ def start_cure(
         If the complaint is not understood.
     """
     reading = read_complaint(text)
-    asked = [setup.values, text.strip(), draws, track_mark(track)]
-    key = f"{car_key(car_id)}{json.dumps(asked, sort_keys=True)}"
+    key = f"{car_key(car_id)}{digest(car, setup.values, text.strip(), draws, track)}"
 
     def work(job: Job) -> CureAnswer:
         return _cured(job, car_id, car, setup, reading, track, draws)
@@ -321,11 +319,6 @@ def start_cure(
 def car_key(car_id: int) -> str:
     """Return how the keys of all jobs about a car begin."""
     return f"car {car_id}: "
-
-
-def track_mark(track: Track | None) -> str:
-    """Return what tells a track from every other, and from itself as it was before a change."""
-    return "" if track is None else digest_of({"track": track.model_dump(mode="json")})
 
 
 def _cured(
@@ -495,9 +488,7 @@ def _sure(answer: CureAnswer, sure: Sureness | None) -> dict[str, Any]:
 
 def start_confirm(jobs: Jobs, car: Car, answer: CureAnswer, changed: Setup) -> Job:
     """Start to run a set-up against the one that was complained of, or return the job that does."""
-    key = json.dumps(
-        [answer.car, answer.setup, answer.track, answer.read.typed, changed.values], sort_keys=True
-    )
+    key = digest(car, answer.setup, answer.track, answer.read.typed, changed.values)
     about = f"does it cure {'; '.join(one.text for one in answer.read.complaints)}?"
     return jobs.start("confirm", about, key, lambda job: _confirmed(job, car, answer, changed))
 

@@ -1,7 +1,6 @@
 """The plane of bump and rebound: what each pair does over a kerb or a road; coarse first, then fine."""
 
 from collections.abc import Callable
-from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
 
 from pydantic import BaseModel, Field
@@ -19,6 +18,7 @@ from fourpatch.app.answers.bumps import event_name
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
+from fourpatch.document.digest import digest
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.long_work import stretch
@@ -96,7 +96,7 @@ def start_damper_map(jobs: Jobs, car: Car, event: KerbStrike | RoughRoad, *, axl
 
 def map_key(car: Car, event: KerbStrike | RoughRoad, *, axle: Axle, part: Part) -> str:
     """Return what decides a map."""
-    return sha256("|".join((car.model_dump_json(), event.model_dump_json(), axle, part)).encode()).hexdigest()
+    return digest(car, event, axle, part)
 
 
 def damper_map_work(

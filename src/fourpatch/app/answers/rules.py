@@ -1,7 +1,5 @@
 """Rules of thumb as one car with one set-up answers them."""
 
-from hashlib import sha256
-
 from pydantic import BaseModel, Field
 
 from fourpatch.advice.rules.catalogue import RULES
@@ -13,6 +11,7 @@ from fourpatch.app.answers.definitions import TERMS
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.digest import digest
 from fourpatch.picture.rules_words import MEANING, cell_rows, on_what, place, size, why_in_short, width_rows
 
 KIND = "rules"
@@ -101,7 +100,7 @@ def start_rules(jobs: Jobs, car_id: int, car: Car, setup: Setup) -> Job:
 
 def rules_key(car_id: int, standing: Car) -> str:
     """Return what decides the answer: the car as it stands."""
-    return f"{car_id}:{sha256(standing.model_dump_json().encode()).hexdigest()}"
+    return f"{car_id}:{digest(standing)}"
 
 
 def rule_answer(one: CheckedRule) -> RuleAnswer:

@@ -1,15 +1,13 @@
 """How to try a change on track."""
 
-import json
-
 from pydantic import BaseModel, Field
 
 from fourpatch.advice.trial_plan import SessionPlan, session_plan
 from fourpatch.app.answers.asked import SetupsAsked
-from fourpatch.app.answers.cure import track_mark
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
+from fourpatch.document.digest import digest
 from fourpatch.picture.trial_plan_words import plan_sections
 from fourpatch.track.track import Track
 
@@ -96,5 +94,5 @@ def start_plan(
             )
         )
 
-    key = json.dumps([car.name, setup.values, changed.values, scatter, track_mark(track)], sort_keys=True)
+    key = digest(car, setup.values, changed.values, scatter, track)
     return jobs.start("test plan", "a plan for the next session", key, work)

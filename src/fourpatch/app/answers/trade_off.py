@@ -1,7 +1,6 @@
 """What chosen adjusters of a car give for each other."""
 
 from collections.abc import Sequence
-from hashlib import sha256
 from math import prod
 
 from pydantic import BaseModel, Field, PrivateAttr
@@ -21,6 +20,7 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.adjusters import adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.digest import digest
 from fourpatch.errors import AdviceError
 from fourpatch.picture.trade_off_words import change_words, trade_off_how, trade_off_meaning
 from fourpatch.track.track import Track
@@ -121,8 +121,7 @@ def start_trade_off(
     standing = apply_setup(car, setup)
     positions = {one.name: setup.position(one) for one in car.adjusters}
     track_id, on = track or (None, None)
-    asked = f"{standing.model_dump_json()} {sorted(names)} {track_id} {on.model_dump_json() if on else ''}"
-    question = f"{car_id}:{sha256(asked.encode()).hexdigest()}:"
+    question = f"{car_id}:{digest(standing, sorted(names), track_id, on)}:"
     before = jobs.latest(KIND, question)
     known = before.result._found if before and isinstance(before.result, TradeOffAnswer) else None
 

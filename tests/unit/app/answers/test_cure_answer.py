@@ -113,6 +113,17 @@ def test_the_same_question_is_one_job(car: Car, jobs: Jobs, answer: CureAnswer) 
     assert start_cure(jobs, 7, car, other, TEXT, draws=0) is not again
 
 
+def test_a_car_that_was_changed_is_asked_anew(car: Car) -> None:
+    idle = Jobs(workers=1)
+    try:
+        asked = start_cure(idle, 7, car, baseline_setup(car), TEXT, draws=0)
+        asked.cancel()
+        shorter = car.model_copy(update={"chassis": car.chassis.model_copy(update={"wheelbase": 2.5})})
+        assert start_cure(idle, 7, shorter, baseline_setup(car), TEXT, draws=0) is not asked
+    finally:
+        idle.close()
+
+
 def test_what_is_not_understood_starts_nothing(car: Car, jobs: Jobs) -> None:
     before = len(jobs.all())
     with pytest.raises(AdviceError, match="Nearest readings"):
