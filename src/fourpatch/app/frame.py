@@ -1,24 +1,22 @@
 """What stands around every page: the way past the head, the name, the pages, the choice of light or dark."""
 
 import json
-import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from html import escape
 from urllib.parse import urlencode
 
-from nicegui import ui
+from nicegui import Client, ui
 
 from fourpatch.app.engine import PREPARING
+from fourpatch.app.fault import fault_text
 from fourpatch.app.parts.notice import notice
+from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.theme import head_html
 from fourpatch.app.words import setup_names
-from fourpatch.errors import FourpatchError
-
-log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +79,16 @@ def _options(shop: Shop, desk: Desk | None) -> str:
     return "".join(groups)
 
 
-def name_anew(shop: Shop, desk: Desk | None) -> None:
-    """Write the names in the head as they are now, after something was renamed, put away or brought back."""
-    ui.run_javascript(f"document.querySelector('.fp-open').innerHTML = {json.dumps(_options(shop, desk))}")
+def name_anew(client: Client, shop: Shop, desk: Desk | None) -> None:
+    """Write the names in the head as they are now, after something was renamed, put away or brought back.
+
+    Parameters
+    ----------
+    client : the page's; whatever was pressed may be gone from it by now.
+    """
+    client.run_javascript(
+        f"document.querySelector('.fp-open').innerHTML = {json.dumps(_options(shop, desk))}"
+    )
 
 
 def _choice(shop: Shop, desk: Desk | None) -> str:
@@ -136,13 +141,8 @@ def _preparing(shop: Shop) -> None:
 
 
 def _say_fault(error: Exception) -> None:
-    """Show what went wrong on this page: what can be mended as it is said, a fault of ours as one."""
-    if isinstance(error, FourpatchError):
-        text = str(error)
-    else:
-        log.exception(error)
-        text = f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}."
-    notice(text, warning=True)
+    """Show what went wrong on this page after it was drawn."""
+    notice(fault_text(error), warning=True)
 
 
 _LOOK = (
@@ -155,7 +155,7 @@ _LOOK = (
 
 @contextmanager
 def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Iterator[None]:
-    """Draw the frame; what is drawn inside is the page.
+    """Draw the frame; what is drawn inside is the page. If that fails, the frame stays and says so.
 
     Parameters
     ----------
@@ -174,4 +174,5 @@ def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Ite
     # The landmark of the main content is around all of it already.
     with ui.element("div").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
         ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)
-        yield
+        with surviving(f"The page {title}"):
+            yield

@@ -11,11 +11,10 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from fourpatch.errors import FourpatchError, Stopped
+from fourpatch.app.fault import fault_text
+from fourpatch.errors import Stopped
 
 State = Literal["waiting", "running", "done", "failed", "cancelled"]
-
-_FAULT = "This is a fault of Fourpatch, not of your input:"
 
 MOST_KEPT = 50
 """Ended jobs that are remembered."""
@@ -79,7 +78,7 @@ class Job:
             try:
                 told(self)
             except Exception as error:  # a fault of ours must not look like endless work
-                self.error = f"{_FAULT} {type(error).__name__}: {error}"
+                self.error = fault_text(error)
 
     @property
     def over(self) -> bool:
@@ -148,11 +147,8 @@ class Jobs:
             job.state = "cancelled" if job.cancelled() else "done"
         except Stopped:
             job.state = "cancelled"
-        except FourpatchError as error:
-            job.state, job.error = "failed", str(error)
         except Exception as error:  # a fault of ours must not look like endless work
-            job.state = "failed"
-            job.error = f"{_FAULT} {type(error).__name__}: {error}"
+            job.state, job.error = "failed", fault_text(error)
         job.ended = time.time()
         if job.state == "done":
             job.share = 1.0

@@ -30,6 +30,7 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.document.digest import digest
+from fourpatch.errors import FourpatchError
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
 from fourpatch.notebook.shelf import Shelf
 from fourpatch.track.line import Line, thinned
@@ -57,9 +58,15 @@ class Laps:
         self._kept: OrderedDict[tuple[str, ...], Any] = OrderedDict()
         self._lock = Lock()
 
-    def tracks(self) -> list[TrackEntry]:
-        """Return the tracks there are."""
-        return [self.map(one.id).track for one in self._tracks.listed()]
+    def tracks(self) -> tuple[list[TrackEntry], dict[str, str]]:
+        """Return the tracks there are, and by name why others cannot be drawn any more."""
+        drawn, faults = [], {}
+        for one in self._tracks.listed():
+            try:
+                drawn.append(self.map(one.id).track)
+            except FourpatchError as error:
+                faults[one.name] = str(error)
+        return drawn, faults
 
     def track(self, key: int) -> Track:
         """Return a track of the notebook.

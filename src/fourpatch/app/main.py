@@ -12,7 +12,8 @@ from fastapi import FastAPI, Request
 from nicegui import Client, core, ui
 from starlette.types import ASGIApp
 
-from fourpatch.app.frame import PLACES, Place
+from fourpatch.app.fault import fault_text
+from fourpatch.app.frame import PLACES, Place, frame
 from fourpatch.app.guard import Guard
 from fourpatch.app.later import Later
 from fourpatch.app.nothing_open import NothingOpen
@@ -22,6 +23,11 @@ from fourpatch.errors import FourpatchError
 
 LARGEST_MESSAGE = 2 * LARGEST
 """Bytes that a page may send at once: the largest file it takes, in letters."""
+
+_REMEDY = (
+    "The pages above still open. Choose another car or set-up at the top right, or go back to an earlier "
+    "state of this one on the pages Car and Set-up; what was put away is on the notebook's page."
+)
 
 PATIENCE = 120.0
 """How long a page may take to be loaded and drawn before the browser is told of a fault. [s]"""
@@ -58,8 +64,23 @@ def _add_page(shop: Shop, place: Place) -> None:
 
     @ui.page(place.path, response_timeout=PATIENCE)
     async def page(client: Client, request: Request) -> None:
-        loaded = await asyncio.to_thread(import_module, place.module)
-        loaded.draw(shop, client, request)
+        try:
+            loaded = await asyncio.to_thread(import_module, place.module)
+            loaded.draw(shop, client, request)
+        except Exception as error:  # what is open cannot be read: the way to everything else stays
+            _draw_fault(shop, place, client, error)
+
+
+def _draw_fault(shop: Shop, place: Place, client: Client, error: Exception) -> None:
+    """Draw the frame around what went wrong before the page was begun."""
+    client.content.clear()
+    with (
+        client.content,
+        frame(place.path, title=place.name, shop=shop),
+        ui.element("div").classes("fp-page fp-stack"),
+    ):
+        ui.label(fault_text(error)).classes("fp-warnbox").props('role="alert"')
+        ui.label(_REMEDY).classes("fp-small")
 
 
 def _api(shop: Shop) -> ASGIApp:

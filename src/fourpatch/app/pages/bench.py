@@ -1,14 +1,14 @@
 """The bench: every adjuster, the moving car, and who runs out of grip first in each phase."""
 
-import asyncio
 from collections.abc import Sequence
 from typing import Any
 
 from fastapi import Request
-from nicegui import Client, background_tasks, ui
+from nicegui import Client, ui
 
 from fourpatch.analysis.workout import Worked, Workout
 from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.parts.car_view import CarView, body_kind, both_runs, car_shape, named_spans
@@ -44,6 +44,7 @@ class Bench:
     def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
         self._shop, self._desk = shop, desk
         self._answer: BenchAnswer | None = None
+        self._table: PhaseTable | None = None
         self._event = FIRST_EVENT
         self._hint = StepHint(desk, self._step_text)
         self._shape = car_shape(apply_setup(desk.car, desk.a), body=body_kind(desk.car))
@@ -59,7 +60,7 @@ class Bench:
         self._hint.say_in(self._panel, self._loop)
         desk.changed.append(self._loop.wake)
         client.on_delete(self._loop.stop)
-        background_tasks.create(self._begin(), name="bench")
+        self._loop.start()
 
     # Layout
 
@@ -85,14 +86,14 @@ class Bench:
                     )
                 ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
 
-    def _draw_table(self, workout: Workout) -> None:
+    def _draw_table(self, workout: Workout) -> PhaseTable:
         columns = [
             {"key": name, "label": name.removesuffix(" corner").capitalize(), "note": corner_note(event)}
             for name in _CORNERS
             if isinstance(event := workout.events[name], Corner)
         ]
         with self._table_place:
-            self._table = PhaseTable(
+            return PhaseTable(
                 columns=columns,
                 groups=TABLE_GROUPS,
                 caption="Which axle runs out of grip first, by phase and corner speed, and what bumps cost",
@@ -101,13 +102,6 @@ class Bench:
             )
 
     # What moves
-
-    async def _begin(self) -> None:
-        workout = await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
-        if self._table_place.is_deleted:  # the tab has left meanwhile
-            return
-        self._draw_table(workout)
-        self._loop.start()
 
     def _measure(self, setup: Setup, only: Sequence[str] | None = None) -> Worked:
         desk = self._desk
@@ -127,12 +121,14 @@ class Bench:
         self._car.set_runs(both_runs(self._shape, a, b))
         await self._loads.show(b.time, lines, phases=named_spans(b.phases), sequence=sequence)
 
-    def _compute_all(self) -> tuple[BenchAnswer, int]:
-        sequence = self._desk.sequence
-        return bench_answer(self._measure(self._desk.b)), sequence
+    def _compute_all(self) -> tuple[Workout, BenchAnswer, int]:
+        desk, sequence = self._desk, self._desk.sequence
+        return self._shop.workout(desk.car, desk.a), bench_answer(self._measure(desk.b)), sequence
 
-    async def _show_all(self, found: tuple[BenchAnswer, int]) -> None:
-        self._answer, sequence = found
+    async def _show_all(self, found: tuple[Workout, BenchAnswer, int]) -> None:
+        workout, self._answer, sequence = found
+        if self._table is None:
+            self._table = self._draw_table(workout)
         self._said.set_text("\n".join(f"{event}: {text}" for event, text in self._answer.errors.items()))
         await self._table.show(bench_cells(self._answer), sequence=sequence)
 
@@ -146,8 +142,8 @@ class Bench:
         return step_text(answer(up), answer(down), self._answer)
 
     def _refuse(self, error: Exception) -> None:
-        self._loads.mark_stale(str(error))
-        self._said.set_text(str(error))
+        self._loads.mark_stale(fault_text(error))
+        self._said.set_text(fault_text(error))
 
     async def _choose(self, row: str, column: str) -> None:
         self._event = row if row in BUMP_EVENTS else column

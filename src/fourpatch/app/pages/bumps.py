@@ -24,6 +24,7 @@ from fourpatch.app.answers.bumps import (
 )
 from fourpatch.app.answers.corner import come_through
 from fourpatch.app.answers.number import Number
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.number_words import number_cells, rows, step_words
@@ -333,7 +334,7 @@ class BumpsPage:
         return step_words(numbers(up), numbers(down), numbers(desk.b) or [])
 
     def _refuse(self, error: Exception) -> None:
-        _say(self._fault, str(error))
+        _say(self._fault, fault_text(error))
         for chart in (self._loads, self._travel, self._speed, self._heave):
             chart.mark_stale("The last one that could be computed.")
 

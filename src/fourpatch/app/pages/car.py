@@ -18,6 +18,7 @@ from fourpatch.app.answers.car_changes import (
 )
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.new_car import NewCar, estimated, keep_car, read_brief
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.adjuster_form import AdjusterForm
 from fourpatch.app.parts.brief_form import BriefForm
@@ -59,14 +60,14 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
             NewCars(shop, window="a new tab", open_=True)
         return
     with frame("/car", title="Car", shop=shop, desk=desk):
-        CarPage(shop, desk, new="new" in request.query_params)
+        CarPage(shop, desk, client, new="new" in request.query_params)
 
 
 class CarPage:
     """The page's parts."""
 
-    def __init__(self, shop: Shop, desk: Desk, *, new: bool) -> None:
-        self._shop, self._desk = shop, desk
+    def __init__(self, shop: Shop, desk: Desk, client: Client, *, new: bool) -> None:
+        self._shop, self._desk, self._client = shop, desk, client
         self._entry = shop.notebook.cars.get(desk.car_id).entry
         sheet = car_sheet(desk.car)
         with ui.element("div").classes("fp-page fp-stack"):
@@ -90,7 +91,7 @@ class CarPage:
                 ui.html('<h2 id="fp-adjusters">What can be turned on it</h2>', sanitize=False)
                 self._adjusters = ui.element("div")
         self._draw_adjusters(sheet)
-        background_tasks.create(self._draw_slow(), name="car page")
+        background_tasks.create(self._draw_slow(), name="car page", context=self._facts)
 
     # Name and files
 
@@ -187,14 +188,14 @@ class CarPage:
         desk = self._desk
         desk.car = self._shop.notebook.cars.read(desk.car_id)
         desk.b = desk.kept = fitting(desk.car, desk.b)
-        name_anew(self._shop, desk)
+        name_anew(self._client, self._shop, desk)
         sheet = car_sheet(desk.car)
         self._note._props["value"] = desk.car.note
         self._note.update()
         self._form.load(sheet)
         self._draw_adjusters(sheet)
         self._said.set_text(said)
-        background_tasks.create(self._draw_slow(), name="car page")
+        background_tasks.create(self._draw_slow(), name="car page", context=self._facts)
 
     # What it is, and what it has been
 
@@ -206,8 +207,8 @@ class CarPage:
                 ui.label("Computing ...").classes("fp-soft").props('role="status"')
         try:
             facts = await asyncio.to_thread(car_facts, desk.car)
-        except FourpatchError as error:
-            facts, fault = [], str(error)
+        except Exception as error:  # what it has been can be shown all the same
+            facts, fault = [], fault_text(error)
         else:
             fault = ""
         told = await asyncio.to_thread(revisions, self._shop.notebook, desk.car_id)

@@ -1,10 +1,9 @@
 """One corner: where the load is in each phase, who runs out of grip first, and which way the load goes."""
 
-import asyncio
 from typing import Any, Literal
 
 from fastapi import Request
-from nicegui import Client, background_tasks, ui
+from nicegui import Client, ui
 
 from fourpatch.analysis.phase_balance import UNITS
 from fourpatch.analysis.workout import Outcome, Workout
@@ -19,6 +18,7 @@ from fourpatch.app.answers.corner import (
     corner_workout,
 )
 from fourpatch.app.answers.number import Number
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.number_words import corner_text, number_cells, rows, step_words
@@ -83,7 +83,7 @@ class CornerPage:
         self._hint.say_in(self._panel, self._loop)
         desk.changed.append(self._loop.wake)
         client.on_delete(self._loop.stop)
-        background_tasks.create(self._begin(), name="corner")
+        self._loop.start()
 
     # Layout
 
@@ -226,10 +226,6 @@ class CornerPage:
 
     # What moves
 
-    async def _begin(self) -> None:
-        await asyncio.to_thread(self._shop.workout, self._desk.car, self._desk.a)
-        self._loop.start()
-
     def _workout(self) -> tuple[Workout, str, CornerTrial]:
         shop, desk = self._shop, self._desk
         return corner_workout(shop.workout, shop.laps.course, desk.car, desk.a, self._chosen)
@@ -297,7 +293,7 @@ class CornerPage:
         return step_words(numbers(up), numbers(down), numbers(desk.b) or [])
 
     def _refuse(self, error: Exception) -> None:
-        self._fault.set_text(str(error))
+        self._fault.set_text(fault_text(error))
         self._fault.set_visibility(True)
         for chart in (self._loads, self._use, self._share, self._parts, self._balance, self._heights):
             chart.mark_stale("The last corner that could be computed.")

@@ -7,7 +7,8 @@ from fastapi import Request
 from nicegui import Client, ui
 
 from fourpatch.app.answers.lap import HastyLap, LapAnswer, PhasesAnswer
-from fourpatch.app.answers.tracks import TrackMap
+from fourpatch.app.answers.tracks import TrackEntry, TrackMap
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.lap_words import (
     CORNER_COLUMNS,
@@ -41,6 +42,10 @@ _QUESTION = (
     "The lap at the limit of grip, with A and with B: turn a slider and see where time is won or lost. "
     "Choose a corner on the map or in the list. Below, have it driven."
 )
+_NO_TRACK = (
+    "There is no track that could be lapped. Bring one back or read a track file on the page "
+    '<a href="/notebook">Notebook</a>; the other pages need none.'
+)
 _A = {"label": "A", "ink": "a", "width": 1.25, "dash": [5, 4], "digits": 1}
 _B = {"label": "B", "ink": "b", "width": 2, "digits": 1}
 
@@ -50,15 +55,34 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
     desk = shop.desk(request.query_params)
     with frame("/lap", title="Track and lap", shop=shop, desk=desk):
         open_ = request.query_params
-        LapPage(shop, desk, client, wanted=open_.get("track", ""), style=open_.get("style", ""))
+        tracks, faults = shop.laps.tracks()
+        for name, text in faults.items():
+            told = ui.label(f'The track "{name}" cannot be read and is left out. {text}')
+            told.classes("fp-warnbox").props('role="alert"')
+        if tracks:
+            LapPage(shop, desk, client, tracks, wanted=open_.get("track", ""), style=open_.get("style", ""))
+            return
+        with ui.element("div").classes("fp-bench"):
+            SetupPanel(shop, desk)
+            ui.html(_NO_TRACK, tag="section", sanitize=False).classes("fp-card")
 
 
 class LapPage:
     """The page's parts and what moves them."""
 
-    def __init__(self, shop: Shop, desk: Desk, client: Client, *, wanted: str, style: str) -> None:
+    def __init__(
+        self, shop: Shop, desk: Desk, client: Client, tracks: list[TrackEntry], *, wanted: str, style: str
+    ) -> None:
+        """Draw the page.
+
+        Parameters
+        ----------
+        tracks : to choose from, one at least.
+        wanted : id of the track that is asked for; the first if it is not there.
+        style : id of the driver's style to begin with.
+        """
         self._shop, self._desk = shop, desk
-        self._tracks = {str(one.id): one for one in shop.laps.tracks()}
+        self._tracks = {str(one.id): one for one in tracks}
         self._track = int(wanted if wanted in self._tracks else next(iter(self._tracks)))
         self._style = style
         self._drawn: int | None = None
@@ -292,7 +316,7 @@ class LapPage:
         self._show_line()
 
     def _refuse(self, error: Exception) -> None:
-        self._fault.set_text(str(error))
+        self._fault.set_text(fault_text(error))
         self._fault.set_visibility(True)
         self._gap.set_text("No lap with this set-up; what is shown is the last one that could be.")
         for chart in (self._speed, self._behind):

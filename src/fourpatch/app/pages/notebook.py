@@ -14,6 +14,7 @@ from nicegui import Client, ui
 
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.notebook import back_up_now, notebook_state
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
@@ -21,6 +22,7 @@ from fourpatch.app.parts.notice import notice
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.rename import rename_button
 from fourpatch.app.parts.said_list import SaidList
+from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -48,26 +50,29 @@ _BACKUPS = (
 
 def draw(shop: Shop, client: Client, request: Request) -> None:
     """Draw the page."""
-    desk: Desk | None
+    desk: Desk | None = None
+    said = ""
     try:
         desk = shop.desk(request.query_params)
     except NotebookError:  # no car is left: they come back from here
-        desk = None
+        said = _EMPTY
+    except FourpatchError as error:  # what is open cannot be read: something else can be opened from here
+        said = fault_text(error)
     with frame("/notebook", title="Notebook", shop=shop, desk=desk):
-        NotebookPage(shop, desk, gone=request.query_params.get("gone", ""))
+        NotebookPage(shop, desk, client, said=said, gone=request.query_params.get("gone", ""))
 
 
 class NotebookPage:
     """The page's parts."""
 
-    def __init__(self, shop: Shop, desk: Desk | None, *, gone: str) -> None:
-        self._shop, self._notebook, self._desk = shop, shop.notebook, desk
+    def __init__(self, shop: Shop, desk: Desk | None, client: Client, *, said: str, gone: str) -> None:
+        self._shop, self._notebook, self._desk, self._client = shop, shop.notebook, desk, client
         self._by = desk.window if desk else "a new tab"
-        self._drawn: list[tuple[Any, Callable[[], None]]] = []
+        self._drawn: list[tuple[str, Any, Callable[[], None]]] = []
         with ui.element("div").classes("fp-page fp-stack"):
             self._draw_gone(gone)
-            if desk is None:
-                ui.label(_EMPTY).classes("fp-warnbox").props('role="status"')
+            if said:
+                ui.label(said).classes("fp-warnbox").props('role="status"')
             ui.label(_LEAD)
             with ui.element("div").classes("fp-car-page"):
                 with ui.element("div").classes("fp-stack"):
@@ -84,16 +89,16 @@ class NotebookPage:
         with ui.element("section").classes("fp-card").props(f'aria-labelledby="{name}"'):
             ui.html(f'<h2 id="{name}">{title}</h2>', sanitize=False)
             place = ui.element("div").classes("fp-stack fp-close")
-        self._drawn.append((place, draw))
-        with place:
+        self._drawn.append((title, place, draw))
+        with place, surviving(title):
             draw()
 
     def _draw_again(self) -> None:
-        for place, draw in self._drawn:
+        for title, place, draw in self._drawn:
             place.clear()
-            with place:
+            with place, surviving(title):
                 draw()
-        name_anew(self._shop, self._desk)
+        name_anew(self._client, self._shop, self._desk)
 
     def _draw_gone(self, gone: str) -> None:
         kind, _, number = gone.partition(" ")
@@ -241,8 +246,10 @@ class NotebookPage:
         self._done(lambda: shelf.delete(entry.id, by=self._by))
 
     def _done(self, action: Callable[[], object]) -> None:
-        action()
-        self._draw_again()
+        try:
+            action()
+        finally:  # what could not be done is said over the page, which shows what is
+            self._draw_again()
 
     # Tracks and styles
 

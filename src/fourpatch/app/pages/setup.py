@@ -12,6 +12,7 @@ from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import (
@@ -40,14 +41,14 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
     """Draw the page."""
     desk = shop.desk(request.query_params)
     with frame("/setup", title="Set-up", shop=shop, desk=desk):
-        SetupPage(shop, desk)
+        SetupPage(shop, desk, client)
 
 
 class SetupPage:
     """The page's parts."""
 
-    def __init__(self, shop: Shop, desk: Desk) -> None:
-        self._shop, self._desk = shop, desk
+    def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
+        self._shop, self._desk, self._client = shop, desk, client
         self._only_changed = False
         with ui.element("div").classes("fp-bench"):
             self._panel = SetupPanel(shop, desk)
@@ -61,8 +62,10 @@ class SetupPage:
                     self._history = ui.element("div").classes("fp-scroll")
         desk.changed.append(self._draw_both)
         self._panel.on_kept(self._draw_history)
-        self._draw_both()
-        self._draw_history()
+        with self._both, surviving("A beside B"):
+            self._draw_both()
+        with self._history, surviving("What B has been"):
+            self._draw_history()
 
     # Names and files
 
@@ -104,7 +107,7 @@ class SetupPage:
         )
         desk.became(version.id, name=version.name, note=version.note)
         self._panel.say_kept()
-        name_anew(self._shop, desk)
+        name_anew(self._client, self._shop, desk)
         self._note._props["value"] = version.note
         self._draw_history()
 

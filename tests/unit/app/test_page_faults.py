@@ -1,0 +1,130 @@
+"""Whatever fails on a page, its frame stays: the other pages can be opened, and it says what can be done."""
+
+import asyncio
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from httpx import ASGITransport, AsyncClient, Response
+
+from fourpatch.app.frame import PLACES
+from fourpatch.app.main import make_server
+from fourpatch.app.pages import notebook as notebook_page
+from fourpatch.app.pages import setup as setup_page
+from fourpatch.app.shop import Shop
+from fourpatch.errors import FileError
+from fourpatch.notebook.notebook import open_notebook
+
+PORT = 8080
+
+Open = Callable[[str], Response]
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    opened = Shop(open_notebook(Path(tmp_path_factory.mktemp("notebook")) / "notebook.sqlite"))
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def opened(shop: Shop) -> Open:
+    """Return what asks the server for a page; the library knows one server a process."""
+    server = make_server(shop, PORT)
+
+    async def answer(path: str) -> Response:
+        async with (
+            server.router.lifespan_context(server),
+            AsyncClient(transport=ASGITransport(server), base_url=f"http://127.0.0.1:{PORT}") as client,
+        ):
+            return await client.get(path)
+
+    return lambda path: asyncio.run(answer(path))
+
+
+def breaking(error: Exception) -> Callable[..., Any]:
+    def fail(*_: Any, **__: Any) -> Any:
+        raise error
+
+    return fail
+
+
+def leads_on(page: Response) -> bool:
+    return all(f'href=\\"{place.path}' in page.text for place in PLACES)
+
+
+def test_a_page_that_cannot_be_drawn_keeps_the_way_to_the_others(
+    opened: Open, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(setup_page, "SetupPanel", breaking(ZeroDivisionError("division by zero")))
+    page = opened("/setup")
+    assert page.status_code == 200
+    assert leads_on(page)
+    assert "The page Set-up cannot be shown. This is a fault of Fourpatch" in page.text
+    assert "Load the page again" in page.text
+
+
+def test_a_part_that_fails_leaves_the_rest(opened: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(notebook_page, "notebook_state", breaking(ZeroDivisionError("division by zero")))
+    page = opened("/notebook")
+    assert page.status_code == 200
+    assert "Where it is cannot be shown. This is a fault of Fourpatch" in page.text
+    assert "Put Demo GT away" in page.text
+    assert "Nothing. What you delete can be brought back from here." in page.text
+
+
+@pytest.mark.parametrize("path", [place.path for place in PLACES])
+def test_a_car_that_cannot_be_read_is_said_on_every_page_that_needs_it(
+    opened: Open, shop: Shop, monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    with monkeypatch.context() as broken:
+        broken.setattr(shop.notebook.cars, "_read", breaking(FileError("car: line 3 is odd. Mend it.")))
+        page = opened(path)
+    assert page.status_code == 200
+    assert leads_on(page)
+    assert "car: line 3 is odd. Mend it." in page.text
+
+
+def test_the_notebooks_page_is_whole_while_the_open_car_cannot_be_read(
+    opened: Open, shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as broken:
+        broken.setattr(shop.notebook.cars, "_read", breaking(FileError("car: line 3 is odd. Mend it.")))
+        page = opened("/notebook")
+    assert "Put Demo GT away" in page.text
+    assert "Where it is cannot be shown" not in page.text
+
+
+def test_without_a_track_the_lap_page_says_where_one_comes_from(opened: Open, shop: Shop) -> None:
+    tracks = shop.notebook.tracks
+    there = tracks.listed()
+    for one in there:
+        tracks.delete(one.id, by="a test")
+    try:
+        page = opened("/lap")
+    finally:
+        for one in there:
+            tracks.restore(one.id)
+    assert page.status_code == 200
+    assert leads_on(page)
+    assert "There is no track that could be lapped." in page.text
+
+
+def test_a_track_that_cannot_be_read_is_named_and_the_others_are_there(
+    opened: Open, shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lost, kept = shop.notebook.tracks.listed()[:2]
+    read = shop.notebook.tracks.read
+
+    def half(id: int, revision: int | None = None) -> Any:
+        if id == lost.id:
+            raise FileError("its line is gone. Read the file again.")
+        return read(id, revision)
+
+    monkeypatch.setattr(shop.notebook.tracks, "read", half)
+    page = opened("/lap")
+    assert f'{lost.name}\\" cannot be read and is left out. its line is gone.' in page.text.replace(
+        "&quot;", '"'
+    )
+    assert f"{kept.name}, " in page.text
