@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from html import escape
 from urllib.parse import urlencode
 
@@ -140,6 +141,12 @@ def _preparing(shop: Shop) -> None:
     ui.timer(0.5, look)
 
 
+def _seat(shop: Shop, desk: Desk, client: Client) -> None:
+    """Give the desk of a page to the browser tab that shows it, known since it is connected."""
+    if client.tab_id:
+        shop.seat(desk, client.tab_id)
+
+
 def _say_fault(error: Exception) -> None:
     """Show what went wrong on this page after it was drawn."""
     notice(fault_text(error), warning=True)
@@ -171,6 +178,8 @@ def frame(here: str, *, title: str, shop: Shop, desk: Desk | None = None) -> Ite
     ui.html(_head(here, shop, desk), sanitize=False)
     _preparing(shop)
     ui.on_exception(_say_fault)
+    if desk:
+        ui.context.client.on_connect(partial(_seat, shop, desk))
     # The landmark of the main content is around all of it already.
     with ui.element("div").classes("fp-main-area").props('id="fp-content" tabindex="-1"'):
         ui.html(f'<h1 class="fp-hidden">{title}</h1>', sanitize=False)

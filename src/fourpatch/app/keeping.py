@@ -5,6 +5,7 @@ import contextlib
 import threading
 from collections.abc import Callable
 
+from fourpatch.app.fitting import fitting, misfit_text
 from fourpatch.app.state import Desk
 from fourpatch.errors import FourpatchError, NotebookConflict
 from fourpatch.notebook.notebook import Notebook
@@ -19,6 +20,10 @@ RESTORED = (
     "kept."
 )
 
+_OUTDATED = (
+    "What can be turned on this car was changed since this page was opened. B is kept as far as the car can "
+    "still take it; load the page again to go on."
+)
 _NAMED = 3  # adjusters that the reason of a version names
 
 
@@ -39,6 +44,8 @@ class Keeper:
         """Why the last change is not kept; empty if it is."""
         self.conflict = False
         """Whether another window has changed the set-up since this one opened it."""
+        self.outdated = False
+        """Whether what can be turned on the car was changed since this tab opened it."""
         self.kept_turn = 0
         """The last turn that is in the notebook."""
         desk.changed.append(self._soon)
@@ -54,23 +61,43 @@ class Keeper:
                 self.kept_turn = turn
                 return
             try:
+                car = self._notebook.cars.read(desk.car_id)
+                self.outdated = car.adjusters != desk.car.adjusters
                 version = self._notebook.setups.change(
                     desk.setup_id,
                     head=desk.head,
-                    values=b.values,
+                    values=fitting(car, b).values if self.outdated else b.values,
                     reason=change_text(desk.kept.values, b.values),
                     by=desk.window,
                 )
             except FourpatchError as error:
                 self.fault, self.conflict = str(error), isinstance(error, NotebookConflict)
             else:
-                desk.head, desk.kept, self.fault = version.id, b, ""
+                desk.head, desk.kept, desk.misfit = version.id, b, ""
+                self.fault = f"{_OUTDATED} {misfit_text(car, b)}".rstrip() if self.outdated else ""
                 self.kept_turn = turn
 
     def end(self, why: str) -> None:
         """Keep nothing from now on, and say why."""
         with self._lock:
             self._ended, self.fault = True, why
+
+    def take_fit(self) -> None:
+        """Keep B as it was put to fit the car as it is now, though nobody has turned it since."""
+        desk = self.desk
+        with self._lock:
+            if self._ended:
+                return
+            version = self._notebook.setups.change(
+                desk.setup_id,
+                head=desk.head,
+                values=desk.b.values,
+                reason="put to what the car now has",
+                by=desk.window,
+            )
+            desk.head, desk.kept, desk.misfit = version.id, desk.b, ""
+        for listener in self.told:
+            listener()
 
     def keep_as_own(self) -> None:
         """After a conflict: keep B as a set-up of its own, beside what the other window made of it."""

@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING
 
 from fourpatch.analysis.workout import RigEvent, Workout, workout
 from fourpatch.app.engine import Engine
+from fourpatch.app.fitting import fitting, misfit_text
 from fourpatch.app.jobs import Jobs
 from fourpatch.app.keeping import RESTORED, Keeper
-from fourpatch.app.state import Desk
-from fourpatch.app.words import moment_text
+from fourpatch.app.state import Desk, Tab
+from fourpatch.app.words import tab_text
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
@@ -39,6 +40,10 @@ MOST_WORKOUTS = 16
 """Prepared workouts that are kept; one is a few megabytes."""
 
 
+MOST_TABS = 32
+"""Browser tabs of which is remembered what they turned."""
+
+
 class Shop:
     """Made once when the app starts, handed to every page."""
 
@@ -47,6 +52,7 @@ class Shop:
         self._keepers: list[Keeper] = []
         self._last_tab = datetime.min.replace(tzinfo=UTC)
         self._workouts: OrderedDict[str, Future[Workout]] = OrderedDict()
+        self._tabs: OrderedDict[str, Tab] = OrderedDict()
         self._lock = Lock()
         self.jobs = Jobs()
         self.engine = Engine()
@@ -103,12 +109,17 @@ class Shop:
         car = self.notebook.cars.read(entry.head.car_id)
         opened = setups.opened(entry.head.id)
         b = fitting(car, opened.setup)
+        misfit = misfit_text(car, opened.setup)
         a_version, a = entry.head.id, b
         if (wanted := open_.get("a", "")).isdigit():
             with contextlib.suppress(NotebookError):
                 reference = setups.opened(int(wanted))
                 if reference.version.car_id == entry.head.car_id:
                     a_version, a = reference.version.id, fitting(car, reference.setup)
+                    if reference.setup.values != opened.setup.values and (
+                        of_a := misfit_text(car, reference.setup)
+                    ):
+                        misfit = f"{misfit} A: {of_a}".strip()
         return Desk(
             car_id=entry.head.car_id,
             car=car,
@@ -119,8 +130,22 @@ class Shop:
             a=a,
             b=b,
             kept=b,
-            faults=tuple(opened.faults),
+            misfit=misfit,
         )
+
+    def seat(self, desk: Desk, tab: str) -> None:
+        """Give a desk to a browser tab: what the tab was called and has turned on its last page goes on.
+
+        Parameters
+        ----------
+        tab : what the browser calls it, the same as long as it is open.
+        """
+        with self._lock:
+            known = self._tabs.setdefault(tab, Tab(name=desk.window))
+            self._tabs.move_to_end(tab)
+            while len(self._tabs) > MOST_TABS:
+                self._tabs.popitem(last=False)
+            desk.sit(known)
 
     def _name_of_a_tab(self) -> str:
         """Return what a new tab is called where its changes are kept: by when it was opened, each once."""
@@ -129,7 +154,7 @@ class Shop:
                 datetime.now().astimezone().replace(microsecond=0), self._last_tab + timedelta(seconds=1)
             )
             self._last_tab = now
-        return f"the tab opened {moment_text(now)}"
+        return tab_text(now)
 
     def import_setup(self, car_id: int, name: str, content: bytes, *, by: str) -> Version:
         """Keep a set-up of a car from what a set-up file holds, and return its first version.
@@ -218,13 +243,3 @@ class Shop:
         self.jobs.close()
         self.engine.close()
         self.notebook.close()
-
-
-def fitting(car: Car, setup: Setup) -> Setup:
-    """Return a set-up with every adjuster the car has, each at the nearest position that it has."""
-    return setup.model_copy(
-        update={
-            "car": car.name,
-            "values": {one.name: one.nearest(setup.position(one)) for one in car.adjusters},
-        }
-    )

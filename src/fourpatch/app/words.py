@@ -66,11 +66,19 @@ def moment_text(moment: datetime) -> str:
     return moment.astimezone().strftime("%d %b %H:%M:%S")
 
 
+_TAB = "the tab opened "
+
+
+def tab_text(opened: datetime) -> str:
+    """Return what a tab is called where its changes are kept: by when it was opened."""
+    return f"{_TAB}{moment_text(opened)}"
+
+
 def where_text(made_by: str, here: str) -> str:
     """Return where something was done, as the tab that is called ``here`` sees it."""
     if made_by == here:
         return "this tab"
-    return "another tab" if re.fullmatch(r"window \d+", made_by) else made_by
+    return f"another tab, opened {made_by.removeprefix(_TAB)}" if made_by.startswith(_TAB) else made_by
 
 
 def setup_names(entries: Iterable[SetupEntry]) -> dict[int, str]:

@@ -9,8 +9,14 @@ from pathlib import Path
 import pytest
 
 from fourpatch.app import keeping
+from fourpatch.app.answers.car_changes import change_adjuster, misfits
+from fourpatch.app.fitting import misfit_text
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.app.words import where_text
+from fourpatch.car.adjuster_editing import adjuster_fields
+from fourpatch.car.demo import demo_car
+from fourpatch.car.setup import baseline_setup
 from fourpatch.errors import NotebookError, SolveError
 from fourpatch.notebook.notebook import open_notebook
 
@@ -103,6 +109,103 @@ def test_two_windows_do_not_overwrite_each_other(shop: Shop) -> None:
     kept = shop.notebook.setups.get(other.setup_id).head.values
     assert kept["rear bar"] == 2.0
     assert kept["front bar"] == turned(other, "front bar")
+
+
+def test_what_a_tab_turned_on_one_page_is_undone_on_the_next(shop: Shop) -> None:
+    first = shop.desk({})
+    keeper = shop.keeper(first)
+    shop.seat(first, "a tab")
+    start = dict(first.b.values)
+    first.turn({"front bar": 6.0})
+    first.turn({"rear bar": 2.0})
+    first.undo()
+    keeper.keep_now()
+    again = shop.desk(first.query())
+    assert not again.can_undo  # whose page it is, is known once the browser has answered
+    shop.seat(again, "a tab")
+    assert again.window == first.window
+    assert again.redo()
+    assert turned(again, "rear bar") == 2.0
+    assert again.undo()
+    assert again.undo()
+    assert dict(again.b.values) == start
+    other = shop.desk(first.query())
+    shop.seat(other, "another tab")
+    assert not other.can_undo
+    assert other.window != first.window
+
+
+def test_undo_on_another_page_leaves_the_name_that_was_given_since(shop: Shop) -> None:
+    desk = shop.desk({})
+    shop.seat(desk, "a tab")
+    desk.turn({"front bar": 6.0})
+    desk.became(desk.head, name="wet", note="cold")
+    desk.undo()
+    assert (desk.b.name, desk.b.note) == ("wet", "cold")
+    assert turned(desk, "front bar") == 4.0
+
+
+def changed_car(shop: Shop, desk: Desk, *, highest: float) -> None:
+    """Keep the open car with another range of the front bar, and without its cross weight."""
+    bar = [one.name for one in desk.car.adjusters].index("front bar")
+    fields = {**adjuster_fields(desk.car.adjusters[bar]), "highest": f"{highest:g}"}
+    notebook = shop.notebook
+    revision = notebook.cars.get(desk.car_id).entry.revision
+    change_adjuster(notebook, desk.car_id, bar, fields, revision=revision, by="a test")
+    weight = [one.name for one in desk.car.adjusters].index("cross weight")
+    change_adjuster(notebook, desk.car_id, weight, None, revision=revision + 1, by="a test")
+
+
+def test_what_a_changed_car_does_to_a_set_up_is_said_once_and_shortly(shop: Shop) -> None:
+    desk = shop.desk({})
+    keeper = shop.keeper(desk)
+    desk.turn({"front bar": 7.0})
+    shop.forget(keeper)
+    changed_car(shop, desk, highest=5.0)
+    again = shop.desk(desk.query())
+    assert turned(again, "front bar") == 5.0
+    assert again.misfit == (
+        "Put to the nearest position the car now has: front bar from position 7 to 5. "
+        "No longer on the car: cross weight 50. A: No longer on the car: cross weight 50."
+    )
+    assert misfits(shop.notebook, desk.car_id)[0].endswith("No longer on the car: cross weight 50.")
+    keeper = shop.keeper(again)
+    keeper.take_fit()
+    assert again.misfit == ""
+    assert shop.notebook.setups.get(desk.setup_id).head.values["front bar"] == 5.0
+    assert shop.desk(desk.query() | {"a": str(again.head)}).misfit == ""
+    shop.forget(keeper)
+
+
+def test_a_page_older_than_its_car_keeps_what_still_fits_and_says_so(shop: Shop) -> None:
+    desk = shop.desk({})
+    keeper = shop.keeper(desk)
+    changed_car(shop, desk, highest=5.0)
+    desk.turn({"front bar": 7.0, "rear bar": 2.0})
+    keeper.keep_now()
+    assert keeper.outdated
+    assert "load the page again" in keeper.fault
+    assert "front bar from position 7 to 5" in keeper.fault
+    assert "\n" not in keeper.fault
+    kept = shop.notebook.setups.get(desk.setup_id).head.values
+    assert (kept["front bar"], kept["rear bar"]) == (5.0, 2.0)
+    assert "cross weight" not in kept
+    shop.forget(keeper)
+
+
+def test_a_long_list_of_misfits_is_cut() -> None:
+    car = demo_car("gt")
+    bare = car.model_copy(update={"adjusters": car.adjusters[:1]})
+    told = misfit_text(bare, baseline_setup(car))
+    assert told.endswith(f"and {len(car.adjusters) - 4} more.")
+    assert misfit_text(car, baseline_setup(car)) == ""
+
+
+def test_a_change_is_said_to_be_of_this_tab_or_of_another(shop: Shop) -> None:
+    here, there = shop.desk({}).window, shop.desk({}).window
+    assert where_text(here, here) == "this tab"
+    assert where_text(there, here).startswith("another tab, opened ")
+    assert where_text("the command line", here) == "the command line"
 
 
 def test_a_held_as_reference_is_in_the_address(shop: Shop) -> None:

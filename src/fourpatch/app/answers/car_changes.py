@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from pydantic import BaseModel, Field
 
+from fourpatch.app.fitting import misfit_text
 from fourpatch.car.adjuster_editing import adjuster_fields, with_adjuster, with_note, without_adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.editing import edited_car, edited_text
@@ -91,6 +92,19 @@ def change_note(notebook: Notebook, car_id: int, note: str, *, revision: int, by
     written = notebook.cars.get(car_id, revision).written
     content = Written(text=with_note(written.text, note), beside=written.beside)
     return notebook.cars.change(car_id, content, revision=revision, by=by)
+
+
+def misfits(notebook: Notebook, car_id: int) -> list[str]:
+    """Return which set-ups of a car it cannot take as they are kept, each with what stands instead.
+
+    Raises
+    ------
+    NotebookError, FileError
+        If there is no such car, or it cannot be read.
+    """
+    car = notebook.cars.read(car_id)
+    kept = ((one, notebook.setups.opened(one.head.id).setup) for one in notebook.setups.listed(car_id))
+    return [f"{one.head.name}: {text}" for one, setup in kept if (text := misfit_text(car, setup))]
 
 
 def revisions(notebook: Notebook, car_id: int) -> list[Revision]:

@@ -7,7 +7,8 @@ from pydantic import BaseModel, Field
 
 from fourpatch.app.answers.bench import BenchAnswer, bench_answer
 from fourpatch.app.api.faults import FAULTS
-from fourpatch.app.shop import Shop, fitting
+from fourpatch.app.fitting import fitting
+from fourpatch.app.shop import Shop
 from fourpatch.car.setup import Setup, apply_setup
 
 CarId = Annotated[int, Path(ge=1, le=2**31 - 1, description="The car in the notebook.")]

@@ -12,7 +12,8 @@ from fourpatch.app.answers.setup import AdjusterRow, side_by_side
 from fourpatch.app.api.bench import CarId, Steps
 from fourpatch.app.api.documents import file_answer
 from fourpatch.app.api.faults import FAULTS
-from fourpatch.app.shop import Shop, fitting
+from fourpatch.app.fitting import fitting
+from fourpatch.app.shop import Shop
 from fourpatch.car.setup import Setup, baseline_setup
 from fourpatch.errors import NotebookError
 from fourpatch.notebook.entries import SetupEntry, Version

@@ -14,11 +14,13 @@ from fourpatch.app.answers.car_changes import (
     change_adjuster,
     change_note,
     change_parameters,
+    misfits,
     revisions,
 )
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.new_car import NewCar, estimated, keep_car, read_brief
 from fourpatch.app.fault import fault_text
+from fourpatch.app.fitting import fitting
 from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.adjuster_form import AdjusterForm
 from fourpatch.app.parts.brief_form import BriefForm
@@ -27,7 +29,7 @@ from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.parameter_form import ParameterForm
 from fourpatch.app.parts.plain_table import plain_table
-from fourpatch.app.shop import Shop, fitting
+from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital, moment_text, where_text
 from fourpatch.car.adjuster_editing import adjuster_fields
@@ -46,6 +48,8 @@ _NEW = (
     "Ten numbers that a driver knows are enough to begin. The rest is estimated from them, marked as such, "
     "and can be replaced value by value."
 )
+_MOST_SETUPS = 3
+"""Set-ups that are told one by one after what can be turned was changed."""
 _MOST_SHOWN = 30
 """Revisions that are listed; older ones stay in the notebook."""
 
@@ -57,7 +61,7 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
     except NotebookError as error:
         with frame("/car", title="Car", shop=shop), ui.element("div").classes("fp-page fp-stack"):
             ui.label(str(error)).classes("fp-warnbox")
-            NewCars(shop, window="a new tab", open_=True)
+            NewCars(shop, None, open_=True)
         return
     with frame("/car", title="Car", shop=shop, desk=desk):
         CarPage(shop, desk, client, new="new" in request.query_params)
@@ -72,7 +76,7 @@ class CarPage:
         sheet = car_sheet(desk.car)
         with ui.element("div").classes("fp-page fp-stack"):
             self._draw_head()
-            NewCars(shop, window=desk.window, open_=new)
+            NewCars(shop, desk, open_=new)
             with ui.element("div").classes("fp-car-page"):
                 with ui.element("section").classes("fp-card").props('aria-labelledby="fp-numbers"'):
                     ui.html(
@@ -321,14 +325,21 @@ class CarPage:
         except FourpatchError as error:
             form.refuse({"": str(error)})
         else:
-            self._read_again("The adjuster is taken out." if fields is None else "The adjuster is saved.")
+            said = "The adjuster is taken out." if fields is None else "The adjuster is saved."
+            self._read_again(" ".join((said, *self._misfits())))
+
+    def _misfits(self) -> list[str]:
+        """Return what the car as it is now cannot take of its set-ups."""
+        found = misfits(self._shop.notebook, self._desk.car_id)
+        told = [f"Set-up {text}" for text in found[:_MOST_SETUPS]]
+        return told + ([f"So {len(found) - _MOST_SETUPS} more."] if len(found) > _MOST_SETUPS else [])
 
 
 class NewCars:
     """A new car: from ten numbers, or from a file."""
 
-    def __init__(self, shop: Shop, *, window: str, open_: bool) -> None:
-        self._shop, self._window = shop, window
+    def __init__(self, shop: Shop, desk: Desk | None, *, open_: bool) -> None:
+        self._shop, self._desk = shop, desk
         with ui.element("details").classes("fp-card fp-new-car") as place:
             if open_:
                 place._props["open"] = True
@@ -348,10 +359,14 @@ class NewCars:
                 self._fault.set_visibility(False)
                 self._form = BriefForm(self._make)
 
+    @property
+    def _by(self) -> str:
+        return self._desk.window if self._desk else "a new tab"
+
     async def _make(self, fields: dict[str, str]) -> None:
         try:
             car = await asyncio.to_thread(lambda: estimated(read_brief(fields)))
-            made = keep_car(self._shop.notebook, car, reason="estimated from ten numbers", by=self._window)
+            made = keep_car(self._shop.notebook, car, reason="estimated from ten numbers", by=self._by)
         except FieldsError as error:
             self._form.refuse(error.fields)
         except FourpatchError as error:
@@ -362,7 +377,7 @@ class NewCars:
     def _import(self, files: list[GivenFile]) -> None:
         try:
             written = written_in(decoded({one.name: one.content for one in files}))
-            made = keep_car(self._shop.notebook, written, reason="as the car is", by=self._window)
+            made = keep_car(self._shop.notebook, written, reason="as the car is", by=self._by)
         except FourpatchError as error:
             self._fault.set_text(f"The file was not taken.\n\n{error}")
             self._fault.set_visibility(True)

@@ -36,8 +36,8 @@ from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.car.scale_words import from_to
 from fourpatch.errors import FourpatchError
-from fourpatch.picture.shown import pretty
 from fourpatch.track.track import Track
 
 _LEAD = (
@@ -371,7 +371,7 @@ class CurePage:
             return
         before, b = self._answer.found.setup, self._desk.b
         moved = [
-            f"{one.name} {before.position(one):g} to {b.position(one):g} {pretty(one.unit)}".rstrip()
+            f"{one.name} {from_to(before.position(one), b.position(one), one.unit)}"
             for one in self._desk.car.adjusters
             if before.position(one) != b.position(one)
         ]

@@ -34,7 +34,7 @@ class StylePanel:
         wanted : id of the style to begin with; the usual one where there is none such.
         on_change : told the style whenever another is in hand.
         """
-        self._styles, self._by, self._on_change = shop.notebook.styles, desk.window, on_change
+        self._styles, self._desk, self._on_change = shop.notebook.styles, desk, on_change
         self.style = self._kept = DriverStyle()
         self._name = ""
         self._chosen: Entry | None = None
@@ -49,6 +49,10 @@ class StylePanel:
         if first is not None:
             self._open(first)
         self._draw()
+
+    @property
+    def _by(self) -> str:
+        return self._desk.window
 
     def _draw_keeping(self) -> None:
         with ui.element("div").classes("fp-row"):

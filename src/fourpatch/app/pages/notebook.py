@@ -26,7 +26,7 @@ from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import moment_text, setup_names
+from fourpatch.app.words import moment_text, setup_names, where_text
 from fourpatch.car.car import Car
 from fourpatch.errors import FourpatchError, NotebookError
 from fourpatch.notebook.entries import Complaint, Entry, SetupEntry
@@ -67,7 +67,6 @@ class NotebookPage:
 
     def __init__(self, shop: Shop, desk: Desk | None, client: Client, *, said: str, gone: str) -> None:
         self._shop, self._notebook, self._desk, self._client = shop, shop.notebook, desk, client
-        self._by = desk.window if desk else "a new tab"
         self._drawn: list[tuple[str, Any, Callable[[], None]]] = []
         with ui.element("div").classes("fp-page fp-stack"):
             self._draw_gone(gone)
@@ -83,6 +82,10 @@ class NotebookPage:
                 with ui.element("div").classes("fp-stack"):
                     self._section("Where it is", self._draw_place)
                     self._section("Put away", self._draw_deleted)
+
+    @property
+    def _by(self) -> str:
+        return self._desk.window if self._desk else "a new tab"
 
     def _section(self, title: str, draw: Callable[[], None]) -> None:
         name = f"fp-{title.split()[0].lower()}"
@@ -313,19 +316,27 @@ class NotebookPage:
 
     # What was put away
 
+    def _when(self, one: Entry | SetupEntry | Complaint) -> str:
+        """Return when and where something was put away."""
+        if not one.deleted:
+            return ""
+        return f"{moment_text(one.deleted)}, {where_text(one.deleted_by or '', self._by)}"
+
     def _draw_deleted(self) -> None:
         notebook = self._notebook
         gone: list[tuple[str, str, Callable[[], object]]] = []
         for shelf in (notebook.cars, notebook.tracks, notebook.styles):
             for entry in shelf.deleted():
-                gone.append((f"{entry.kind}: {entry.name}", _by(entry), partial(shelf.restore, entry.id)))
+                gone.append(
+                    (f"{entry.kind}: {entry.name}", self._when(entry), partial(shelf.restore, entry.id))
+                )
         for car in notebook.cars.listed():
             for one in notebook.setups.deleted(car.id):
                 name = f"set-up: {one.head.name} of {car.name}"
-                gone.append((name, _by(one), partial(notebook.setups.restore, one.id)))
+                gone.append((name, self._when(one), partial(notebook.setups.restore, one.id)))
             for said in notebook.complaints.deleted(car.id):
                 name = f"complaint: “{said.text}” of {car.name}"
-                gone.append((name, _by(said), partial(notebook.complaints.restore, said.id)))
+                gone.append((name, self._when(said), partial(notebook.complaints.restore, said.id)))
         if not gone:
             ui.label("Nothing. What you delete can be brought back from here.").classes("fp-small fp-soft")
         for name, when, restore in gone:
@@ -337,8 +348,3 @@ class NotebookPage:
 
 def _download(address: str) -> None:
     ui.download.from_url(address)
-
-
-def _by(one: Entry | SetupEntry | Complaint) -> str:
-    """Return when and where something was put away."""
-    return f"{moment_text(one.deleted)}, {one.deleted_by}" if one.deleted else ""

@@ -25,8 +25,8 @@ from fourpatch.app.words import (
     where_text,
 )
 from fourpatch.car.paths import parameter
+from fourpatch.car.scale_words import standing_at
 from fourpatch.notebook.entries import Version
-from fourpatch.picture.shown import pretty
 
 _HISTORY = (
     '<h2 id="fp-history">What B has been</h2><p class="fp-small fp-soft">Every change is kept, the latest '
@@ -62,6 +62,7 @@ class SetupPage:
                     self._history = ui.element("div").classes("fp-scroll")
         desk.changed.append(self._draw_both)
         self._panel.on_kept(self._draw_history)
+        desk.seated.append(self._draw_history)
         with self._both, surviving("A beside B"):
             self._draw_both()
         with self._history, surviving("What B has been"):
@@ -194,7 +195,7 @@ class SetupPage:
         return (
             f'<tr{changed}><th scope="row">{escape(capital(row.name))}</th>'
             f'<td class="fp-num">{true_minus(f"{row.a.step:g}")}</td>'
-            f'<td class="fp-num">{true_minus(f"{row.b.step:g}")} {escape(pretty(row.unit))}</td>'
+            f'<td class="fp-num">{true_minus(escape(standing_at(row.b.step, row.unit)))}</td>'
             f'<td class="fp-num">{signed(row.steps, 0) if row.steps else ""}</td><td>{what}</td></tr>'
         )
 

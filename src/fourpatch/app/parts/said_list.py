@@ -9,6 +9,7 @@ from fourpatch.app.answers.said import KeptAnswer, kept_answer
 from fourpatch.app.parts.button import button
 from fourpatch.app.words import moment_text
 from fourpatch.car.car import Car
+from fourpatch.car.scale_words import standing_at
 from fourpatch.errors import FourpatchError
 from fourpatch.notebook.entries import Complaint, Outcome, Trial
 from fourpatch.notebook.notebook import Notebook
@@ -24,9 +25,6 @@ OUTCOMES: Mapping[Outcome, str] = {
 
 MOST_NOTE = 2000
 """Letters of a note."""
-
-_NUMBERED = ("position", "hole", "grade", "compound", "set", "ramp")
-"""Units of adjusters that number what is chosen, and count nothing."""
 
 _VALUE = "(event) => emit(event.target.value)"
 
@@ -127,13 +125,8 @@ class SaidList:
 
 def changes_text(changes: Mapping[str, float], units: Mapping[str, str]) -> str:
     """Return where adjusters were put: "front bar to position 3, rear spring to 90 N/mm"."""
-    return ", ".join(f"{name} to {_put(value, units.get(name, ''))}" for name, value in changes.items()) or (
-        "no change"
-    )
-
-
-def _put(value: float, unit: str) -> str:
-    return f"{unit} {value:g}" if unit in _NUMBERED else f"{value:g} {unit}".rstrip()
+    told = (f"{name} to {standing_at(value, units.get(name, ''))}" for name, value in changes.items())
+    return ", ".join(told) or "no change"
 
 
 def answer_text(answer: KeptAnswer | None) -> str:

@@ -5,15 +5,17 @@ from collections.abc import Callable, Mapping
 
 from nicegui import events, ui
 
+from fourpatch.app.fitting import fitting
 from fourpatch.app.keeping import change_text
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.notice import notice
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.stepper_board import StepperBoard
-from fourpatch.app.shop import Shop, fitting
+from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 
 _ALL = "All steppers"
+_MISFIT = "The car has been changed since this set-up was kept."
 
 
 class SetupPanel:
@@ -50,6 +52,8 @@ class SetupPanel:
             self._kept = ui.label().classes("fp-small fp-soft").props('role="status"')
             self._own = button("Keep mine as a set-up of its own", self._keep_as_own)
             self._newer = button("Open the newer one", ui.navigate.reload, tell="Give up what is turned here")
+            self._anew = button("Load the page again", ui.navigate.reload, tell="With the car as it is now")
+            self._take = button("Keep it so", self._take_fit, tell="Keep B as it stands now on this car")
             self.board = StepperBoard(
                 desk.car,
                 desk.b,
@@ -63,6 +67,7 @@ class SetupPanel:
             )
         ui.keyboard(on_key=self._key, ignore=["input", "select", "textarea"])
         desk.changed.append(self._follow)
+        desk.seated.append(self._follow)
         self._follow()
         self.say_kept()
 
@@ -117,6 +122,11 @@ class SetupPanel:
         self._desk.hold_as_a()
         ui.run_javascript(f"{self._address()} history.replaceState(history.state, '', u)")
 
+    def _take_fit(self) -> None:
+        """Keep B where the car as it is now has put it."""
+        self._keeper.take_fit()
+        self.say_kept()
+
     def _keep_as_own(self) -> None:
         """Go on with a set-up of its own, opened anew so that all of the page speaks of it."""
         self._keeper.keep_as_own()
@@ -133,11 +143,13 @@ class SetupPanel:
         """Say how B is called, and whether it is kept."""
         keeper, desk = self._keeper, self._desk
         self.board.settle(keeper.kept_turn)
-        misfit = " ".join(("As kept it does not fit this car: ", *desk.faults)) if desk.faults else ""
+        misfit = f"{_MISFIT} {desk.misfit}" if desk.misfit else ""
         self._kept.set_text(keeper.fault or misfit or f"B: {desk.b.name}, kept in the notebook")
         self._kept.classes(**({"add": "fp-warnbox"} if keeper.fault or misfit else {"remove": "fp-warnbox"}))
         self._own.set_visibility(keeper.conflict)
         self._newer.set_visibility(keeper.conflict)
+        self._anew.set_visibility(keeper.outdated)
+        self._take.set_visibility(bool(desk.misfit))
 
     def _key(self, event: events.KeyEventArguments) -> None:
         """Undo and redo by the keys everybody knows."""
