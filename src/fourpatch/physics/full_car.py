@@ -33,6 +33,7 @@ from fourpatch.physics.layout import (
     X,
     Y,
 )
+from fourpatch.physics.patch_friction import patch_forces
 from fourpatch.physics.suspension import (
     at,
     curve,
@@ -44,7 +45,7 @@ from fourpatch.physics.suspension import (
     tyre_load,
 )
 from fourpatch.physics.trig import HALF_PI, sine_cosine, sine_quarter
-from fourpatch.physics.tyre import N_TYRE, Workspace, tyre_forces
+from fourpatch.physics.tyre import N_TYRE, Workspace
 
 SLOWEST = 2.0
 """Speed below which slips no longer count against the speed itself. [m/s]"""
@@ -566,7 +567,7 @@ def rolling_tyre(S: Workspace, wheel: int, stride: int) -> None:
     fading = max(abs(u), SLOWEST)
     slip, slip_angle = state(S, X.slip, wheel, stride), state(S, X.slip_angle, wheel, stride)
     side = at(S, W.side, wheel, stride)
-    along, across = tyre_forces(
+    along, across = patch_forces(
         S,
         0,
         TYRE_SET_BASE * stride + wheel,

@@ -124,6 +124,10 @@ class TyreSlots(NamedTuple):
     rVy4: int
     rVy5: int
     rVy6: int
+    sharpness_x: int
+    """1 / longitudinal slip of the largest force at nominal load, upright, at least `_LEAST_SHARPNESS`."""
+    sharpness_y: int
+    """The same of the tangent of the slip angle. Both are computed, never given."""
 
 
 N_TYRE = len(TyreSlots._fields)
@@ -133,6 +137,7 @@ _LEAST = 0.05
 _LEAST_DIVISOR = 0.5
 _LEAST_LOAD = 1e-3  # N: the load that stiffness is divided by, where there is none
 _WIDEST_SLIP = 1.0  # tan 45°: a peak is not sought beyond
+_LEAST_SHARPNESS = 5.0  # a set may have no peak, or none that a wheel reaches before it locks
 _NEWTON_STEPS = 6
 _SAMPLES = 5
 
@@ -152,6 +157,10 @@ _LIMITS = {
     "rVy5": (0.0, 3.0),
 }
 _NEVER_ZERO = ("pDx1", "pDy1", "pKx1", "pKy1")
+_COMPUTED = ("sharpness_x", "sharpness_y")
+_ADVICE = {
+    "pKy4": "; in sets of before 2006 it has no name, for it was always 2: write pKy4 = 2",
+}
 _SMALL_PRODUCTS = (("rBx1", "rHx1"), ("rBy1", "rHy1"))
 
 
@@ -160,7 +169,7 @@ def coefficient_set(given: Mapping[str, float]) -> Workspace:
 
     Parameters
     ----------
-    given : value by name of `TyreSlots`; what is not named is 0, a scaling factor 1.
+    given : value by name of `TyreSlots`; what is not named is 0, a scaling factor 1. Sharpness is computed.
 
     Returns
     -------
@@ -172,11 +181,12 @@ def coefficient_set(given: Mapping[str, float]) -> Workspace:
     ValueError
         If names are unknown or values are outside what the kernels can follow; names them all.
     """
-    unknown = [name for name in given if name not in TyreSlots._fields]
-    value = {name: given.get(name, 1.0 if name.startswith("lambda_") else 0.0) for name in TyreSlots._fields}
+    names = [name for name in TyreSlots._fields if name not in _COMPUTED]
+    unknown = [name for name in given if name not in names]
+    value = {name: given.get(name, 1.0 if name.startswith("lambda_") else 0.0) for name in names}
     faults = [f"{name} is not a coefficient of the Magic Formula used here" for name in unknown]
     faults += [
-        f"{name} is {value[name]:g}, outside {low:g} to {high:g}"
+        f"{name} is {value[name]:g}, outside {low:g} to {high:g}{_ADVICE.get(name, '')}"
         for name, (low, high) in _LIMITS.items()
         if not low <= value[name] <= high
     ]
@@ -188,7 +198,9 @@ def coefficient_set(given: Mapping[str, float]) -> Workspace:
     ]
     if faults:
         raise ValueError("; ".join(faults))
-    return np.array(list(value.values()))
+    whole = np.array([*value.values(), 0.0, 0.0])
+    whole[[T.sharpness_x, T.sharpness_y]] = _sharpness(whole)
+    return whole
 
 
 @inline
@@ -409,20 +421,26 @@ def _induced_share(
     return math.copysign(1.0, x) * _sine(angle) * size / math.sqrt(1.0 + fade * fade)
 
 
+class FormulaForces(NamedTuple):
+    """What the Magic Formula says, combined and of each slip by itself; all 0 without load. [N]"""
+
+    Fx: float
+    Fy: float
+    Fx_pure: float
+    """Without slip angle."""
+    Fy_pure: float
+    """Without longitudinal slip."""
+
+
 @inline
-def tyre_forces(
+def formula_forces(
     S: Workspace, base: int, lane: int, stride: int, Fz: float, kappa: float, tan_alpha: float, gamma: float
-) -> tuple[float, float]:
-    """Longitudinal and lateral force in combined slip, 4.E50 and 4.E58.
+) -> FormulaForces:
+    """Forces in combined slip, 4.E50 and 4.E58, and in pure slip, 4.E9 and 4.E19.
 
     Parameters
     ----------
     S, base, lane, stride, Fz, kappa, tan_alpha, gamma : as at the head of the file; |gamma| <= π/2.
-
-    Returns
-    -------
-    tuple of float
-        Fx, Fy, both 0 without load. [N]
 
     Notes
     -----
@@ -455,7 +473,24 @@ def tyre_forces(
     mu_x = pure_x.mu * math.copysign(1.0, curve_x.x) * _sine(x) + pure_x.SV
     mu_y = pure_y.mu * math.copysign(1.0, curve_y.x) * _sine(y) + pure_y.SV
     load = max(Fz, 0.0)
-    return load * share_x * mu_x, load * (share_y * mu_y + pure_y.mu * induced)
+    return FormulaForces(
+        Fx=load * share_x * mu_x,
+        Fy=load * (share_y * mu_y + pure_y.mu * induced),
+        Fx_pure=load * mu_x,
+        Fy_pure=load * mu_y,
+    )
+
+
+@inline
+def tyre_forces(
+    S: Workspace, base: int, lane: int, stride: int, Fz: float, kappa: float, tan_alpha: float, gamma: float
+) -> tuple[float, float]:
+    """Longitudinal and lateral force of the formula as it stands, for slips it was fitted to. [N]
+
+    A tyre that may slide or lock: `physics.patch_friction.patch_forces`.
+    """
+    forces = formula_forces(S, base, lane, stride, Fz, kappa, tan_alpha, gamma)
+    return forces.Fx, forces.Fy
 
 
 @inline
@@ -481,6 +516,16 @@ def _peak_slip(pure: _PureSlip, direction: float) -> float:
         excess = x - E * (x - arctangent_positive(x)) - goal
         x = min(x - excess / (1.0 - E + E / (1.0 + x * x)), farthest)
     return max(-_WIDEST_SLIP, min(_WIDEST_SLIP, side * x / pure.B - pure.SH))
+
+
+@kernel
+def _sharpness(S: Workspace) -> tuple[float, float]:
+    """1 / slip of the peaks at nominal load, upright, their mean to both sides. [1]"""
+    along = _pure_longitudinal(S, 0, 1, 0.0, 0.0)
+    across = _pure_lateral(S, 0, 1, S[T.Fz0], 0.0, 0.0)
+    width_x = abs(_peak_slip(along, 1.0) - _peak_slip(along, -1.0))
+    width_y = abs(_peak_slip(across, 1.0) - _peak_slip(across, -1.0))
+    return max(2.0 / width_x, _LEAST_SHARPNESS), max(2.0 / width_y, _LEAST_SHARPNESS)
 
 
 @kernel
