@@ -1,5 +1,6 @@
 """From what is known of a tyre to the coefficient set its kernel reads."""
 
+from collections.abc import Mapping
 from math import atan, pi, sin, tan
 
 import numpy as np
@@ -15,6 +16,10 @@ _STIFFEST_LOAD = 1.8  # load of the largest cornering stiffness over nominal loa
 _THRUST_AT_PEAK = 0.5  # share of camber thrust left where the slip angle is at its peak
 _BOOK_PEAK_SLIP_ANGLE = 0.259  # of the published set whose combined-slip weights are taken over
 _BOOK_PEAK_SLIP_RATIO = 0.147
+_SLIP_SIGNS = (
+    ("pKy1", -1.0, "the slip angle", "pKy1, pHy1, pHy2, pEy3, pEy4, rHx1 and rBy3"),
+    ("pKx1", 1.0, "the longitudinal slip", "pKx1, pKx2, pHx1, pHx2, pEx4, rHy1, rHy2 and rVy6"),
+)
 
 
 def _curvature(*, shape: float, stiffness: float, friction: float, peak_slip: float, what: str) -> float:
@@ -108,7 +113,8 @@ def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
     Raises
     ------
     CarError
-        If a published set misses or misspells a coefficient, or a compact tyre has no single peak.
+        If a published set misses or misspells a coefficient or counts its slips the other way, or a compact
+        tyre has no single peak.
 
     Notes
     -----
@@ -138,7 +144,34 @@ def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
         "lambda_Kx": stiffness,
         "lambda_Ky": stiffness,
     }
+    faults = _pulling_along(given)
     try:
-        return coefficient_set({**given, **scaled})
+        coefficients = coefficient_set({**given, **scaled})
     except ValueError as error:
-        raise CarError(f"tyre.grip.coefficients: {error}") from None
+        faults.insert(0, str(error))
+    if faults:
+        raise CarError(f"tyre.grip.coefficients: {'; '.join(faults)}")
+    return coefficients
+
+
+def _pulling_along(given: Mapping[str, float]) -> list[str]:
+    """Return what is wrong with a set whose forces go with the slip, for it counts a slip the other way.
+
+    Notes
+    -----
+    The signs of cornering and slip stiffness are those of pKy1 and pKx1, whatever sign pDy1 and pDx1 have.
+    To turn a slip round is to turn its stiffness, the shifts along it and the parts that change sign with it.
+
+    Source: derived here from equations 4.E1 to 4.E67.
+    """
+    faults = []
+    for name, sign, slip, turned in _SLIP_SIGNS:
+        value = given.get(name, 0.0)
+        if value * sign < 0.0:
+            should = "below" if sign < 0.0 else "above"
+            faults.append(
+                f"{name} is {value:g}, and must be {should} 0: the set counts {slip} the other way, and its "
+                f"tyres would pull along with their slip. Change the sign of {turned}, and see which way it "
+                "counts inclination: here the top to the right is positive"
+            )
+    return faults
