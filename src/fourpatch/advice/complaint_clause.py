@@ -1,4 +1,4 @@
-"""What a clause of a typed complaint says: a fault or a quality, how much of it, where, and if it is a wish."""
+"""What a clause of a complaint says: a fault or a quality, how much of it, where, and if it is a wish."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -58,7 +58,7 @@ class Said:
             for place in places or ("",):
                 yield Complaint(
                     behaviour=behaviour,
-                    phase=phase,  # type: ignore[arg-type]
+                    phase=phase,
                     window=self.where.window,
                     place=place,  # type: ignore[arg-type]
                     corners=self.where.corners,
@@ -138,7 +138,25 @@ def _folded(chunks: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
         found.append(chunk)
     if found and found[-1].kind == "quantity" and words[found[-1].start : found[-1].stop] == ("too",):
         found.pop()  # behind the last word it is "also"
-    return found
+    return _loose(found, words)
+
+
+def _loose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
+    """Read "lose on exit" as it is meant: nothing is lost there, and nobody is there to lose it."""
+    if any(one.kind in ("state", "comparative", "end") for one in chunks):
+        return chunks
+    return [
+        replace(one, kind="state", value="oversteer")
+        if one.kind == "quantity"
+        and words[one.start : one.stop] == ("lose",)
+        and not _by_somebody(one, words)
+        else one
+        for one in chunks
+    ]
+
+
+def _by_somebody(chunk: Chunk, words: Sequence[str]) -> bool:
+    return chunk.start > 0 and words[chunk.start - 1] in ("i", "we", "you", "they", "to")
 
 
 def _off_and_in(chunks: list[Chunk], clause: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:

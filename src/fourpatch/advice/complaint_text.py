@@ -7,6 +7,8 @@ as no matter of set-up, asked back, or named as unread.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
+from importlib.resources import files
 from typing import cast, get_args
 
 from rapidfuzz import fuzz, process
@@ -51,10 +53,15 @@ class Question:
     """What must be asked back, because the words can mean two things."""
 
     said: str
-    choices: tuple[str, ...]
-    """Complaints to choose from, each of which is read as it stands."""
+    complaints: tuple[Complaint, ...]
+    """To choose from."""
     words: str
     """What it is about, as typed."""
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """Return what may be chosen, each of which is read as it stands."""
+        return tuple(one.text() for one in self.complaints)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,10 +121,20 @@ def nearest_readings(typed: str, most: int = 3) -> list[str]:
     reading = understood(typed)
     if reading.question is not None and reading.question.choices:
         return list(reading.question.choices[:most])
-    offered = [near for one in reading.remarks for near in one.about.near]
-    mended = " ".join(typed_words(typed).words)
-    ranked = process.extract(mended, EXAMPLES, scorer=fuzz.token_set_ratio, limit=len(EXAMPLES))
-    return list(dict.fromkeys([*offered, *(text for text, _, _ in ranked)]))[:most]
+    near = [text for one in reading.remarks for text in one.about.near]
+    if not near:
+        mended = " ".join(typed_words(typed).words)
+        ranked = process.extract(mended, _known_phrasings(), scorer=fuzz.WRatio, limit=5 * most)
+        near = [one.text() for text, _, _ in ranked for one in understood(text).complaints[:1]]
+    return list(dict.fromkeys(near))[:most]
+
+
+@cache
+def _known_phrasings() -> tuple[str, ...]:
+    """Return the phrasings of our own list that are a complaint, and the examples."""
+    written = files("fourpatch.advice").joinpath("words/phrasings.tsv").read_text("utf-8").splitlines()
+    pairs = [line.split("\t") for line in written if "\t" in line and not line.startswith("#")]
+    return (*EXAMPLES, *(text for text, meaning in pairs if meaning[0] not in "?-~"))
 
 
 def _not_read(reading: Reading) -> str:
@@ -159,7 +176,8 @@ def _clauses(found: Sequence[Chunk], words: Sequence[str]) -> Iterator[tuple[lis
                 clause = []
                 joined = ""
             word = " ".join(words[chunk.start : chunk.stop])
-            joined = joined if joined in ("or", "nor", "because") else word
+            if not (joined in ("or", "nor", "because") or (word in PUNCTUATION and joined)):
+                joined = word
         else:
             clause.append(chunk)
     if clause:
@@ -197,6 +215,8 @@ class _Found:
             if chunk.kind == "remark":
                 self._remark(chunk.value, chunk)
         own = {chunk.kind for chunk in clause}
+        if joined in _CORRECTS and self.complaints:
+            self.complaints.pop()
         subject = {words[k] for chunk in clause for k in range(chunk.start, chunk.stop)} & _SUBJECTS
         before = Carried(
             state=self._state,
@@ -216,10 +236,16 @@ class _Found:
         asked = len(self.questions)
         for said in said_in(clause, words, before):
             self._one(said)
-        if "remark" in own:
+        if "remark" in own or (len(self.questions) > asked and self._told(self.questions[-1])):
             del self.questions[asked:]  # answered by what is said beside it
         if because:
             self._withhold()
+
+    def _told(self, question: Question) -> bool:
+        """Say whether the complaint before already answers a question that names no other place."""
+        return bool(self.complaints) and any(
+            _closer(self.complaints[-1], choice) for choice in question.complaints
+        )
 
     def _one(self, said: Said) -> None:
         words = self._typed(said.start, said.stop)
@@ -278,10 +304,8 @@ class _Found:
         asked = lexicon().questions[name]
         behaviours = said.unsure or _possible(asked.choices, said.end, name)
         said = self._with_pending(said)
-        choices = [
-            one.text() for behaviour in behaviours for one in replace(said, meaning=behaviour).complaints()
-        ]
-        self.questions.append(Question(said=asked.said, choices=tuple(choices), words=words))
+        choices = [one for behaviour in behaviours for one in replace(said, meaning=behaviour).complaints()]
+        self.questions.append(Question(said=asked.said, complaints=tuple(choices), words=words))
 
     def _typed(self, start: int, stop: int) -> str:
         """Return words as they were typed."""
@@ -304,7 +328,7 @@ class _Found:
         if self.withheld and question is None:
             question = Question(
                 said=lexicon().questions["driven"].said,
-                choices=tuple(one.text() for one in dict.fromkeys(self.withheld)),
+                complaints=tuple(dict.fromkeys(self.withheld)),
                 words=typed.strip(),
             )
         return Reading(
@@ -321,6 +345,17 @@ class _Found:
 
 _EXCEPT = ("except", "except for", "apart from", "unless")
 """What joins a clause that says where it is otherwise than said before."""
+_CORRECTS = (
+    "no wait",
+    "wait no",
+    "i mean",
+    "sorry i mean",
+    "scratch that",
+    "correction",
+    "or rather",
+    "no sorry",
+)
+"""What takes back what was said before."""
 _INSTEAD = ("instead of", "rather than", "as opposed to")
 """What joins a clause that says what the car does not do."""
 _SUBJECTS = frozenset("it car i rear front back nose tail this that he she they there".split())

@@ -117,6 +117,8 @@ class Lexicon:
 
     phrases: Mapping[str, Sequence[tuple[tuple[str, ...], Kind, str]]]
     vocabulary: frozenset[str]
+    weight: Mapping[str, int]
+    """Of each word: 2 if it says something by itself, 1 if only together with others, 0 if neither."""
     states: Mapping[str, State]
     remarks: Mapping[str, Elsewhere]
     questions: Mapping[str, Asked]
@@ -133,6 +135,7 @@ def lexicon() -> Lexicon:
     return Lexicon(
         phrases=phrases,
         vocabulary=frozenset(word for found in phrases.values() for words, _, _ in found for word in words),
+        weight=_weights(phrases),
         states={
             name: State(
                 bad=one.get("bad", False),
@@ -208,6 +211,17 @@ def _at(words: Sequence[str], start: int) -> Iterator[Chunk]:
 
 def _file(name: str) -> dict[str, Any]:
     return tomllib.loads(files("fourpatch.advice").joinpath(f"words/{name}.toml").read_text("utf-8"))
+
+
+def _weights(phrases: Mapping[str, Sequence[tuple[tuple[str, ...], Kind, str]]]) -> Mapping[str, int]:
+    weights: dict[str, int] = defaultdict(int)
+    for found in phrases.values():
+        for words, kind, _ in found:
+            if kind not in ("filler", "has"):
+                for word in words:
+                    alone = len(words) == 1 and kind != "remark"
+                    weights[word] = max(weights[word], 2 if alone else 1)
+    return weights
 
 
 def _by_end(value: str | Mapping[str, str]) -> Mapping[str, str]:

@@ -79,8 +79,9 @@ def typed_words(text: str) -> TypedWords:
     Notes
     -----
     A word that is neither known here nor English is taken for the nearest known one within an optimal string
-    alignment distance of 1 (from 6 letters on 2, from 11 letters on 3); an English one only for a neighbour
-    that is far commoner. Choices of this project.
+    alignment distance of 1 (from 7 letters on 2, from 11 letters on 3); an English one only for a far
+    commoner word of the same letters. Of several, the one with the same letters, then the one that says
+    most. Choices of this project.
     """
     plain = text.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").replace("_", " ")
     plain = re.sub(r"(?i)\b([uo])/s\b", lambda m: {"u": "understeer", "o": "oversteer"}[m[1].lower()], plain)
@@ -130,11 +131,11 @@ def _nearest(word: str) -> str:
     count = len(word)
     if count < 4:
         return ""
-    most = 1 if count < 6 else 2 if count < 11 else 3
+    most = 1 if count < 7 else 2 if count < 11 else 3
     found = [
         (distance, near)
         for near, distance, _ in process.extract(
-            word, _known(), scorer=OSA.distance, score_cutoff=most, limit=8
+            word, _known(), scorer=OSA.distance, score_cutoff=most, limit=None
         )
         if abs(len(near) - count) <= most and (distance == 1 or near[0] == word[0])
     ]
@@ -145,7 +146,11 @@ def _nearest(word: str) -> str:
     same = [near for near in closest if near[0] == word[0]] or closest
     if any(near.startswith("over") for near in same) and any(near.startswith("under") for near in same):
         return ""  # never guessed
-    return max(same, key=lambda near: (sorted(near) == sorted(word), near[-1] == word[-1], _count(near)))
+    weight = lexicon().weight
+    return max(
+        same,
+        key=lambda near: (sorted(near) == sorted(word), weight[near], near[-1] == word[-1], _count(near)),
+    )
 
 
 def _halves(word: str) -> Iterator[str]:
@@ -163,7 +168,7 @@ def _known() -> list[str]:
 def _english(word: str, near: str) -> bool:
     """Say whether a word is meant as typed, although another one is near."""
     count = _count(word)
-    slip = count < _RARE and OSA.distance(word, near) == 1 and _count(near) > _COMMONER * count
+    slip = count < _RARE and sorted(word) == sorted(near) and _count(near) > _COMMONER * count
     return bool(count) and not slip
 
 
@@ -173,4 +178,4 @@ def _count(word: str) -> int:
 
 @cache
 def _counts() -> Mapping[str, int]:
-    return SpellChecker(language="en").word_frequency.dictionary  # type: ignore[no-any-return]
+    return SpellChecker(language="en").word_frequency.dictionary

@@ -1,11 +1,16 @@
-"""How a list of phrasings is judged: what each means, what it is read as, whether that is the opposite."""
+"""Lists of what drivers type, and how well they are read.
+
+A line is a text, a tabulator and what it means: FAULT@PHASE/SPEED*DEGREE, joined by " + ", alternatives by
+" | "; ~SUBJECT is no matter of set-up or has no number here, ? asks back, - is nothing to complain of.
+"""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
+from importlib.resources import files
+from importlib.resources.abc import Traversable
 
-from fourpatch.advice.complaint import OPPOSED, Complaint
+from fourpatch.advice.complaint import OPPOSED, Behaviour, Complaint
 from fourpatch.advice.complaint_text import Reading, understood
 
 FAULTS = {
@@ -64,7 +69,12 @@ class Judged:
     opposite: bool
 
 
-def phrasings(path: Path) -> Iterator[tuple[str, str]]:
+def own_list() -> Traversable:
+    """Return where our own list of phrasings stands."""
+    return files("fourpatch.advice").joinpath("words/phrasings.tsv")
+
+
+def phrasings(path: Traversable) -> Iterator[tuple[str, str]]:
     """Yield the phrasings of a list with what each means."""
     for line in path.read_text("utf-8").splitlines():
         if line and not line.startswith("#"):
@@ -72,12 +82,13 @@ def phrasings(path: Path) -> Iterator[tuple[str, str]]:
             yield text, meaning
 
 
-def judged(path: Path) -> list[Judged]:
+def judged(path: Traversable) -> list[Judged]:
     """Return every phrasing of a list, judged."""
-    return [_judged(text, meaning) for text, meaning in phrasings(path)]
+    return [judge(text, meaning) for text, meaning in phrasings(path)]
 
 
-def _judged(text: str, meaning: str) -> Judged:
+def judge(text: str, meaning: str) -> Judged:
+    """Return a phrasing judged by its meaning, in the notation of the lists."""
     reading = understood(text)
     means = [[part.strip() for part in one.split(" + ")] for one in meaning.split(" | ")]
     return Judged(
@@ -149,7 +160,7 @@ def _opposite(reading: Reading, means: list[list[str]]) -> bool:
     )
 
 
-def _against(one: Complaint, part: str, against: dict[str, str]) -> bool:
+def _against(one: Complaint, part: str, against: Mapping[Behaviour, Behaviour]) -> bool:
     found = _READING.fullmatch(part)
     if found is None or found["fault"] not in FAULTS:
         return False
