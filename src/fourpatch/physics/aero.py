@@ -28,7 +28,7 @@ def aero_forces(
 
     Parameters
     ----------
-    speed : forward speed of the car through still air. [m/s]
+    speed : of the car through still air, along its path. [m/s]
     front_height, rear_height : ride heights above the road at the axles. [m]
 
     Returns
@@ -38,7 +38,8 @@ def aero_forces(
     Notes
     -----
     q A with q = rho v^2 / 2 and each area a quadratic of the two heights, held at its edge outside
-    the heights the car's map covers. Side wind, yaw and delay of the flow are left out.
+    the heights the car's map covers. Side wind, what sideslip does to the areas, and delay of the flow are
+    left out.
     """
     q = 0.5 * at(S, P.air_density, lane, stride) * speed * speed
     f = min(max(front_height, at(S, P.front_map_low, lane, stride)), at(S, P.front_map_high, lane, stride))

@@ -10,7 +10,7 @@ nose down. Roll and pitch are small angles (cos 3 deg = 0.999). Heights count fr
 of the car as set. Kernels write what they compute into the output block of the workspace.
 """
 
-from math import copysign
+from math import sqrt
 
 from fourpatch.physics._compile import inline, place
 from fourpatch.physics.aero import aero_forces
@@ -49,6 +49,8 @@ from fourpatch.physics.tyre import N_TYRE, Workspace
 
 SLOWEST = 2.0
 """Speed below which slips no longer count against the speed itself. [m/s]"""
+
+_STILL = 1e-9  # speed below which no air moves past the car [m/s]
 
 LETTING_GO = 500.0
 """Rate at which a sliding tyre forgets more slip than it now has. [1/s]"""
@@ -499,14 +501,18 @@ def drive_motion(S: Workspace, lane: int, stride: int) -> None:
     with h the height of the whole car's centre of gravity, so that what a tyre force takes from the planar
     motion it gives to the body, and none is made or lost.
 
-    Rolling backwards, the car is slowed by its drag as if it rolled forwards, and pressed down likewise.
+    The air is still, so its speed past the car is that along the path, sideslip included. Drag is against it;
+    what of it is along the car is reported, what is across (its sine of the sideslip angle, 7 % at 4 deg) is
+    left out with all other side force of the air. Rolling backwards, the car is slowed by its drag as if it
+    rolled forwards, and pressed down likewise.
 
     Source: derived here (virtual work).
     """
     _path_motion(S, lane, stride)
-    forward = state(S, X.forward_velocity, lane, stride)
-    motion(S, lane, stride, forward)
-    report(S, O.drag, lane, stride, copysign(found(S, O.drag, lane, stride), forward))
+    forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
+    airspeed = sqrt(forward * forward + sideways * sideways)
+    motion(S, lane, stride, airspeed)
+    report(S, O.drag, lane, stride, found(S, O.drag, lane, stride) * forward / max(airspeed, _STILL))
     sprung, total = at(S, P.sprung_mass, lane, stride), at(S, P.total_mass, lane, stride)
     share = sprung / total
     height = share * at(S, P.sprung_cg_height, lane, stride) + at(S, P.unsprung_moment, lane, stride) / total
