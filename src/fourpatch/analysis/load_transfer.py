@@ -47,13 +47,15 @@ class LongitudinalTransfer(Findings):
     transfer: Annotated[float, LOAD_GRADIENT]
     """Load moved from one axle to the other per longitudinal acceleration, m h / L."""
     anti_dive: Annotated[float, SHARE]
-    """Front, brakes alone: brake share x slope of the force line at the ground x L / h."""
+    """Front, brakes alone: (brake share x slope at the ground - wheels' share of the mass x at the wheel
+    centre) x L / h."""
     anti_lift_braking: Annotated[float, SHARE]
-    """Rear, brakes alone: rear brake share x slope of the force line at the ground x L / h."""
+    """Rear, brakes alone: (rear brake share x slope at the ground - wheels' share of the mass x at the wheel
+    centre) x L / h."""
     anti_squat: Annotated[float, SHARE]
-    """Rear, driving: rear drive share x slope at the wheel centre x L / h."""
+    """Rear, driving: (rear drive share - wheels' share of the mass) x slope at the wheel centre x L / h."""
     anti_lift_driving: Annotated[float, SHARE]
-    """Front, driving: front drive share x slope at the wheel centre x L / h."""
+    """Front, driving: (front drive share - wheels' share of the mass) x slope at the wheel centre x L / h."""
 
 
 class Jacking(Findings):
@@ -230,18 +232,26 @@ def longitudinal_transfer(vector: Vector) -> LongitudinalTransfer:
     Notes
     -----
     The transfer follows from mass, height and wheelbase alone. An anti-feature is the share of it that an
-    axle's links carry instead of its springs: (axle's force x slope) / (m a h / L). The wheels' own mass,
-    which takes part of the force before it reaches the links, is left out: a few per cent of the share.
-    Engine braking is left out of the two braking values.
+    axle's links carry instead of its springs. Of an axle's force F = s m a its wheels' own mass 2 m_u takes a
+    part before it reaches the links, at the height of the wheel centre, so with the slope e_d of driving:
 
-    Source: as in Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 7 (from memory).
+      braking (s e_b - e_d 2 m_u / m) L / h,   driving (s - 2 m_u / m) e_d L / h.
+
+    The usual textbook formula is that of weightless wheels, s e L / h; an axle that is not driven carries a
+    little against the sense of the feature. Engine braking is left out of the two braking values.
+
+    Source: as in Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 7 (from memory); the wheels' part
+    is derived here, from `physics.suspension.jacking_force`.
     """
     length, height, slopes = wheelbase(vector), cg_height(vector), jacking(vector)
     brake, drive = float(vector[P.brake_front_share]), float(vector[P.drive_front_share])
+    masses = axle_means(corner_values(vector, C.unsprung_mass))
+    front, rear = (2.0 * m / float(vector[P.total_mass]) for m in masses)
+    braking, driving = slopes.braking, slopes.driving
     return LongitudinalTransfer(
         transfer=float(vector[P.total_mass]) * height / length,
-        anti_dive=brake * slopes.braking.front * length / height,
-        anti_lift_braking=(1.0 - brake) * slopes.braking.rear * length / height,
-        anti_squat=(1.0 - drive) * slopes.driving.rear * length / height,
-        anti_lift_driving=drive * slopes.driving.front * length / height,
+        anti_dive=(brake * braking.front - front * driving.front) * length / height,
+        anti_lift_braking=((1.0 - brake) * braking.rear - rear * driving.rear) * length / height,
+        anti_squat=(1.0 - drive - rear) * driving.rear * length / height,
+        anti_lift_driving=(drive - front) * driving.front * length / height,
     )
