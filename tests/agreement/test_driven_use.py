@@ -2,21 +2,20 @@
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
+from numpy.testing import assert_allclose, assert_array_equal
 
 from fourpatch.analysis.axle_use import driven_use
 from fourpatch.analysis.steady_limits import SteadyCar
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
+from fourpatch.physics.layout import P
 
 
 @pytest.mark.parametrize("name", demo_names())
 def test_a_steady_circle_uses_what_the_rig_says_and_never_more_than_there_is(name: str) -> None:
     car = demo_car(name)
     turns = steady_circle(car, SteadyCircle(radius=60.0))
-    use = driven_use(
-        turns.driven.parameters[0], turns.history.outputs[0], curvature=turns.curvature, speed=turns.speed
-    )
+    use = driven_use(turns.driven.parameters[0], turns.history.outputs[0])
     # The tyres of a car in equilibrium cannot give more than they have; the ellipse is exact to a per mille.
     assert use.max() < 1.001
     rig = SteadyCar(car)
@@ -28,3 +27,15 @@ def test_a_steady_circle_uses_what_the_rig_says_and_never_more_than_there_is(nam
         for n in gentle
     ]
     assert_allclose(use[gentle], prescribed, rtol=0.015)
+
+
+def test_a_ramp_that_changes_no_force_changes_no_use() -> None:
+    """The same forces of the same tyres, whatever differential is between them."""
+    turns = steady_circle(demo_car("coupe"), SteadyCircle(radius=60.0))
+    found = []
+    for power_share, preload in ((0.0, 0.0), (0.3, 60.0), (0.9, 500.0)):
+        vector = turns.driven.parameters[0].copy()
+        vector[P.rear_lock_power], vector[P.rear_lock_preload] = power_share, preload
+        found.append(driven_use(vector, turns.history.outputs[0]))
+    assert_array_equal(found[0], found[1])
+    assert_array_equal(found[0], found[2])

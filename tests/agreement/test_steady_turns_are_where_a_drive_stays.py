@@ -10,8 +10,12 @@ from numpy.testing import assert_allclose
 from fourpatch.analysis.statics import statics
 from fourpatch.analysis.steady_cornering import steady_cornering
 from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car, demo_names
+from fourpatch.errors import SolveError
+from fourpatch.events.braking_in_a_turn import BrakingInATurn, brake_in_a_turn
 from fourpatch.events.drive import drive, drive_from
 from fourpatch.events.drive_inputs import controls_in_time
+from fourpatch.events.drive_start import settle_drive
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle, steady_turn
 from fourpatch.events.step_steer import StepSteer, step_steer_values
 from fourpatch.physics.layout import N_DRIVE, O, X, Y
@@ -96,3 +100,40 @@ def test_slopes_are_those_of_neighbouring_turns(full_car: Car, held: dict[str, f
     # a turn is a state without rates
     rates = np.delete(turns.history.rates[0], PLACE, axis=1)
     assert_allclose(rates, 0.0, atol=1e-6)
+
+
+@pytest.mark.parametrize("radius", [25.0, 100.0])
+@pytest.mark.parametrize("name", demo_names())
+def test_what_a_steady_circle_holds_is_found_alone(name: str, radius: float) -> None:
+    """Every turn up to the last, and none past it: the same one, not one in which an axle slides."""
+    car = demo_car(name)
+    circle = steady_circle(car, SteadyCircle(radius=radius))
+    last = circle.lateral_acceleration.size - 1
+    for place in (last // 2, int(0.85 * last), last):
+        lateral = float(circle.lateral_acceleration[place])
+        turn = steady_turn(car, lateral_acceleration=lateral, radius=radius)
+        # Both are Newton's: its last step, 1e-10, over the slope at the limit
+        assert_allclose(turn.start.steer, circle.start.steer[place], rtol=1e-6)
+        assert_allclose(turn.sideslip, circle.sideslip[place], rtol=1e-6)
+        start = settle_drive(
+            circle.driven.parameters,
+            circle.driven.engines,
+            speed=float(circle.start.states[place, X.forward_velocity]),
+            lateral_acceleration=lateral,
+        )
+        assert_allclose(start.steer, circle.start.steer[place], rtol=1e-5)
+    beyond = float(circle.lateral_acceleration[-1]) + 0.1
+    with pytest.raises(SolveError, match=r"cannot stay on a circle of \d+ m at .*: its tyres hold up to"):
+        steady_turn(car, lateral_acceleration=beyond, radius=radius)
+
+
+def test_braking_begins_in_any_turn_a_steady_circle_holds() -> None:
+    """Where a driver trail-brakes: at 97 % of what the car can do."""
+    car = demo_car("gt")
+    most = steady_circle(car, SteadyCircle(radius=60.0)).lateral_acceleration[-1]
+    event = BrakingInATurn(
+        radius=60.0, lateral_acceleration=0.97 * float(most), largest_deceleration=1.0, duration=1.0
+    )
+    braked = brake_in_a_turn(car, event)
+    assert_allclose(braked.circle.lateral_acceleration, 0.97 * most, rtol=1e-9)
+    assert len(braked.runs) == 2

@@ -82,11 +82,8 @@ class DrivenCorner:
         at = run.history.states[place, :, X.distance]
         inside = np.flatnonzero((at >= part.begin) & (at <= part.end))
         states, at = run.history.states[place, inside], at[inside]
-        speed = states[:, X.forward_velocity]
-        path = states[:, X.yaw_rate] / speed
-        use = driven_use(
-            run.driven.parameters[place], run.history.outputs[place, inside], curvature=path, speed=speed
-        )
+        path = states[:, X.yaw_rate] / states[:, X.forward_velocity]
+        use = driven_use(run.driven.parameters[place], run.history.outputs[place, inside])
         turned = np.sign(np.sum(self.line.curvature))
         steer = turned * (run.hands[place, inside, 0] - car.chassis.wheelbase * path)
         # Over distance, not over time: a slower car must not count a place twice.

@@ -79,18 +79,19 @@ def axle_use_at(parameters: Array, outputs: Array, *, curvature: Array, speed: A
     )
 
 
-def driven_use(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> Array:
+def driven_use(parameters: Array, outputs: Array) -> Array:
     """Return the share of what each axle can give that its tyres give in a drive, (samples, 2). [1]
 
     Parameters
     ----------
     parameters : (N_PARAMETER,)
     outputs : (samples, N_OUTPUT) of the drive.
-    curvature, speed : of the path, (samples,). [1/m], [m/s]
 
     Notes
     -----
-    Capacities as `axle_use_at`, at the driven loads and inclinations. What is given is in the tyres' forces,
+    Capacities at the driven loads and inclinations: lateral as `axle_use_at`, longitudinal both tyres'
+    friction, whatever the differential can send them: with that of an open one, which its weaker tyre limits,
+    an axle whose inner wheel spins up would give more than it can. What is given is in the tyres' forces,
     along and across each wheel, what a differential turns the car by included: the rig's demand, which adds
     that moment to the forces of the motion, would count it twice here.
 
@@ -101,9 +102,10 @@ def driven_use(parameters: Array, outputs: Array, *, curvature: Array, speed: Ar
     sideways = outputs[:, O.lateral_force : O.lateral_force + 4]
     along = lengthwise * np.cos(steer) + sideways * np.sin(steer)
     across = sideways * np.cos(steer) - lengthwise * np.sin(steer)
-    most = axle_use_at(
-        parameters[None], np.ascontiguousarray(outputs[None]), curvature=curvature, speed=speed
-    )
+    braked = outputs[None].copy()  # then both tyres' friction counts
+    braked[..., O.longitudinal_force : O.longitudinal_force + 4] = -np.abs(lengthwise)
+    straight = np.zeros(outputs.shape[0])  # no path, so no moment of a differential
+    most = axle_use_at(parameters[None], braked, curvature=straight, speed=straight)
     axles = [row.reshape(-1, 2, 2).sum(axis=2) for row in (across, along)]
     across_use, along_use = axles[0] / most.lateral_capacity[0], axles[1] / most.longitudinal_capacity[0]
     return np.asarray(np.hypot(across_use, along_use))

@@ -12,7 +12,7 @@ from fourpatch.analysis.axle_use import driven_use
 from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, in_hand, tyre_work
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.events.drive import made_ready
-from fourpatch.events.drive_inputs import DriveRoad, Engines
+from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.drive_stability import drive_reserve
 from fourpatch.events.driver_style import DriverScatter
 from fourpatch.events.lap import LapRun, PacePlan, drive_lap
@@ -222,8 +222,7 @@ def _measured(
 
 def _uses(rows: LapRows, corners: list[CornerTime]) -> Array:
     """Mean use of both axles in each corner, (corners, 2); NaN where not reached."""
-    speed = np.abs(rows.states[:, X.forward_velocity])
-    use = driven_use(rows.parameters, rows.outputs, curvature=rows.states[:, X.yaw_rate] / speed, speed=speed)
+    use = driven_use(rows.parameters, rows.outputs)
     inside = [rows.between(one.begin, one.end) for one in corners]
     return np.array([use[held].mean(axis=0) if held.any() else np.full(2, np.nan) for held in inside])
 
@@ -239,7 +238,7 @@ def _reserves(rows: LapRows, road: DriveRoad, corners: list[CornerTime]) -> Arra
     found = np.full(len(corners), np.nan)
     if instants:
         driven, car, at = rows.run.driven, rows.car, list(instants.values())
-        engines = Engines(torque=driven.engines.torque[car : car + 1], spacing=driven.engines.spacing)
+        engines = driven.engines.only(car)
         found[list(instants)] = drive_reserve(
             driven.parameters[car : car + 1], engines, rows.states[at], rows.hands[at], road=road
         )

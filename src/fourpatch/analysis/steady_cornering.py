@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import driven_use
 from fourpatch.analysis.quantity import ACCELERATION, ANGLE_GRADIENT, SHARE, SPEED, Axles, Findings
-from fourpatch.events.steady_circle import SteadyTurns
+from fourpatch.events.steady_circle import Ended, SteadyTurns
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, O, P, X, Y
 
 if TYPE_CHECKING:
@@ -27,6 +27,10 @@ UNITS = {
     "sideslip": ("rad", "of the centre of gravity, ISO 8855"),
     "roll": ("rad", "left side up positive"),
     "axle_slip_angle": ("rad", "mean of the axle's two tyres, ISO 8855"),
+    "slip_angle_gradient": (
+        "rad*s**2/m",
+        "growth of the axle's slip angle per lateral acceleration; without end where the axle gives up",
+    ),
     "use": ("1", "force the axle delivers over the most it can deliver"),
     "throttle": ("1", "that holds the speed, 0 closed to 1 open"),
     "understeer_gradient": (
@@ -69,7 +73,12 @@ class SteadyCorneringValues(Findings):
     use_at_largest: Annotated[Axles, SHARE]
     """Force the axle delivers in the last turn over the most it can deliver."""
     ended_by: str
-    """What gives up there: front axle, rear axle, tipping, engine; or request, if nothing does."""
+    """What gives up there: front axle, rear axle, tipping, engine; or request, if nothing does.
+
+    The axle is the one whose slip angle runs away.
+    """
+    spins_up: str
+    """Axle of which one driven wheel spins up there while the other does not: front, rear or none."""
 
 
 _LIFTED = 0.05  # of its static load, under which a tyre counts as off the road
@@ -94,9 +103,11 @@ def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
     sideslip angle, so that both methods give one gradient, is derived here.
     """
     parameters, outputs = turns.driven.parameters, turns.history.outputs
-    slip_angle = np.arctan(turns.start.states[:, X.slip_angle : X.slip_angle + 4])
+    tangent = turns.start.states[:, X.slip_angle : X.slip_angle + 4]
+    slip_angle = np.arctan(tangent)
+    slip_angle_slopes = turns.state_slopes[:, X.slip_angle : X.slip_angle + 4] / (1.0 + tangent**2)
     to_rear = parameters[0, P.cg_to_rear]
-    use = driven_use(parameters[0], outputs[0], curvature=turns.curvature, speed=turns.speed)
+    use = driven_use(parameters[0], outputs[0])
     series = {
         "speed": turns.speed,
         "path_curvature": turns.curvature,
@@ -105,7 +116,9 @@ def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
         "ackermann_angle": turns.car.chassis.wheelbase * turns.curvature,
         "sideslip": turns.sideslip,
         "roll": turns.start.states[:, Y.roll],
-        "axle_slip_angle": 0.5 * (slip_angle[:, [0, 2]] + slip_angle[:, [1, 3]]),
+        "axle_slip_angle": _axle_means(slip_angle),
+        # ISO 8855: a left turn has positive lateral acceleration and negative slip angles.
+        "slip_angle_gradient": -_axle_means(slip_angle_slopes),
         "use": use,
         "throttle": turns.start.throttle,
         "understeer_gradient": turns.understeer_gradient,
@@ -128,6 +141,11 @@ def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
         coords={along: (along, turns.lateral_acceleration, {"units": "m/s**2"}), "axle": AXLES},
         attrs={"event": turns.event.name, "computed_on": "drive"},
     )
+
+
+def _axle_means(wheels: Array) -> Array:
+    """Means over the two wheels of each axle, (turns, 2)."""
+    return np.asarray(0.5 * (wheels[:, [0, 2]] + wheels[:, [1, 3]]))
 
 
 def steady_cornering_values(turns: SteadyTurns, series: "xr.Dataset") -> SteadyCorneringValues:
@@ -158,14 +176,22 @@ def steady_cornering_values(turns: SteadyTurns, series: "xr.Dataset") -> SteadyC
         largest_lateral_acceleration=float(size[-1]),
         stable_lateral_acceleration=float(stable[-1]) if stable.size else 0.0,
         use_at_largest=Axles(*series.use.values[-1].tolist()),
-        ended_by=_what_gives_up(turns, series.use.values[-1]),
+        ended_by=_what_gives_up(turns, series.slip_angle_gradient.values[-1]),
+        spins_up=_spins_up(turns, series.slip_angle_gradient.values[-1]),
     )
 
 
-def _what_gives_up(turns: SteadyTurns, use: Array) -> str:
-    """Say why there is no turn after the last; ``use`` of both axles there."""
-    if turns.ended_by != "grip":
-        return turns.ended_by
+def _what_gives_up(turns: SteadyTurns, growth: Array) -> str:
+    """Say why there is no turn after the last; ``growth`` of both axles' slip angles there, (2,).
+
+    Notes
+    -----
+    Where the tyres hold no more, the slope of the steady state against lateral acceleration has no end; the
+    axle that is at its limit is the one whose slip angle grows fastest, be its use of what both tyres could
+    give above the other's or not: drive, camber and unequal wheels take from it what no single number counts.
+    """
+    if turns.ended_by is not Ended.GRIP:
+        return str(turns.ended_by)
     # The car tips before the second inner tyre is off the road: the first axle holds no more roll moment.
     corners = turns.driven.parameters[0, CORNER_BASE:][: 4 * N_CORNER].reshape(4, N_CORNER)
     static = corners[:, C.tyre_rate] * corners[:, C.tyre_static_deflection]
@@ -173,4 +199,13 @@ def _what_gives_up(turns: SteadyTurns, use: Array) -> str:
     loads = turns.history.outputs[0, -1, O.tyre_load : O.tyre_load + 4]
     if np.all(loads[inner] < _LIFTED * static[inner]):
         return "tipping"
-    return "front axle" if use[0] > use[1] else "rear axle"
+    return "front axle" if growth[0] > growth[1] else "rear axle"
+
+
+def _spins_up(turns: SteadyTurns, growth: Array) -> str:
+    """Name the axle whose wheels' slips part, at the end, faster than either axle's slip angle grows."""
+    slopes = turns.state_slopes[-1, X.slip : X.slip + 4]
+    parting = np.abs(slopes[[0, 2]] - slopes[[1, 3]])
+    if turns.ended_by is not Ended.GRIP or np.max(parting) < np.max(np.abs(growth)):
+        return "none"
+    return AXLES[int(np.argmax(parting))]

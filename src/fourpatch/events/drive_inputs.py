@@ -121,6 +121,10 @@ class Engines:
     spacing: float
     """[rad/s]"""
 
+    def only(self, car: int) -> "Engines":
+        """Return the engine of one of the cars."""
+        return Engines(torque=self.torque[car : car + 1], spacing=self.spacing)
+
 
 def engines_of(cars: Sequence[Car]) -> Engines:
     """Return the engines of cars."""

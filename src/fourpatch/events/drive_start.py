@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import TypeAlias
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import LEVEL_ROAD, DriveRoad, Engines
-from fourpatch.events.equilibrium import Residuals, newton
+from fourpatch.events.equilibrium import Residuals, balanced, newton, walk
 from fourpatch.events.run import FOUR_STAGES, empty_history, lanes_pay, settle, stable_step
 from fourpatch.physics.full_car import LETTING_GO, SLIDING, SLOWEST
 from fourpatch.physics.integrate import (
@@ -43,6 +44,12 @@ _SMALL_SLIP = 1e-5
 _HOLD = np.array([[0.0, 0.0, 0.0, 1.0]])  # controls: the held throttle, nothing else
 CLOSED = -0.01
 """Throttle that counts as closed: camber thrust pulls at a standing car."""
+
+LONGEST_LEAP = 2.0
+"""From one steady turn to the next on the way to a harder one. [m/s^2]"""
+
+_UNLOADED = 0.01  # of its static load, below which a wheel that nothing turns is held to rolling
+_ROLLING = 100.0  # rate of spin per slip by which it is, that of a tyre's grip at half that load [1/s^2]
 
 _WHEELS = tuple(slot + k for slot in (X.spin, X.slip, X.slip_angle) for k in range(4))
 _FREE = (*range(N_POSITION), X.forward_velocity, X.lateral_velocity, X.yaw_rate, *_WHEELS)
@@ -139,62 +146,82 @@ def settle_drive(
     -----
     Newton's method on 22 rates (vertical and planar accelerations, spins, lagged slips), the speed and the
     lateral acceleration, as functions of heights and angles, planar velocities, spins, slips, throttle and
-    steer. It starts from the car settled on the rig. At a standstill steer has no effect and is put at 0.
+    steer. It starts from the car settled on the rig, straight on, and walks to the turn from there: begun far
+    from it, near the limit it would find none, or one in which an axle slides. At a standstill steer has no
+    effect and is put at 0.
     """
 
-    def ties(states: Array, steer: Array) -> Array:
-        forward, yaw_rate = states[:, X.forward_velocity], states[:, X.yaw_rate]
-        turning = speed * yaw_rate - lateral_acceleration if speed > 0.0 else steer
-        return np.column_stack([forward - speed, turning])
+    def ties(lateral: float) -> Ties:
+        def vanishing(states: Array, steer: Array) -> Array:
+            forward, yaw_rate = states[:, X.forward_velocity], states[:, X.yaw_rate]
+            turning = speed * yaw_rate - lateral if speed > 0.0 else steer
+            return np.column_stack([forward - speed, turning])
 
-    start = _guess(parameters, speed, lateral_acceleration, name)
-    found, settled = newton(steady_residuals(parameters, engines, ties), start)
+        return vanishing
+
+    straight = _guess(parameters, speed, name)
+    found, settled = newton(steady_residuals(parameters, engines, ties(0.0)), straight)
+    reached = np.zeros(parameters.shape[0])
+    for car in np.flatnonzero(settled).tolist() if lateral_acceleration else ():
+        own, engine = parameters[car : car + 1], engines.only(car)
+        residuals_for = partial(_residuals_tied, own, engine, ties)
+        start = balanced(residuals_for(0.0), found[car : car + 1], 0.0)
+        turn = walk(residuals_for, start, lateral_acceleration, longest=LONGEST_LEAP)
+        found[car], reached[car] = turn.unknowns[0], turn.asked
     states, steer, throttle = unpacked(found)
-    wrong = np.flatnonzero(~settled | (throttle > 1.0) | (throttle < CLOSED))
+    held = settled & (reached == lateral_acceleration)
+    wrong = np.flatnonzero(~held | (throttle > 1.0) | (throttle < CLOSED))
     if wrong.size:
-        car = int(wrong[0])
-        spin = np.max(states[car, X.spin : X.spin + 4])
+        first = int(wrong[0])
+        spin = np.max(states[first, X.spin : X.spin + 4])
         row = min(int(max(spin, 0.0) / engines.spacing), engines.torque.shape[1] - 1)
         cause = _no_start(
-            float(engines.torque[car, row, 0]),
-            float(throttle[car]),
-            settled=bool(settled[car]),
+            float(engines.torque[first, row, 0]),
+            float(throttle[first]),
+            held=bool(held[first]),
             speed=speed,
             lateral_acceleration=lateral_acceleration,
+            reached=float(reached[first]),
         )
-        raise SolveError(f"{name}: set-up {car + 1} of {parameters.shape[0]} has no steady start: {cause}.")
+        raise SolveError(f"{name}: set-up {first + 1} of {parameters.shape[0]} has no steady start: {cause}.")
     states[:, X.distance] = -parameters[:, P.cg_to_front]
     return DriveStart(states=states, steer=steer, throttle=np.maximum(throttle, 0.0))
 
 
 def _no_start(
-    pull: float, throttle: float, *, settled: bool, speed: float, lateral_acceleration: float
+    pull: float, throttle: float, *, held: bool, speed: float, lateral_acceleration: float, reached: float
 ) -> str:
     """Say why a car whose engine can pull so much, [N m], cannot roll steadily, and what to do."""
     pace = f"{speed * 3.6:.0f} km/h"
     if pull <= 0.0:
         return f"at {pace} its engine is past its highest speed in top gear. Start slower"
-    if settled:
+    if held:
         return f"it would need {throttle:.0%} throttle to hold {pace}. Start slower"
-    turn = f"{lateral_acceleration:.1f} m/s²"
-    return f"it cannot roll steadily at {pace} and {turn}. Ask for less, or check grip, springs and stops"
+    turn = f" and {abs(lateral_acceleration):.1f} m/s²" if lateral_acceleration else ""
+    most = f" (it corners with up to {abs(reached):.1f} m/s² there)" if reached else ""
+    remedy = "Ask for less, or check grip, springs and stops"
+    return f"it cannot roll steadily at {pace}{turn}{most}. {remedy}"
 
 
-def _guess(parameters: Array, speed: float, lateral_acceleration: float, name: str) -> Array:
-    """Where `settle_drive` starts from, (cars, 24)."""
+def _guess(parameters: Array, speed: float, name: str) -> Array:
+    """Where `settle_drive` starts from, straight on, (cars, 24)."""
     inputs = np.zeros(N_INPUT)
-    inputs[[I.speed, I.lateral_acceleration]] = speed, lateral_acceleration
+    inputs[I.speed] = speed
     states = np.zeros((parameters.shape[0], N_DRIVE))
     states[:, :N_RIG] = settle(parameters, inputs, name=name)
-    counted = max(speed, SLOWEST)
     states[:, X.forward_velocity] = speed
-    states[:, X.yaw_rate] = lateral_acceleration / counted
     for corner in range(4):
         radius = parameters[:, CORNER_BASE + corner * N_CORNER + C.tyre_radius]
         states[:, X.spin + corner] = speed / radius
-    wheelbase = parameters[:, P.cg_to_front] + parameters[:, P.cg_to_rear]
-    steer = wheelbase * lateral_acceleration / counted**2
-    return packed(states, steer, np.zeros_like(steer))
+    still = np.zeros(parameters.shape[0])
+    return packed(states, still, still)
+
+
+def _residuals_tied(
+    parameters: Array, engines: Engines, ties: Callable[[float], Ties], lateral_acceleration: float
+) -> Residuals:
+    """`steady_residuals` of a turn of a lateral acceleration, [m/s^2]."""
+    return steady_residuals(parameters, engines, ties(lateral_acceleration))
 
 
 def packed(states: Array, steer: Array, throttle: Array) -> Array:
@@ -219,11 +246,38 @@ def steady_residuals(parameters: Array, engines: Engines, ties: Ties) -> Residua
         drivers = np.column_stack([steer, np.ones_like(steer), throttle])
         spread = Engines(torque=np.repeat(engines.torque, points, axis=0), spacing=engines.spacing)
         repeated = np.repeat(parameters, points, axis=0)
-        rates = drive_instant(repeated, states, spread, drivers).rates[:, 0]
-        rates = without_letting_go(repeated, states, rates)
+        found = drive_instant(repeated, states, spread, drivers)
+        rates = without_letting_go(repeated, states, found.rates[:, 0])
+        rates = _rolling_in_the_air(repeated, states, rates, found.outputs[:, 0])
         return np.column_stack([rates[:, _VANISHING], ties(states, steer)]).reshape(unknowns.shape)
 
     return residuals
+
+
+def _rolling_in_the_air(parameters: Array, states: Array, rates: Array, outputs: Array) -> Array:
+    """Return rates of which those of the spins of free wheels, off the road, say that they roll with it.
+
+    Notes
+    -----
+    Nothing turns the wheel of an axle that is neither driven nor locked but its tyre, in steady motion at no
+    slip; off the road nothing does, any spin would be steady, and the equations had no single solution. The
+    slip by which it would touch down is put into the rate of its spin, faded in over the last hundredth of
+    its static load, where it has nearly the root of the tyre's force and its sign. A wheel that is driven in
+    the air spins up: it has no steady state, and none is made up.
+
+    Source: derived here.
+    """
+    rates = rates.copy()
+    driven = (parameters[:, P.drive_front_share], 1.0 - parameters[:, P.drive_front_share])
+    for corner in range(4):
+        axle, c = corner // 2, CORNER_BASE + corner * N_CORNER
+        lock = (P.front_lock_preload, P.rear_lock_preload)[axle]
+        viscous = (P.front_lock_viscous, P.rear_lock_viscous)[axle]
+        free = (driven[axle] == 0.0) & (parameters[:, lock] == 0.0) & (parameters[:, viscous] == 0.0)
+        static = parameters[:, c + C.tyre_rate] * parameters[:, c + C.tyre_static_deflection]
+        lifted = np.maximum(1.0 - outputs[:, O.tyre_load + corner] / (_UNLOADED * static), 0.0)
+        rates[:, X.spin + corner] -= _ROLLING * free * lifted * states[:, X.slip + corner]
+    return rates
 
 
 def without_letting_go(parameters: Array, states: Array, rates: Array) -> Array:

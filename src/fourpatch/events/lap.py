@@ -10,7 +10,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.pack import GRAVITY
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import Driven
-from fourpatch.events.drive_inputs import DriveRoad, Engines
+from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.drive_start import (
     DriveStart,
     engine_table,
@@ -350,7 +350,7 @@ _SHARES = (1.0, 0.97, 0.93, 0.88, 0.8)
 
 
 def _held(driven: Driven, car: int, speed: float) -> DriveStart:
-    engines = Engines(torque=driven.engines.torque[car : car + 1], spacing=driven.engines.spacing)
+    engines = driven.engines.only(car)
     for share in _SHARES[:-1]:
         try:
             return settle_drive(driven.parameters[car : car + 1], engines, speed=share * speed, name="lap")

@@ -1,7 +1,9 @@
 """Steady-state circular driving as in ISO 4138: one lateral acceleration after another, up to the limit."""
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
+from functools import partial
 from math import sqrt
 from typing import Annotated, Literal, Self
 
@@ -11,12 +13,13 @@ from pydantic import model_validator
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
-from fourpatch.errors import EventError
+from fourpatch.errors import EventError, SolveError
 from fourpatch.events.drive import Driven, made_ready
 from fourpatch.events.drive_inputs import Engines
 from fourpatch.events.drive_stability import drive_reserve
 from fourpatch.events.drive_start import (
     CLOSED,
+    LONGEST_LEAP,
     DriveStart,
     Ties,
     drive_instant,
@@ -25,7 +28,7 @@ from fourpatch.events.drive_start import (
     steady_residuals,
     unpacked,
 )
-from fourpatch.events.equilibrium import Residuals, along_equation, newton
+from fourpatch.events.equilibrium import Balanced, Residuals, balanced, leap, newton, walk
 from fourpatch.physics.full_car import SLOWEST
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import P, X
@@ -35,6 +38,7 @@ Array = NDArray[np.float64]
 
 _USUAL_RADIUS = 100.0  # [m]
 _FINEST = 5e-3  # step of lateral acceleration at which the limit counts as found [m/s^2]
+_GENTLE = 1.0  # lateral acceleration of the turn from which one walks to a given one [m/s^2]
 _LONGEST_WALK = 60.0  # no car corners harder [m/s^2]
 
 
@@ -96,6 +100,14 @@ class SteadyCircle(Part):
         return ties
 
 
+class Ended(StrEnum):
+    """Why there is no turn after the last."""
+
+    REQUEST = "request"
+    ENGINE = "engine"
+    GRIP = "grip"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SteadyTurns:
     """One car in steady turns, in the order of growing lateral acceleration; and how it changes with it."""
@@ -111,7 +123,7 @@ class SteadyTurns:
     """(turns, N_DRIVE) change of each state per lateral acceleration."""
     steer_slopes: Array
     """(turns,) [rad s^2/m]"""
-    ended_by: Literal["request", "engine", "grip"]
+    ended_by: Ended
     """Why there is no turn after the last."""
 
     @property
@@ -201,7 +213,14 @@ def steady_circle(car: Car, event: SteadyCircle, *, name: str = "steady circle")
     equilibria.
     """
     driven = made_ready([car])
-    turns = list(_walk(driven, event, name))
+    turns, ended_by = _walk(driven, event, name)
+    return _steady_turns(car, event, driven, turns, ended_by)
+
+
+def _steady_turns(
+    car: Car, event: SteadyCircle, driven: Driven, turns: Sequence[Balanced], ended_by: Ended
+) -> SteadyTurns:
+    """Evaluate the drive in turns that were found."""
     states, steer, throttle = unpacked(np.vstack([turn.unknowns for turn in turns]))
     states[:, X.distance] = -driven.parameters[0, P.cg_to_front]
     throttle = np.maximum(throttle, 0.0)
@@ -224,27 +243,13 @@ def steady_circle(car: Car, event: SteadyCircle, *, name: str = "steady circle")
         ),
         state_slopes=state_slopes,
         steer_slopes=steer_slopes,
-        ended_by=turns[-1].next_fails_by,
+        ended_by=ended_by,
     )
 
 
-@dataclass(slots=True, kw_only=True)
-class _Turn:
-    """A steady turn, on the way to the next."""
-
-    lateral_acceleration: float
-    unknowns: Array
-    """(1, 24)"""
-    slopes: Array
-    """(1, 24) per lateral acceleration."""
-    sense: float
-    """Sign of the equations' determinant."""
-    next_fails_by: Literal["request", "engine", "grip"] = "request"
-
-
-def _walk(driven: Driven, event: SteadyCircle, name: str) -> Iterator[_Turn]:
-    """Yield turn after turn; the last one says what comes after it."""
-    side, last = event.side, event.largest_lateral_acceleration or _LONGEST_WALK
+def _walk(driven: Driven, event: SteadyCircle, name: str) -> tuple[list[Balanced], Ended]:
+    """Return turn after turn, and what comes after the last."""
+    last = event.largest_lateral_acceleration or _LONGEST_WALK
     first = event.step
     while event.speed_at(first) <= SLOWEST:
         first += event.step
@@ -253,22 +258,27 @@ def _walk(driven: Driven, event: SteadyCircle, name: str) -> Iterator[_Turn]:
             f"{name}: its first lateral acceleration would be {first:g} m/s², above the largest, "
             f"{last:g} m/s². Take smaller steps, or let the largest be above that."
         )
-    turn: _Turn | None = _first(driven, event, side * first, name)
-    step = event.step
-    while turn is not None:
-        here = turn
-        reached = side * here.lateral_acceleration
+    turns = [_first(driven, event, event.side * first, name)]
+    step, ended_by = event.step, Ended.REQUEST
+    while step > _FINEST:
+        reached = event.side * turns[-1].asked
         if reached >= last - 1e-9:
-            yield here
-            return
-        turn = None
-        while turn is None and step > _FINEST:
-            turn = _next(driven, event, here, side * min(reached + step, last))
-            step = step if turn else 0.5 * step
-        yield here
+            return turns, Ended.REQUEST
+        asked = event.side * min(reached + step, last)
+        there = leap(partial(_residuals, driven, event), turns[-1], asked)
+        ended_by = _ended_by(there)
+        if there is not None and ended_by is Ended.REQUEST:
+            turns.append(there)
+        else:
+            step *= 0.5
+    return turns, ended_by
 
 
-def _first(driven: Driven, event: SteadyCircle, lateral_acceleration: float, name: str) -> _Turn:
+def _residuals(driven: Driven, event: SteadyCircle, lateral_acceleration: float) -> Residuals:
+    return steady_residuals(driven.parameters, driven.engines, event.ties(lateral_acceleration))
+
+
+def _first(driven: Driven, event: SteadyCircle, lateral_acceleration: float, name: str) -> Balanced:
     start = settle_drive(
         driven.parameters,
         driven.engines,
@@ -276,38 +286,24 @@ def _first(driven: Driven, event: SteadyCircle, lateral_acceleration: float, nam
         lateral_acceleration=lateral_acceleration,
         name=name,
     )
-    residuals = steady_residuals(driven.parameters, driven.engines, event.ties(lateral_acceleration))
-    found, _ = newton(residuals, packed(start.states, start.steer, start.throttle))
-    return _turn(residuals, found, lateral_acceleration)
+    residuals = _residuals(driven, event, lateral_acceleration)
+    found, settled = newton(residuals, packed(start.states, start.steer, start.throttle))
+    if not settled[0]:
+        raise SolveError(
+            f"{name}: the car finds no balance at {abs(lateral_acceleration):g} m/s². "
+            "Begin with less, or check grip, springs and stops."
+        )
+    return balanced(residuals, found, lateral_acceleration)
 
 
-def _next(driven: Driven, event: SteadyCircle, here: _Turn, lateral_acceleration: float) -> _Turn | None:
-    """Return the turn at a lateral acceleration, or None and leave word at the one before why there is none.
-
-    Notes
-    -----
-    Beyond the largest lateral acceleration lie other turns, in which an axle slides: they are told by the
-    sign of the equations' determinant.
-    """
-    residuals = steady_residuals(driven.parameters, driven.engines, event.ties(lateral_acceleration))
-    ahead = here.unknowns + (lateral_acceleration - here.lateral_acceleration) * here.slopes
-    found, settled = newton(residuals, ahead)
-    throttle = float(unpacked(found)[2][0])
-    turn = _turn(residuals, found, lateral_acceleration)
-    if settled[0] and turn.sense == here.sense and CLOSED <= throttle <= 1.0:
-        return turn
-    here.next_fails_by = "engine" if settled[0] and throttle > 1.0 else "grip"
-    return None
-
-
-def _turn(residuals: Residuals, unknowns: Array, lateral_acceleration: float) -> _Turn:
-    slopes, sense = along_equation(residuals, unknowns)
-    return _Turn(
-        lateral_acceleration=lateral_acceleration,
-        unknowns=unknowns,
-        slopes=slopes,
-        sense=float(sense[0]),
-    )
+def _ended_by(turn: Balanced | None) -> Ended:
+    """Say what keeps a car from a turn; nothing does if it is one to be driven."""
+    if turn is None:
+        return Ended.GRIP
+    throttle = float(unpacked(turn.unknowns)[2][0])
+    if throttle > 1.0:
+        return Ended.ENGINE
+    return Ended.REQUEST if throttle >= CLOSED else Ended.GRIP
 
 
 def steady_turn(
@@ -329,13 +325,31 @@ def steady_turn(
     Raises
     ------
     SolveError
-        If the car cannot corner so.
+        If the car cannot corner so; the text says how hard it can.
+
+    Notes
+    -----
+    Walked up to from a gentle turn, as `steady_circle` is: what a steady circle holds, this finds.
     """
+    size = abs(lateral_acceleration)
     event = SteadyCircle.model_construct(  # whatever was driven, in range of the event or not
         radius=radius,
         speed=speed,
         direction="left" if lateral_acceleration > 0.0 else "right",
-        largest_lateral_acceleration=abs(lateral_acceleration),
-        step=abs(lateral_acceleration),
+        largest_lateral_acceleration=size,
+        step=size,
     )
-    return steady_circle(car, event, name=name)
+    driven = made_ready([car])
+    gentle = min(size, _GENTLE) if event.speed_at(min(size, _GENTLE)) > SLOWEST else size
+    first = _first(driven, event, event.side * gentle, name)
+    turn = walk(partial(_residuals, driven, event), first, lateral_acceleration, longest=LONGEST_LEAP)
+    ended_by = _ended_by(turn)
+    if turn.asked != lateral_acceleration or ended_by is not Ended.REQUEST:
+        held = f"a circle of {radius:g} m" if radius is not None else f"{(speed or 0.0) * 3.6:.0f} km/h"
+        why = (
+            f"it would need {float(unpacked(turn.unknowns)[2][0]):.0%} throttle"
+            if ended_by is Ended.ENGINE
+            else f"its tyres hold up to {abs(turn.asked):.2f} m/s² there"
+        )
+        raise SolveError(f"{name}: the car cannot stay on {held} at {size:g} m/s²: {why}. Ask for less.")
+    return _steady_turns(car, event, driven, [turn], Ended.REQUEST)

@@ -132,7 +132,11 @@ class StepSteerValues:
     steering_wheel_angle: float
     """Held, from where the car ran straight. [rad]"""
     understeer_gradient: float
-    """Of the steady turn at the speed and lateral acceleration of the end, as ISO 4138. [rad s^2/m]"""
+    """Of the steady turn at the speed and lateral acceleration of the end, as ISO 4138. [rad s^2/m]
+
+    Not a number where there is no such turn: the car still slows, and to hold that speed would take more than
+    its engine has.
+    """
     tb_value: float
     """Peak response time of the yaw rate times the size of the steady sideslip angle. [s rad]"""
 
@@ -186,9 +190,10 @@ def step_steer_values(run: DriveRun) -> list[StepSteerValues]:
 
 
 def _understeer_gradient(car: Car, speed: float, lateral_acceleration: float) -> float:
-    turn = steady_turn(
-        car, speed=speed, lateral_acceleration=lateral_acceleration, name="step steer, its steady turn"
-    )
+    try:
+        turn = steady_turn(car, speed=speed, lateral_acceleration=lateral_acceleration)
+    except SolveError:
+        return float("nan")
     return float(turn.understeer_gradient[0])
 
 

@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
+from fourpatch.analysis.steady_limits import top_speed
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
@@ -449,3 +450,31 @@ def test_instant_of_a_locked_wheel_balances(full_car: Car) -> None:
     there = drive_instant(parameters, states, engines, drivers, np.array([[0.0, 0.0, 1.0, 0.0]]))
     assert_allclose(there.rates[0, 0, SPINS], 0.0, atol=1e-9)
     assert isinstance(engines, Engines)
+
+
+@pytest.mark.parametrize(("forward", "sideways"), [(40.0, 0.0), (40.0, -9.0), (-5.0, 2.0), (0.0, 0.0)])
+def test_the_air_presses_by_the_speed_along_the_path(
+    car_with: CarWith, forward: float, sideways: float
+) -> None:
+    """q A of the speed through still air; of the drag, against the path, what is along the car."""
+    areas = {"front_downforce": 0.8, "rear_downforce": 1.3, "drag": 0.9}
+    car = car_with({f"aero.map.{name}": {"constant": area} for name, area in areas.items()})
+    made = made_ready([car])
+    states = np.zeros((1, N_DRIVE))
+    states[0, [X.forward_velocity, X.lateral_velocity]] = forward, sideways
+    outputs = drive_instant(made.parameters, states, made.engines, np.zeros((1, 3))).outputs[0, 0]
+    pressure = 0.5 * made.parameters[0, P.air_density] * (forward**2 + sideways**2)
+    assert_allclose(outputs[O.front_downforce], pressure * 0.8, rtol=1e-12)
+    assert_allclose(outputs[O.rear_downforce], pressure * 1.3, rtol=1e-12)
+    along = np.cos(np.arctan2(sideways, forward))
+    assert_allclose(outputs[O.drag], pressure * 0.9 * along, rtol=1e-12)
+
+
+def test_a_step_steer_at_full_throttle_is_summed_up(car_with: CarWith) -> None:
+    """To hold that speed in the turn as well would take more than the engine has: no understeer gradient."""
+    car = car_with({"aero.map.drag": {"constant": 2.5}})
+    speed = top_speed(car)
+    run = drive([car], StepSteer(speed=0.985 * speed, road_wheel_angle=0.007, hold=1.4))
+    values = step_steer_values(run)[0]
+    assert np.isnan(values.understeer_gradient)
+    assert 0.0 < values.yaw_rate.response_time < 1.0

@@ -8,6 +8,7 @@ from pydantic import ValidationError
 
 from fourpatch.analysis.steady_cornering import UNITS, steady_cornering, steady_cornering_values
 from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.drive_start import packed, steady_residuals, unpacked
 from fourpatch.events.equilibrium import along_equation, newton
@@ -74,6 +75,64 @@ def test_the_front_axle_gives_up_at_its_friction(car_with: CarWith) -> None:
     assert_allclose(side_over_load(turns, 0), 1.1 * np.cos(turns.start.steer[-1]), rtol=2e-3)
     # wound on more and more for less and less
     assert turns.understeer_gradient[-1] > 10.0 * turns.understeer_gradient[0]
+
+
+@pytest.mark.parametrize("differential", [None, {"kind": "open"}, {"kind": "locked"}])
+@pytest.mark.parametrize("radius", [30.0, 120.0])
+@pytest.mark.parametrize("name", demo_names())
+def test_the_axle_named_is_the_one_that_slides(
+    name: str, radius: float, differential: dict[str, str] | None
+) -> None:
+    """Wound on without end it is the front that slides, wound off the rear: alpha_f - alpha_r = delta - L/R.
+
+    Whatever the axles use of the grip that both their tyres have, of which neither can use more.
+    """
+    car = with_differential(demo_car(name), differential)
+    turns = steady_circle(car, SteadyCircle(radius=radius))
+    series = steady_cornering(turns)
+    values = steady_cornering_values(turns, series)
+    if values.ended_by in ("front axle", "rear axle"):
+        assert values.ended_by == ("front axle" if turns.understeer_gradient[-1] > 0.0 else "rear axle")
+    # Peaks of the ellipse's own axes, found to a per mille
+    assert series.use.max() < 1.001
+
+
+def with_differential(car: Car, differential: dict[str, str] | None) -> Car:
+    """Put a differential into the driven axle; none leaves the car as it is."""
+    if differential is None:
+        return car
+    data = car.model_dump()
+    end = "front" if car.driveline.front_drive_share > 0.5 else "rear"
+    data["driveline"][f"{end}_differential"] = differential
+    return Car.model_validate(data)
+
+
+def test_an_inner_wheel_spins_up_on_an_open_differential(car_with: CarWith) -> None:
+    """Each side has half of the drive, and the lighter wheel holds no more than its friction."""
+    changes: dict[str, Any] = {
+        "aero.map.drag": {"constant": 1.2},
+        "aero.drag_height": 0.3,
+        "rear.bar": {"rate": 60e3},
+        "rear.tyre.grip": {
+            "kind": "compact", "nominal_load": 3000.0, "peak_friction": 1.4, "load_sensitivity": 0.0,
+            "peak_slip_angle": 0.12, "cornering_stiffness": 22.0, "camber_stiffness": 0.0,
+        },
+    }  # fmt: skip
+    # At 130 km/h and 3 to 6 m/s^2 drag takes 960 N, slip angles some more.
+    turns = steady_circle(car_with(changes), SteadyCircle(speed=36.0))
+    values = steady_cornering_values(turns, steady_cornering(turns))
+    assert values.spins_up == "rear"
+    outputs = turns.history.outputs[0, -1]
+    along, across, load = (
+        outputs[slot + 2 : slot + 4] for slot in (O.longitudinal_force, O.lateral_force, O.tyre_load)
+    )
+    # the same drive on both sides, of wheels that spin steadily
+    assert_allclose(along[0], along[1], rtol=0.03)  # toe and caster turn them by less than 0.03 rad
+    assert_allclose(np.hypot(along[0], across[0]), 1.4 * load[0], rtol=0.05)
+    locked = steady_circle(with_differential(turns.car, {"kind": "locked"}), SteadyCircle(speed=36.0))
+    held = steady_cornering_values(locked, steady_cornering(locked))
+    assert held.spins_up == "none"
+    assert held.largest_lateral_acceleration > values.largest_lateral_acceleration
 
 
 def test_no_limit_is_seen_where_tyres_begin_to_slide(car_with: CarWith) -> None:

@@ -72,12 +72,13 @@ def circle_meaning(turns: SteadyTurns, values: SteadyCorneringValues) -> str:
         if lost
         else ""
     )
+    spinning = "" if values.spins_up == "none" else f", while its inner {values.spins_up} wheel spins up"
     return (
         f"at {abs(turns.lateral_acceleration[0]):.1f} m/s² the car "
         f"{'understeers' if gradient > 0.0 else 'oversteers'} by {abs(gradient):.2f} deg/g at the road wheels"
         f"{pace}; per g it rolls by {values.roll_gradient / ANGLE_GRADIENT.scale:.2f} deg and its sideslip "
         f"angle changes by {values.sideslip_gradient / ANGLE_GRADIENT.scale:.2f} deg. It corners up to "
-        f"{values.largest_lateral_acceleration:.2f} m/s², {_ENDS[values.ended_by]}.{shaky}"
+        f"{values.largest_lateral_acceleration:.2f} m/s², {_ENDS[values.ended_by]}{spinning}.{shaky}"
     )
 
 

@@ -59,12 +59,17 @@ def step_steer_meaning(values: StepSteerValues) -> str:
         if yaw.overshoot >= 0.005
         else "its yaw rate comes to the steady value without swinging past it"
     )
+    steady = (
+        f"There it {'understeers' if gradient > 0.0 else 'oversteers'} by {abs(gradient):.2f} deg/g at the "
+        "road wheels"
+        if isfinite(gradient)
+        else "It would not hold that speed there, so it has no understeer gradient"
+    )
     return (
         f"the car turns at 90 % of its steady yaw rate {1e3 * yaw.response_time:.0f} ms after the steer and "
         "corners at "
         f"90 % of its steady {abs(lateral.steady):.1f} m/s² after {1e3 * lateral.response_time:.0f} ms; "
-        f"{swing}. There it {'understeers' if gradient > 0.0 else 'oversteers'} by {abs(gradient):.2f} deg/g "
-        f"at the road wheels; TB value {degrees(values.tb_value):.3f} s deg."
+        f"{swing}. {steady}; TB value {degrees(values.tb_value):.3f} s deg."
     )
 
 
