@@ -116,6 +116,12 @@ def _run(
         done = run_by_drive(about.standing, event, setup=about.setup.name)
     else:
         done = run_on_rig(about.standing, event, setup=about.setup.name)
+    # First of all: what was run is kept and drawn, whether or not it has the values of its kind.
+    if history:
+        write_history(done.dataset().assign_attrs(about.content() | {"car_file": car}), Path(history))
+        note(f"Wrote the history to {history}.")
+    if figure:
+        done.draw(about.named, Path(figure))
     if as_json:
         described = {
             **about.content(),
@@ -125,10 +131,5 @@ def _run(
         write_json(f"run {event.kind}", described | done.content())
     else:
         done.write(about.named)
-    if history:
-        write_history(done.dataset().assign_attrs(about.content() | {"car_file": car}), Path(history))
-        note(f"Wrote the history to {history}.")
-    if figure:
-        done.draw(about.named, Path(figure))
     if not (history or figure or as_json):
         write_text("More: --history out.csv writes every quantity against time, --figure out.svg draws it.")

@@ -32,11 +32,7 @@ def given(tmp_path: Path) -> dict[str, tuple[str, ...]]:
     rows = [f"{0.1 * n:.1f}, {5.0 * np.sin(0.3 * n):.4f}, {5.0 * np.cos(0.2 * n):.4f}" for n in range(800)]
     text = "\n".join(["distance [m], left [mm], right [mm]", *rows])
     (tmp_path / "surface.csv").write_text(text, encoding="utf-8")
-    times = 0.05 * np.arange(120)
-    rows = [f"{t:.2f}, {90.0 - 2.0 * t:.3f}, -0.556, {5.0 * np.sin(t):.4f}" for t in times]
-    heading = "time [s], speed [km/h], longitudinal_acceleration [m/s^2], lateral_acceleration [m/s^2]"
-    (tmp_path / "motion.csv").write_text("\n".join([heading, *rows]), encoding="utf-8")
-    return {"measured-road": ("--file", "surface.csv"), "measured-motion": ("--file", "motion.csv")}
+    return {"measured-road": ("--file", "surface.csv")}
 
 
 @pytest.mark.parametrize("kind", EVENTS)
@@ -92,6 +88,18 @@ def test_a_history_of_another_kind_is_refused(fourpatch: Command) -> None:
         assert result.exit_code == 2
         assert result.stdout == ""  # before anything is computed
         assert said in result.stderr
+
+
+def test_a_run_that_cannot_be_summed_up_is_kept_and_drawn(fourpatch: Command) -> None:
+    """Steered far beyond its grip the car ends in no steady turn, so it has no characteristic values."""
+    given = ("--speed", "150 km/h", "--road-wheel-angle", "12 deg", "--hold", "1 s")
+    result = fourpatch("run", "step-steer", "coupe", *given, "--history", "run.nc", "--figure", "run.png")
+    assert result.exit_code == 2
+    assert "is not in a steady turn at the end" in result.stderr
+    assert "Wrote the history to run.nc." in result.stderr
+    with xr.open_dataset("run.nc", engine="scipy") as dataset:
+        assert_allclose(dataset.time.values[-1], 1.3, atol=0.01)
+    assert Path("run.png").stat().st_size > 10_000
 
 
 def test_summary_is_of_the_history(answered: Answered, fourpatch: Command, tmp_path: Path) -> None:
