@@ -16,8 +16,11 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from fourpatch.advice.complaint import Behaviour, Complaint
+from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.course import standard_course
 from fourpatch.advice.guard import guards
+from fourpatch.advice.lexicon import lexicon
+from fourpatch.advice.phrasings import judged, own_list
 from fourpatch.advice.rules.catalogue import RULES
 from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.rules.quantities import QUANTITIES
@@ -65,7 +68,6 @@ from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
 from fourpatch.document.meaning import meaning
-from fourpatch.errors import AdviceError
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
 from fourpatch.picture.rules_words import on_what, rule_row
@@ -146,6 +148,10 @@ def pages() -> dict[str, str]:
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
         "complaints": complaint_rows(),
         "guards": guard_table(),
+        "words_scores": table(("list", "phrasings", "read right", "to the opposite"), words_scores()),
+        "words_failures": table(("typed", "means", "read as"), words_failures()),
+        "words_elsewhere": table(("subject", "answer"), words_elsewhere()),
+        "words_own": table(("typed", "read as"), words_own()),
         "bump_axle_quantities": ", ".join(f"`{name}`" for name in BUMP_AXLE_QUANTITIES),
         "bump_car_quantities": ", ".join(f"`{name}`" for name in BUMP_CAR_QUANTITIES),
         "terms": table(_LABELLED, [(name, *said) for name, said in TERMS.items()]),
@@ -335,17 +341,55 @@ def complaint_rows() -> str:
     lines = []
     for behaviour in get_args(Behaviour):
         phase = {"understeer": "entry", "oversteer": "entry", "spins the inside wheel": "exit"}.get(behaviour)
-        try:
-            target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, course)
-        except AdviceError:
-            cells = [behaviour, "nothing: the model has no tyre temperature, and says so", "", "", ""]
-        else:
-            meaning = re.sub(r", of which.*| to 4 m/s² at .*", "", target.meaning)
-            meaning = re.sub(r"a \d+ mm kerb", "a kerb", meaning).replace("entry", "the phase")
-            where = SHOWN_WHERE.get(behaviour, "no line to tell by: the driver is believed")
-            cells = [behaviour, meaning, json_unit(target.unit), f"{target.hardly:g}", where]
+        target = target_of(Complaint(behaviour=behaviour, phase=phase or ""), car, course)
+        meaning = re.sub(r", of which.*| to 4 m/s² at .*", "", target.meaning)
+        meaning = re.sub(r"a \d+ mm kerb", "a kerb", meaning).replace("entry", "the phase")
+        where = SHOWN_WHERE.get(behaviour, "no line to tell by: the driver is believed")
+        cells = [behaviour, meaning, json_unit(target.unit), f"{target.hardly:g}", where]
         lines.append(f"| {' | '.join(cells)} |")
     return "\n".join(lines) + "\n"
+
+
+# Words of drivers
+
+HELD_OUT = HERE.parent / "tests" / "data" / "words"
+
+
+def words_scores() -> list[Row]:
+    """Return a row for each list of phrasings: how many, how many read right, how many to the opposite."""
+    lists = [("our own", judged(own_list()))]
+    lists += [(f"`{path.name}`", judged(path)) for path in sorted(HELD_OUT.glob("*.tsv"))]
+    return [
+        (name, str(len(found)), str(sum(one.right for one in found)), str(sum(one.opposite for one in found)))
+        for name, found in lists
+    ]
+
+
+def words_failures() -> list[Row]:
+    """Return a row for each phrasing of the lists held out that is not read as it is meant."""
+    found = [one for path in sorted(HELD_OUT.glob("*.tsv")) for one in judged(path) if not one.right]
+    return [(one.text, f"`{one.meaning.replace('|', 'or')}`", read_in_short(one.reading)) for one in found]
+
+
+def words_own() -> list[Row]:
+    """Return a row for each phrasing of our own list with what it is read as."""
+    return [(one.text, read_in_short(one.reading)) for one in judged(own_list())]
+
+
+def words_elsewhere() -> list[Row]:
+    """Return a row for each thing that is answered without a change of set-up."""
+    return [
+        (f"{one.subject}{' (no number here)' if one.numberless else ''}", one.said)
+        for one in lexicon().remarks.values()
+    ]
+
+
+def read_in_short(reading: Reading) -> str:
+    """Return what was understood of a text in a line."""
+    parts = [one.text() for one in reading.complaints]
+    parts += [f"*{subject}*" for subject in dict.fromkeys(one.about.subject for one in reading.remarks)]
+    parts += [f"asked: {reading.question.said}"] if reading.question else []
+    return "; ".join(parts) or "nothing to complain of"
 
 
 def guard_table() -> str:

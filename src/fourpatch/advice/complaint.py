@@ -20,7 +20,6 @@ Behaviour = Literal[
     "locks rears",
     "spins the inside wheel",
     "inconsistent",
-    "overheats",
 ]
 PhaseName = Literal["", "braking", "entry", "mid", "exit", "straight"]
 Window = Literal["", "early", "late"]

@@ -1,45 +1,67 @@
 """How a typed complaint is read.
 
-A sentence is cut into clauses; each gives one complaint, or widens the one before ("pushes on entry and
-mid").
+Slips are mended, the text is cut into clauses, and each clause says what the car does too much or too little
+of, or only where ("pushes on entry and mid"). Every word is accounted for: read, said not to be so, answered
+as no matter of set-up, asked back, or named as unread.
 """
 
-import difflib
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import TypeVar
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from importlib.resources import files
+from typing import cast, get_args
 
-from fourpatch.advice.complaint import (
-    Behaviour,
-    Complaint,
-    End,
-    PhaseName,
-    Place,
-    Size,
-    Window,
-    numbered,
-    refuse_contradictions,
-)
-from fourpatch.advice.complaint_words import (
-    BEHAVIOURS,
-    CUT,
-    DENIAL,
-    ENDS,
-    EXAMPLES,
-    MORE_WORDS,
-    NUMBER_WORDS,
-    NUMBERED,
-    PHASES,
-    PLACES,
-    SAYS_LITTLE,
-    SIZES,
-    TURNING_IN,
-    WINDOWS,
-)
+from rapidfuzz import fuzz, process
+
+from fourpatch.advice.complaint import Behaviour, Complaint, numbered, refuse_contradictions
+from fourpatch.advice.complaint_clause import Carried, Said, Where, said_in
+from fourpatch.advice.lexicon import PUNCTUATION, Chunk, Elsewhere, chunks, lexicon
+from fourpatch.advice.typed_words import TypedWords, typed_words
 from fourpatch.errors import AdviceError
 
-_MeaningT = TypeVar("_MeaningT", bound=str)
+EXAMPLES = (
+    "pushes on entry in slow corners",
+    "pushes at mid-corner",
+    "pushes on exit",
+    "rear steps out under braking",
+    "loose on entry",
+    "loose on exit in slow corners",
+    "nervous in fast corners",
+    "slow to answer",
+    "floats on the straight",
+    "hops over bumps",
+    "thrown off kerbs",
+    "bottoms on the straight",
+    "locks fronts",
+    "locks rears",
+    "spins the inside wheel on exit",
+    "inconsistent",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """What of a text is answered without a change of set-up."""
+
+    about: Elsewhere
+    words: str
+    """As typed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What must be asked back, because the words can mean two things."""
+
+    said: str
+    complaints: tuple[Complaint, ...]
+    """To choose from."""
+    words: str
+    """What it is about, as typed."""
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """Return what may be chosen, each of which is read as it stands."""
+        return tuple(one.text() for one in self.complaints)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +73,15 @@ class Reading:
     unread: tuple[str, ...]
     """Words that mean nothing here."""
     denied: tuple[str, ...]
-    """Clauses that say what the car does not do, left out."""
+    """Clauses that say what the car does not do, or that it does well, left out."""
+    wished: tuple[str, ...] = ()
+    """Clauses that wish for more or less of something, and are read as the complaint behind it."""
+    remarks: tuple[Remark, ...] = ()
+    """What no set-up cures, or no number of the model stands for."""
+    question: Question | None = None
+    """The one thing that is asked back."""
+    slips: tuple[tuple[str, str], ...] = ()
+    """Words as typed, and what they were taken for."""
 
 
 def read_complaint(typed: str) -> Reading:
@@ -60,168 +90,319 @@ def read_complaint(typed: str) -> Reading:
     Raises
     ------
     AdviceError
-        If no behaviour can be found in it, with the nearest readings to choose from; or if two of its
-        complaints contradict each other.
+        If there is no complaint in it that can be answered: with what it says instead, what is asked back, or
+        the nearest readings; or if two of its complaints contradict each other.
 
     Examples
     --------
     >>> [one.text() for one in read_complaint("pushes on entry and loose on exit in slow corners").complaints]
     ['understeer on entry in slow corners', 'oversteer on exit in slow corners']
+    >>> [one.text() for one in read_complaint("I want a bit more oversteer on entry").complaints]
+    ['understeer on entry (a little)']
     """
-    plain = _plain(typed)
-    complaints: list[Complaint] = []
-    unread: list[str] = []
-    denied: list[str] = []
-    pending: list[_Clause] = []
-    for text in CUT.split(_corners_marked(plain)):
-        if not text:
-            continue
-        clause = _read_clause(text)
-        unread += clause.unread
-        if clause.denied:
-            denied.append(_MARK.sub(_spoken, text))
-        elif clause.behaviours:
-            # What was said before its behaviour ("in slow corners, on entry, it pushes") belongs to it.
-            complaints += _complaints([*pending, clause])
-            pending = []
-        elif complaints:
-            _widen(complaints, clause)
-        else:
-            pending.append(clause)
-    complaints = list(dict.fromkeys(_place_shared(complaints)))
-    if not complaints:
-        raise AdviceError(_not_read(typed, plain))
-    refuse_contradictions(complaints)
-    return Reading(typed=typed, complaints=tuple(complaints), unread=tuple(unread), denied=tuple(denied))
+    reading = understood(typed)
+    if not reading.complaints:
+        raise AdviceError(_not_read(reading))
+    refuse_contradictions(reading.complaints)
+    return reading
 
 
-@dataclass(frozen=True, slots=True)
-class _Clause:
-    behaviours: list[Behaviour]
-    phases: list[PhaseName]
-    window: Window
-    places: list[Place]
-    corners: tuple[int, ...]
-    end: End
-    size: Size
-    unread: list[str]
-    denied: bool
+def understood(typed: str) -> Reading:
+    """Return what is understood of a text, be it nothing; never raises."""
+    text = typed_words(typed)
+    found = _Found(text)
+    for clause, joined in _clauses(chunks(text.words), text.words):
+        found.take(clause, joined)
+    return found.reading(typed)
 
 
-def _plain(typed: str) -> str:
-    text = typed.lower().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").replace("_", " ")
-    return re.sub(r"\s+", " ", text).strip()
+def nearest_readings(typed: str, most: int = 3) -> list[str]:
+    """Return the known complaints that a text comes nearest to."""
+    reading = understood(typed)
+    if reading.question is not None and reading.question.choices:
+        return list(reading.question.choices[:most])
+    near = [text for one in reading.remarks for text in one.about.near]
+    if not near:
+        mended = " ".join(typed_words(typed).words)
+        ranked = process.extract(mended, _known_phrasings(), scorer=fuzz.WRatio, limit=5 * most)
+        near = [one.text() for text, _, _ in ranked for one in understood(text).complaints[:1]]
+    return list(dict.fromkeys(near))[:most]
 
 
-_MARK = re.compile(r"@([\d_]+)")
+@cache
+def _known_phrasings() -> tuple[str, ...]:
+    """Return the phrasings of our own list that are a complaint, and the examples."""
+    written = files("fourpatch.advice").joinpath("words/phrasings.tsv").read_text("utf-8").splitlines()
+    pairs = [line.split("\t") for line in written if "\t" in line and not line.startswith("#")]
+    return (*EXAMPLES, *(text for text, meaning in pairs if meaning[0] not in "?-~"))
 
 
-def _corners_marked(text: str) -> str:
-    """Put one mark for each list of corner numbers, so that its commas and its "and" do not cut it."""
-
-    def mark(found: re.Match[str]) -> str:
-        if found["ordinal"]:
-            return f"@{NUMBER_WORDS.get(found['ordinal'], found['ordinal'])} "
-        numbers: list[int] = []
-        until = False
-        for part in re.findall(r"\d+|to\b|through|-|[a-z]+", f"{found['first']} {found['more']}"):
-            number = NUMBER_WORDS.get(part, part)
-            if number.isdigit():
-                numbers += range(numbers[-1] + 1, int(number)) if until and numbers else ()
-                numbers.append(int(number))
-            until = part in ("to", "through", "-") or (until and not number.isdigit())
-        return f"@{'_'.join(map(str, sorted(set(numbers))))} "
-
-    return NUMBERED.sub(mark, text)
-
-
-def _spoken(mark: re.Match[str]) -> str:
-    return numbered([int(number) for number in mark[1].split("_")])
-
-
-def _read_clause(text: str) -> _Clause:
-    corners = {int(number) for mark in _MARK.findall(text) for number in mark.split("_") if number}
-    text = _MARK.sub(" ", re.sub(r"\b(into|out of) (the )?@", r"\1 corner @", text))
-    rest = f" {text} "
-    behaviours, rest = _take(BEHAVIOURS, rest)
-    turning_in = bool(re.search(TURNING_IN, text))
-    denied = bool(DENIAL.search(rest))
-    # "high-speed" and "slow" before "mid", a place before a phase: "bumpy braking zones", "mid-speed".
-    places, rest = _take(PLACES, rest)
-    windows, rest = _take(WINDOWS, rest)
-    phases, rest = _take(PHASES, rest)
-    if turning_in and not phases:
-        phases = ["entry"]
-    sizes, rest = _take(SIZES, rest)
-    ends, rest = _take(ENDS, rest)
-    words = [word for word in re.findall(r"[a-z0-9'-]+", DENIAL.sub(" ", rest)) if word not in SAYS_LITTLE]
-    return _Clause(
-        behaviours=behaviours,
-        phases=phases,
-        window=windows[0] if windows else "",
-        places=places,
-        corners=tuple(sorted(corners)),
-        end=ends[0] if ends else "",
-        size=sizes[0] if sizes else "",
-        unread=words,
-        denied=denied,
+def _not_read(reading: Reading) -> str:
+    """Say why there is nothing to cure in a text, and what to do."""
+    typed = f'"{reading.typed.strip()}"' if reading.typed.strip() else "An empty complaint"
+    near = "; ".join(f'"{text}"' for text in nearest_readings(reading.typed))
+    if reading.question is not None:
+        return f"{typed}: {reading.question.said} Choose: {near}."
+    if reading.remarks:
+        return f"{typed}: {' '.join(said_elsewhere(reading))} What may be meant instead: {near}."
+    if reading.denied:
+        return f"{typed} says only what the car does not do, or does well. Say what it does and should not."
+    return (
+        f"{typed} does not say, in words known here, what the car does. Nearest readings: {near}. "
+        "Choose one, or say a behaviour (pushes, loose, nervous, slow to answer, floats, hops, thrown "
+        "off kerbs, bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), a phase "
+        "(braking, entry, mid, exit, straight) and a place (slow, medium or fast corners, kerbs, "
+        "bumps, or numbers of a track's corners)."
     )
 
 
-def _take(vocabulary: Sequence[tuple[_MeaningT, str]], text: str) -> tuple[list[_MeaningT], str]:
-    """Return the meanings found, in the order of the text, and what is left of it."""
-    found: list[tuple[int, _MeaningT]] = []
-    for meaning, pattern in vocabulary:
-        for match in re.finditer(rf"(?<![\w'-])(?:{pattern})(?![\w'])", text):
-            if match.group().strip():
-                found.append((match.start(), meaning))
-        text = re.sub(rf"(?<![\w'-])(?:{pattern})(?![\w'])", lambda m: "\x00" * len(m.group()), text)
-    return list(dict.fromkeys(meaning for _, meaning in sorted(found))), text.replace("\x00", " ")
+def said_elsewhere(reading: Reading) -> Iterator[str]:
+    """Yield what is answered to what no set-up cures."""
+    for one in dict.fromkeys(remark.about for remark in reading.remarks):
+        yield one.said
 
 
-def _complaints(clauses: Sequence[_Clause]) -> Iterator[Complaint]:
-    """Yield one complaint for each behaviour, phase and place of clauses that belong together."""
-    last = clauses[-1]
-    phases: list[PhaseName] = [p for clause in clauses for p in clause.phases] or [""]
-    places: list[Place] = [p for clause in clauses for p in clause.places] or [""]
-    for behaviour in last.behaviours:
-        for phase in phases:
-            for place in places:
-                yield Complaint(
-                    behaviour=behaviour,
-                    phase=phase,
-                    window=next((c.window for c in clauses if c.window), ""),
-                    place=place,
-                    corners=next((c.corners for c in reversed(clauses) if c.corners), ()),
-                    end=_end(behaviour, last.end),
-                    size=next((c.size for c in clauses if c.size), ""),
-                )
+# Clauses
 
 
-def _end(behaviour: Behaviour, end: End) -> End:
-    return end if behaviour in ("hops", "bottoms", "floats", "nervous", "overheats") else ""
+def _clauses(found: Sequence[Chunk], words: Sequence[str]) -> Iterator[tuple[list[Chunk], str]]:
+    """Yield the clauses, each with the word that joins it to the one before."""
+    clause: list[Chunk] = []
+    joined = ""
+    for chunk in found:
+        if chunk.kind == "cut":
+            if clause:
+                yield clause, joined
+                clause = []
+                joined = ""
+            word = " ".join(words[chunk.start : chunk.stop])
+            if not (joined in ("or", "nor", "because") or (word in PUNCTUATION and joined)):
+                joined = word
+        else:
+            clause.append(chunk)
+    if clause:
+        yield clause, joined
 
 
-def _widen(complaints: list[Complaint], clause: _Clause) -> None:
+@dataclass(slots=True)
+class _Found:
+    """What is understood so far."""
+
+    text: TypedWords
+    complaints: list[Complaint] = field(default_factory=list)
+    pending: list[Said] = field(default_factory=list)
+    denied: list[str] = field(default_factory=list)
+    wished: list[str] = field(default_factory=list)
+    unread: list[str] = field(default_factory=list)
+    remarks: list[Remark] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+    withheld: list[Complaint] = field(default_factory=list)
+    everywhere: set[Behaviour] = field(default_factory=set)
+    _first: Remark | None = None
+    """What is to be put right before anything that is said after it."""
+    _denied_last: bool = False
+    _wished_last: bool = False
+    _state: Chunk | None = None
+    _end: str = ""
+    _praised: bool = False
+
+    def take(self, clause: Sequence[Chunk], joined: str) -> None:
+        """Take in a clause."""
+        words = self.text.words
+        self.unread += [self.text.typed[c.start] for c in clause if c.kind == "unread"]
+        self.unread = [word for word in self.unread if word]
+        for chunk in clause:
+            if chunk.kind == "remark":
+                self._remark(chunk.value, chunk)
+        own = {chunk.kind for chunk in clause}
+        if joined in _CORRECTS and self.complaints:
+            self.complaints.pop()
+        subject = {words[k] for chunk in clause for k in range(chunk.start, chunk.stop)} & _SUBJECTS
+        before = Carried(
+            state=self._state,
+            end=self._end,
+            denied=(self._denied_last and joined in ("or", "nor"))
+            or joined in _INSTEAD
+            or (joined in _EXCEPT and not own & {"state", "comparative"} and not self._praised),
+            bad=joined in _EXCEPT and self._praised,
+            wished=self._wished_last and joined == "and" and not subject and "wish" not in own,
+        )
+        self._denied_last = before.denied or bool(own & {"denial", "hardly"})
+        self._wished_last = before.wished or any(c.kind == "wish" and c.value == "strong" for c in clause)
+        because = joined == "because" and self._first is not None
+        self._praised = any(c.kind == "verdict" and c.value == "praise" for c in clause)
+        self._state = next((c for c in reversed(clause) if c.kind == "state"), self._state)
+        self._end = next((c.value for c in reversed(clause) if c.kind == "end"), self._end)
+        asked = len(self.questions)
+        for said in said_in(clause, words, before):
+            self._one(said)
+        if "remark" in own or (len(self.questions) > asked and self._told(self.questions[-1])):
+            del self.questions[asked:]  # answered by what is said beside it
+        if because:
+            self._withhold()
+
+    def _told(self, question: Question) -> bool:
+        """Say whether the complaint before already answers a question that names no other place."""
+        return bool(self.complaints) and any(
+            _closer(self.complaints[-1], choice) for choice in question.complaints
+        )
+
+    def _one(self, said: Said) -> None:
+        words = self._typed(said.start, said.stop)
+        meaning = said.meaning
+        if meaning == "-":
+            self.denied.append(words)
+        elif meaning.startswith("~"):
+            self._remark(meaning[1:], Chunk("remark", meaning[1:], said.start, said.stop))
+        elif meaning.startswith("?"):
+            self._ask(meaning[1:], said, words)
+        elif meaning:
+            self._complain(said, words)
+        elif self.complaints and not (said.worse and said.end):
+            _widen(self.complaints, said)
+        elif said.where or said.worse:
+            self.pending.append(said)
+
+    def _complain(self, said: Said, words: str) -> None:
+        if said.wished:
+            self.wished.append(words)
+        made = list(self._with_pending(said).complaints())
+        if self._first is not None:
+            self.withheld += made
+            return
+        self.complaints += made
+        if said.everywhere:
+            self.everywhere |= {one.behaviour for one in made}
+
+    def _with_pending(self, said: Said) -> Said:
+        """Let what was said before its behaviour ("in slow corners, on entry, it pushes") belong to it."""
+        pending, self.pending = self.pending, []
+        earlier = [one.where for one in pending]
+        own = said.where
+        return replace(
+            said,
+            where=Where(
+                phases=own.phases or tuple(dict.fromkeys(p for one in earlier for p in one.phases)),
+                window=own.window or next((one.window for one in earlier if one.window), ""),
+                places=own.places or tuple(dict.fromkeys(p for one in earlier for p in one.places)),
+                corners=own.corners or next((one.corners for one in earlier if one.corners), ()),
+            ),
+            size=next((one.size for one in (said, *pending) if one.size and not one.worse), ""),
+        )
+
+    def _remark(self, name: str, chunk: Chunk) -> None:
+        remark = Remark(about=lexicon().remarks[name], words=self._typed(chunk.start, chunk.stop))
+        self.remarks.append(remark)
+        if remark.about.first:
+            self._first = remark
+
+    def _withhold(self) -> None:
+        self.withheld += self.complaints
+        self.complaints = []
+
+    def _ask(self, name: str, said: Said, words: str) -> None:
+        asked = lexicon().questions[name]
+        behaviours = said.unsure or _possible(asked.choices, said.end, name)
+        said = self._with_pending(said)
+        choices = [one for behaviour in behaviours for one in replace(said, meaning=behaviour).complaints()]
+        self.questions.append(Question(said=asked.said, complaints=tuple(choices), words=words))
+
+    def _typed(self, start: int, stop: int) -> str:
+        """Return words as they were typed."""
+        said = " ".join(
+            numbered([int(n) for n in word[1:].split("_")]) if word.startswith("@") else word
+            for word in self.text.typed[start:stop]
+            if word and word not in PUNCTUATION
+        )
+        return said.strip()
+
+    def reading(self, typed: str) -> Reading:
+        """Return what was understood of all of it."""
+        complaints = list(dict.fromkeys(_place_shared(self.complaints)))
+        complaints = list(_once(complaints, self.everywhere))
+        question = next(iter(self.questions), None)
+        vague = bool(self.pending) and not self.remarks and (not complaints or self.pending[-1].worse)
+        if vague and question is None:
+            self._ask("vague", self.pending.pop(), typed.strip())
+            question = self.questions[0]
+        if self.withheld and question is None:
+            question = Question(
+                said=lexicon().questions["driven"].said,
+                complaints=tuple(dict.fromkeys(self.withheld)),
+                words=typed.strip(),
+            )
+        return Reading(
+            typed=typed,
+            complaints=tuple(complaints),
+            unread=tuple(self.unread),
+            denied=tuple(self.denied),
+            wished=tuple(self.wished),
+            remarks=tuple(self.remarks),
+            question=question,
+            slips=self.text.slips,
+        )
+
+
+_EXCEPT = ("except", "except for", "apart from", "unless")
+"""What joins a clause that says where it is otherwise than said before."""
+_CORRECTS = (
+    "no wait",
+    "wait no",
+    "i mean",
+    "sorry i mean",
+    "scratch that",
+    "correction",
+    "or rather",
+    "no sorry",
+)
+"""What takes back what was said before."""
+_INSTEAD = ("instead of", "rather than", "as opposed to")
+"""What joins a clause that says what the car does not do."""
+_SUBJECTS = frozenset("it car i rear front back nose tail this that he she they there".split())
+
+
+def _possible(choices: Sequence[str], end: str, name: str) -> tuple[Behaviour, ...]:
+    """Return the behaviours that a question offers, without those of the other end of the car."""
+    other = {"front": ("oversteer", "locks rears"), "rear": ("understeer", "locks fronts")}
+    left = [one for one in choices if name != "vague" or one not in other.get(end, ())]
+    assert all(one in get_args(Behaviour) for one in left)
+    return tuple(cast(list[Behaviour], left))
+
+
+def _widen(complaints: list[Complaint], said: Said) -> None:
     """Let a clause without a behaviour say more of the complaint before it."""
     last = complaints[-1]
-    if not last.phase and len(clause.phases) == 1:
-        complaints[-1] = replace(last, phase=clause.phases[0], window=clause.window or last.window)
+    where = said.where
+    if not last.phase and len(where.phases) == 1:
+        complaints[-1] = replace(last, phase=where.phases[0], window=where.window or last.window)
     else:
-        complaints += [replace(last, phase=phase, window=clause.window) for phase in clause.phases]
-    if clause.places:
-        complaints += [replace(last, place=place) for place in clause.places] if last.place else []
+        complaints += [replace(last, phase=phase, window=where.window) for phase in where.phases]
+    if where.places:
+        complaints += [replace(last, place=place) for place in where.places] if last.place else []
         if not last.place:
-            for k, one in enumerate(complaints):
-                if one.behaviour == last.behaviour and not one.place:
-                    complaints[k] = replace(one, place=clause.places[0])
-    if clause.corners:
-        for k, one in enumerate(complaints):
-            if one.behaviour == last.behaviour and (not one.corners or one == complaints[-1]):
-                both = {*one.corners, *clause.corners}
-                complaints[k] = replace(one, corners=tuple(sorted(both)))
-    if clause.size and not last.size:
-        complaints[-1] = replace(complaints[-1], size=clause.size)
+            _for_all_like(
+                complaints, last, lambda one: not one.place, lambda one: replace(one, place=where.places[0])
+            )
+    if where.corners:
+        _for_all_like(
+            complaints,
+            last,
+            lambda one: not one.corners or one == complaints[-1],
+            lambda one: replace(one, corners=tuple(sorted({*one.corners, *where.corners}))),
+        )
+    if said.size and not last.size:
+        complaints[-1] = replace(complaints[-1], size=said.size)
+
+
+def _for_all_like(
+    complaints: list[Complaint],
+    last: Complaint,
+    which: Callable[[Complaint], bool],
+    changed: Callable[[Complaint], Complaint],
+) -> None:
+    for k, one in enumerate(complaints):
+        if one.behaviour == last.behaviour and which(one):
+            complaints[k] = changed(one)
 
 
 def _place_shared(complaints: Sequence[Complaint]) -> Iterator[Complaint]:
@@ -233,40 +414,32 @@ def _place_shared(complaints: Sequence[Complaint]) -> Iterator[Complaint]:
     if any(one.corners for one in complaints[:-1]):
         named = ()
     for one in complaints:
-        shared = replace(one, place=complaints[-1].place) if corner and not one.place else one
+        in_corners = corner and not one.place and one.phase != "straight"
+        shared = replace(one, place=complaints[-1].place) if in_corners else one
         takes = named and not shared.corners and not shared.place.endswith("corner")
         yield replace(shared, corners=named) if takes else shared
 
 
-def _not_read(typed: str, plain: str) -> str:
-    """Say that a text was not read, with the nearest readings."""
-    if any(_read_clause(text).behaviours for text in CUT.split(_corners_marked(plain))):
-        return f'"{typed.strip()}" says only what the car does not do. Say what it does and should not.'
-    near = nearest_readings(plain)
-    shown = "; ".join(f'"{text}"' for text in near)
-    said = f'"{typed.strip()}"' if typed.strip() else "An empty complaint"
-    return (
-        f"{said} does not say, in words known here, what the car does. Nearest readings: {shown}. "
-        "Choose one, or say a behaviour (pushes, loose, nervous, slow to answer, floats, hops, thrown "
-        "off kerbs, bottoms, locks fronts, locks rears, spins the inside wheel, inconsistent), a phase "
-        "(braking, entry, mid, exit, straight) and a place (slow, medium or fast corners, kerbs, "
-        "bumps, or numbers of a track's corners)."
-    )
+def _once(complaints: Sequence[Complaint], everywhere: set[Behaviour]) -> Iterator[Complaint]:
+    """Yield the complaints without those that another one says more closely.
+
+    "It pushes, the front will not bite at turn-in" is one complaint; where it is said to be so everywhere,
+    it stays.
+    """
+    for one in complaints:
+        closer = any(_closer(other, one) for other in complaints if other != one)
+        if one.behaviour in everywhere or not closer:
+            yield one
 
 
-def nearest_readings(typed: str, most: int = 3) -> list[str]:
-    """Return the known complaints that a text comes nearest to: spelling mended, else by likeness."""
-    known = sorted({word for text in (*EXAMPLES, MORE_WORDS) for word in re.findall(r"[a-z-]+", text)})
-    mended = " ".join(
-        word
-        if word in SAYS_LITTLE
-        else next(iter(difflib.get_close_matches(word, known, n=1, cutoff=0.7)), word)
-        for word in typed.split()
+def _closer(one: Complaint, other: Complaint) -> bool:
+    """Say whether one complaint is another one said more closely."""
+    pairs = (
+        (one.phase, other.phase),
+        (one.window, other.window),
+        (one.place, other.place),
+        (one.corners, other.corners),
+        (one.end, other.end),
+        (one.size, other.size),
     )
-    likely = (
-        [mended] if mended != typed and any(_read_clause(c).behaviours for c in CUT.split(mended)) else []
-    )
-    by_likeness = sorted(
-        EXAMPLES, key=lambda text: -difflib.SequenceMatcher(None, mended, text, autojunk=False).ratio()
-    )
-    return list(dict.fromkeys([*likely, *by_likeness]))[:most]
+    return one.behaviour == other.behaviour and all(mine == its or not its for mine, its in pairs)

@@ -167,12 +167,6 @@ def target_of(complaint: Complaint, car: Car, course: Course) -> Target:
             return _response(complaint, course)
         case "inconsistent":
             return _inconsistent(complaint, course)
-        case "overheats":
-            raise AdviceError(
-                "Tyres that overheat: this model has no tyre temperature, so nothing here can say what heats "
-                "them. Say what the car does when they are hot (pushes, loose, in which phase); tyre "
-                "temperatures across the tread after a run would be the information to have."
-            )
 
 
 def _bumps(complaint: Complaint, course: Course) -> dict[str, BumpTrial]:

@@ -251,11 +251,16 @@ def _means(series: Mapping[str, Array], windows: Sequence[slice]) -> dict[str, A
     }
 
 
-def _turn(lateral: Array, motion: RigMotion) -> float:
-    """1 in a left turn, -1 in a right one: by the middle of the corner, if the motion has one."""
+def _turn(lateral: Array, motion: RigMotion) -> Array:
+    """1 in a left turn, -1 in a right one, (samples,): by the middle of a corner, else phase by phase."""
     samples = lateral.shape[1]
-    mid = [phase_window(motion, phase, samples) for phase in motion.phases if phase.name == "mid"]
-    return 1.0 if lateral[:, mid[0] if mid else slice(None)].sum() >= 0.0 else -1.0
+    windows = {phase.name: phase_window(motion, phase, samples) for phase in motion.phases}
+    turn = np.ones(samples)
+    for name, window in windows.items():
+        if "mid" not in windows or name == "mid":
+            turned = slice(None) if name == "mid" else window
+            turn[turned] = 1.0 if lateral[:, window].sum() >= 0.0 else -1.0
+    return turn
 
 
 def _swing(series: Array, first: Array) -> tuple[Array, Array]:
@@ -307,10 +312,10 @@ def _delay(series: Array, first: Array, largest: Array) -> Array:
     return delay
 
 
-def _half_difference(outputs: Array, slot: int, turn: float) -> Array:
-    """Half of right minus left per axle for a left turn, (cars, samples, 2)."""
+def _half_difference(outputs: Array, slot: int, turn: Array) -> Array:
+    """Half of right minus left per axle for a left turn, (cars, samples, 2); ``turn`` as `_turn`."""
     left, right = outputs[:, :, [slot, slot + 2]], outputs[:, :, [slot + 1, slot + 3]]
-    return np.asarray(0.5 * turn * (right - left))
+    return np.asarray(0.5 * turn[:, None] * (right - left))
 
 
 def _axle_sum(outputs: Array, slot: int) -> Array:

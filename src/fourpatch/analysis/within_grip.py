@@ -15,6 +15,7 @@ from fourpatch.errors import EventError, SolveError
 from fourpatch.events.braking import Braking
 from fourpatch.events.corner import Corner
 from fourpatch.events.files import RigEvent
+from fourpatch.events.measured_motion import MeasuredMotion
 from fourpatch.events.motion import RigMotion, steady_inputs
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.physics.grip import peak_lateral
@@ -67,7 +68,7 @@ def run_possible(car: Car, event: RigEvent, motion: RigMotion, parameters: Array
     SolveError
         As `run_rig`.
     """
-    if not isinstance(event, Corner | Braking):
+    if not isinstance(event, Corner | Braking | MeasuredMotion):
         return run_rig(parameters, motion)
     refuse_far_beyond(car, event, motion)
     history = run_rig(parameters, motion)
@@ -75,13 +76,13 @@ def run_possible(car: Car, event: RigEvent, motion: RigMotion, parameters: Array
     return history
 
 
-def refuse_far_beyond(car: Car, event: Corner | Braking, motion: RigMotion) -> None:
+def refuse_far_beyond(car: Car, event: Corner | Braking | MeasuredMotion, motion: RigMotion) -> None:
     """Refuse a motion whose acceleration is far beyond what the tyres could give at the most.
 
     Raises
     ------
     EventError
-        With the event's largest settings that are within grip.
+        With the event's largest settings that are within grip, if it has such settings.
 
     Notes
     -----
@@ -111,7 +112,9 @@ def _most_acceleration(car: Car, speed: float) -> float:
     return float(force.sum()) / mass_properties(car).total
 
 
-def refuse_overturned(car: Car, event: Corner | Braking, motion: RigMotion, history: History) -> None:
+def refuse_overturned(
+    car: Car, event: Corner | Braking | MeasuredMotion, motion: RigMotion, history: History
+) -> None:
     """Refuse a run in which the body leans further than the model holds.
 
     Raises
@@ -127,7 +130,9 @@ def refuse_overturned(car: Car, event: Corner | Braking, motion: RigMotion, hist
         )
 
 
-def _remedy(car: Car, event: Corner | Braking) -> str:
+def _remedy(car: Car, event: Corner | Braking | MeasuredMotion) -> str:
+    if isinstance(event, MeasuredMotion):
+        return "Check the units and signs of its accelerations, and whether the car is the one that did it"
     said = remedy(most_within_grip(car, event))
     return said[0].upper() + said[1:]
 

@@ -15,11 +15,12 @@ from fourpatch.events.braking import Braking
 from fourpatch.events.braking_in_a_turn import BrakingInATurn
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
+from fourpatch.events.measured_motion import MeasuredMotion
 from fourpatch.events.steady_circle import SteadyCircle
 from fourpatch.events.step_steer import StepSteer
 from fourpatch.events.straight_braking import StraightBraking
 
-RigEvent = Corner | Braking | BumpEvent
+RigEvent = Corner | Braking | MeasuredMotion | BumpEvent
 """What the rig puts a car through."""
 DrivenEvent = StepSteer | StraightBraking | SteadyCircle | BrakingInATurn
 """What a car is driven through with all degrees of freedom free."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fourpatch.advice.because import step_words
 from fourpatch.advice.complaint import numbered
-from fourpatch.advice.complaint_text import Reading
+from fourpatch.advice.complaint_text import Reading, said_elsewhere
 from fourpatch.advice.course import MARGINS
 from fourpatch.advice.cure import ChangeSet, Cure, Lever, left_alone
 from fourpatch.advice.draws import Sureness
@@ -35,6 +35,14 @@ _LAP_SHOWN = 0.005  # change of a lap that is not 0.00 when written [s]
 def read_as(reading: Reading) -> str:
     """Say what was understood of a complaint, and what was not."""
     said = f"Read as: {'; '.join(one.text() for one in reading.complaints)}."
+    for wish in reading.wished:
+        said += f' "{wish}" is taken as a wish, so the complaint is that it is missing.'
+    for remark in said_elsewhere(reading):
+        said += f" {remark}"
+    if reading.question is not None:
+        said += f' "{reading.question.words}": {reading.question.said}'
+    if reading.slips:
+        said += f" Slips mended: {', '.join(f'{typed} to {taken}' for typed, taken in reading.slips)}."
     if reading.unread:
         said += f" Not understood and left out: {', '.join(reading.unread)}."
     if reading.denied:

@@ -141,13 +141,9 @@ def test_wanted_is_half_the_excess_or_what_was_said(gt: Car) -> None:
     assert_allclose(said.wanted(4.0), 1.5)
 
 
-@pytest.mark.parametrize(
-    ("behaviour", "match"),
-    [("overheats", "no tyre temperature"), ("understeer", "neither axle is near its limit")],
-)
-def test_what_the_model_cannot_say_is_refused(gt: Car, behaviour: str, match: str) -> None:
-    one = Complaint(behaviour=behaviour, phase="straight")  # type: ignore[arg-type]
-    with pytest.raises(AdviceError, match=match):
+def test_what_the_model_cannot_say_is_refused(gt: Car) -> None:
+    one = Complaint(behaviour="understeer", phase="straight")
+    with pytest.raises(AdviceError, match="neither axle is near its limit"):
         target_of(one, gt, standard_course(gt))
 
 

@@ -247,6 +247,7 @@ OTHER_FAULTS = {
         '--file is "none.csv", which cannot be used',
         "Check its name and folder",
     ],
+    ("run", "measured-motion", "gt"): ["--file is missing", "columns time, speed, longitudinal_acceleration"],
     ("estimate", "car"): ["Give a brief and --output FILE"],
 }
 

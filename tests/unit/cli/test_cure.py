@@ -101,12 +101,13 @@ def test_the_figure_is_drawn(car_file: str, tmp_path: Path) -> None:
     ("complaint", "expected"),
     [
         ("blah", ("blah", "Nearest readings", "Choose one")),
-        ("pushs on entri", ("pushs on entri", '"pushes on entry"')),
+        ("slides on exit", ("slides on exit", "Which end", '"understeer on exit"', '"oversteer on exit"')),
         (
             "loose and pushes on entry",
             ("oversteer", "understeer on entry", "contradict", "in which phase"),
         ),
-        ("overheats the rear tyres", ("no tyre temperature", "Say what the car does")),
+        ("overheats the rear tyres", ("tyres have no temperature", "What may be meant instead")),
+        ("steering is heavy", ("weight and feel of the steering", "slow to answer")),
         ("pushes on the straight", ("neither axle is near its limit", "name a phase")),
         ("it does not push", ("only what the car does not do", "Say what it does")),
     ],

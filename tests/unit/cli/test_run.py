@@ -32,7 +32,11 @@ def given(tmp_path: Path) -> dict[str, tuple[str, ...]]:
     rows = [f"{0.1 * n:.1f}, {5.0 * np.sin(0.3 * n):.4f}, {5.0 * np.cos(0.2 * n):.4f}" for n in range(800)]
     text = "\n".join(["distance [m], left [mm], right [mm]", *rows])
     (tmp_path / "surface.csv").write_text(text, encoding="utf-8")
-    return {"measured-road": ("--file", "surface.csv")}
+    times = 0.05 * np.arange(120)
+    rows = [f"{t:.2f}, {90.0 - 2.0 * t:.3f}, -0.556, {5.0 * np.sin(t):.4f}" for t in times]
+    heading = "time [s], speed [km/h], longitudinal_acceleration [m/s^2], lateral_acceleration [m/s^2]"
+    (tmp_path / "motion.csv").write_text("\n".join([heading, *rows]), encoding="utf-8")
+    return {"measured-road": ("--file", "surface.csv"), "measured-motion": ("--file", "motion.csv")}
 
 
 @pytest.mark.parametrize("kind", EVENTS)

@@ -6,7 +6,7 @@ from pydantic import BaseModel, Field, PrivateAttr
 
 from fourpatch.advice.because import reasons
 from fourpatch.advice.complaint import Behaviour, Complaint, PhaseName, Place, Size, Window
-from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint
+from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint, understood
 from fourpatch.advice.confirmation import confirmation
 from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure, first_ranking
 from fourpatch.advice.draws import DRAWS, Sureness, sureness
@@ -72,13 +72,34 @@ class ComplaintRead(BaseModel):
     size: str
 
 
+class ReadElsewhere(BaseModel):
+    """What of a text is no matter of set-up, or has no number in this model."""
+
+    subject: str
+    words: str = Field(description="As typed.")
+    said: str = Field(description="The answer to it.")
+    numberless: bool = Field(description="A matter of set-up, but without a number in this model.")
+
+
+class ReadQuestion(BaseModel):
+    """What must be asked back."""
+
+    said: str
+    words: str = Field(description="What it is about, as typed.")
+    choices: list[str] = Field(description="Complaints, each of which is read as it stands.")
+
+
 class ReadAnswer(BaseModel):
     """What was understood, or why nothing was."""
 
     typed: str
     complaints: list[ComplaintRead]
     unread: list[str] = Field(description="Words that mean nothing here.")
-    denied: list[str] = Field(description="What the text says the car does not do, left out.")
+    denied: list[str] = Field(description="What the text says the car does not do, or does well, left out.")
+    wished: list[str] = Field(description="Wishes, read as the complaint behind them.")
+    elsewhere: list[ReadElsewhere]
+    question: ReadQuestion | None
+    slips: dict[str, str] = Field(description="Words as typed, and what they were taken for.")
     said: str = Field(description="All that in one or two sentences; or why it was not understood.")
     nearest: list[str] = Field(description="Readings to choose from where nothing was understood.")
 
@@ -235,24 +256,40 @@ def read_answer(text: str) -> ReadAnswer:
     try:
         return _read(read_complaint(text))
     except AdviceError as error:
-        return ReadAnswer(
-            typed=text,
-            complaints=[],
-            unread=[],
-            denied=[],
-            said=str(error),
-            nearest=nearest_readings(text.lower()) if "contradict" not in str(error) else [],
+        reading = understood(text)
+        contradicts = bool(reading.complaints)
+        return _read(reading).model_copy(
+            update={
+                "complaints": [],
+                "said": str(error),
+                "nearest": [] if contradicts else nearest_readings(text),
+            }
         )
 
 
 def _read(reading: Reading) -> ReadAnswer:
+    asked = reading.question
     return ReadAnswer(
         typed=reading.typed,
         complaints=[_complaint(one) for one in reading.complaints],
         unread=list(reading.unread),
         denied=list(reading.denied),
+        wished=list(reading.wished),
+        elsewhere=[
+            ReadElsewhere(
+                subject=one.about.subject,
+                words=one.words,
+                said=one.about.said,
+                numberless=one.about.numberless,
+            )
+            for one in reading.remarks
+        ],
+        question=None
+        if asked is None
+        else ReadQuestion(said=asked.said, words=asked.words, choices=list(asked.choices)),
+        slips=dict(reading.slips),
         said=read_as(reading),
-        nearest=[],
+        nearest=list(asked.choices) if asked is not None else [],
     )
 
 

@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 from fastapi import Request
 from nicegui import Client, ui
 
-from fourpatch.advice.complaint_words import EXAMPLES
+from fourpatch.advice.complaint_text import EXAMPLES
 from fourpatch.app.answers.cure import (
     KIND,
     SHOWN_LEVERS,

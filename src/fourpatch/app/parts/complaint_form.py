@@ -24,7 +24,6 @@ PLAIN: dict[Behaviour, str] = {
     "locks rears": "locks rears",
     "spins the inside wheel": "spins the inside wheel",
     "inconsistent": "inconsistent",
-    "overheats": "overheats its tyres",
 }
 """What the car does, as a driver may say it."""
 

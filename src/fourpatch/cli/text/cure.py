@@ -157,6 +157,13 @@ def cure_content(answer: CureAnswer) -> dict[str, Any]:
             "typed": answer.reading.typed,
             "unread": list(answer.reading.unread),
             "denied": list(answer.reading.denied),
+            "wished": list(answer.reading.wished),
+            "elsewhere": [
+                {"subject": one.about.subject, "words": one.words, "said": one.about.said}
+                for one in answer.reading.remarks
+            ],
+            "question": _question_content(answer.reading),
+            "slips": dict(answer.reading.slips),
         },
         "complaints": [_complaint_content(found, k) for k in range(len(found.targets))],
         "levers": [_lever_content(answer, k) for k in range(len(found.levers))],
@@ -193,6 +200,13 @@ def cure_content(answer: CureAnswer) -> dict[str, Any]:
         "course": {"name": found.course.name, "notes": list(found.course.notes)},
         "stopped": found.stopped or (answer.sureness is not None and answer.sureness.stopped),
     }
+
+
+def _question_content(reading: Reading) -> dict[str, Any] | None:
+    asked = reading.question
+    return (
+        None if asked is None else {"said": asked.said, "words": asked.words, "choices": list(asked.choices)}
+    )
 
 
 def _or_nan(value: float | None) -> float:

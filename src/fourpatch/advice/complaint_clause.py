@@ -1,0 +1,426 @@
+"""What a clause of a complaint says: a fault or a quality, how much of it, where, and if it is a wish."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal, cast, get_args
+
+from fourpatch.advice.complaint import Behaviour, Complaint, End, PhaseName, Place, Size, Window
+from fourpatch.advice.lexicon import Chunk, State, lexicon
+
+Amount = Literal["much", "little", "none", "ask"]
+"""What is complained of: too much of it, too little of it, nothing; or it must be asked which."""
+
+_AT = ("told", "meant", "turn in", "place", "window", "corners")
+_WITH_END: tuple[Behaviour, ...] = ("hops", "bottoms", "floats", "nervous")
+_REACH = 3
+"""Words between a "not" and what it denies."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Where:
+    """Phases and places that a clause names."""
+
+    phases: tuple[PhaseName, ...] = ()
+    window: Window = ""
+    places: tuple[Place, ...] = ()
+    corners: tuple[int, ...] = ()
+
+    def __bool__(self) -> bool:
+        """Say whether anything is named."""
+        return bool(self.phases or self.places or self.corners or self.window)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What one part of a text with at most one fault or quality in it says."""
+
+    meaning: str
+    """A behaviour, ?QUESTION, ~REMARK; "-" for nothing to complain of, empty where no fault is named."""
+    where: Where
+    end: End = ""
+    size: Size = ""
+    worse: bool = False
+    """A bare "worse", "a problem": of what was said before, if anything was."""
+    wished: bool = False
+    """What is wished is the opposite of what is read."""
+    everywhere: bool = False
+    unsure: tuple[Behaviour, ...] = ()
+    """The two behaviours between which it must be asked."""
+    start: int = 0
+    stop: int = 0
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Yield one complaint for each phase and place."""
+        behaviour = cast(Behaviour, self.meaning)
+        places = [one for one in self.where.places if (behaviour, one) != ("thrown off kerbs", "kerb")]
+        for phase in self.where.phases or ("",):
+            for place in places or ("",):
+                yield Complaint(
+                    behaviour=behaviour,
+                    phase=phase,
+                    window=self.where.window,
+                    place=place,  # type: ignore[arg-type]
+                    corners=self.where.corners,
+                    end=self.end if behaviour in _WITH_END else "",
+                    size=self.size,
+                )
+
+
+def said_in(clause: Sequence[Chunk], words: Sequence[str], before: "Carried") -> Iterator[Said]:
+    """Yield what a clause says, one by one.
+
+    Parameters
+    ----------
+    clause : its phrases, without those that join clauses.
+    words : of the whole text.
+    before : what the clauses before lend it.
+    """
+    chunks = _folded([one for one in clause if one.kind not in ("filler", "unread")], words)
+    late = next((one.start for one in clause if words[one.start] in ("before", "until")), len(words))
+    # "I have to wait before I can get on the power" does not happen on the power.
+    chunks = [one for one in chunks if one.kind != "meant" or one.start < late]
+    if before.denied and chunks:
+        chunks = [Chunk("denial", "not", chunks[0].start, chunks[0].start), *chunks]
+    if before.bad and chunks and not _heads(chunks):
+        chunks.append(Chunk("verdict", "bad", clause[-1].stop, clause[-1].stop))
+    if before.wished and chunks:
+        chunks = [Chunk("wish", "strong", chunks[0].start, chunks[0].start), *chunks]
+    chunks = _off_and_in(chunks, clause, words)
+    quantities = {one.value for one in chunks if one.kind == "quantity"}
+    if before.state is not None and quantities & {"much", "little", "scarce"} and not _heads(chunks):
+        chunks.append(replace(before.state, start=clause[-1].stop, stop=clause[-1].stop))
+        if before.end and not any(one.kind == "end" for one in chunks):
+            chunks.append(Chunk("end", before.end, clause[-1].stop, clause[-1].stop))
+    for part in _parts(chunks):
+        yield replace(_said(part, words), start=clause[0].start, stop=clause[-1].stop)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carried:
+    """What a clause takes over from the one before it."""
+
+    state: Chunk | None = None
+    """ "too much grip on entry, not enough on exit" """
+    end: str = ""
+
+    bad: bool = False
+    """ "fine except on exit" """
+    denied: bool = False
+    """ "no understeer or oversteer" """
+    wished: bool = False
+    """ "I want more bite on entry and more grip on exit" """
+
+
+# Words that mean something else together
+
+
+def _folded(chunks: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
+    """Return the phrases with what a "not" turns into its opposite turned."""
+    found: list[Chunk] = []
+    for chunk in chunks:
+        near = next((one for one in reversed(found) if one.kind in ("denial", "hardly")), None)
+        if near is not None and chunk.start - near.stop > _REACH:
+            near = None
+        if chunk.kind == "verdict" and near is not None:
+            found.remove(near)
+            chunk = replace(chunk, value="bad" if chunk.value == "praise" else "praise", start=near.start)
+        elif chunk.kind == "quantity" and chunk.value == "fix" and near is not None:
+            found.remove(near)
+        elif chunk.kind == "quantity" and chunk.value == "enough":
+            earlier = next((one for one in found if one.kind in ("denial", "hardly")), None)
+            if earlier is not None:
+                found.remove(earlier)
+            chunk = replace(chunk, value="little" if earlier is not None else "enough")
+        elif chunk.kind == "wish" and near is not None and near.kind == "denial":
+            found.remove(near)
+            chunk = replace(chunk, value="unwished")
+        found.append(chunk)
+    if found and found[-1].kind == "quantity" and words[found[-1].start : found[-1].stop] == ("too",):
+        found.pop()  # behind the last word it is "also"
+    return _loose(found, words)
+
+
+def _loose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
+    """Read "lose on exit" as it is meant: nothing is lost there, and nobody is there to lose it."""
+    if any(one.kind in ("state", "comparative", "end") for one in chunks):
+        return chunks
+    return [
+        replace(one, kind="state", value="oversteer")
+        if one.kind == "quantity"
+        and words[one.start : one.stop] == ("lose",)
+        and not _by_somebody(one, words)
+        else one
+        for one in chunks
+    ]
+
+
+def _by_somebody(chunk: Chunk, words: Sequence[str]) -> bool:
+    return chunk.start > 0 and words[chunk.start - 1] in ("i", "we", "you", "they", "to")
+
+
+def _off_and_in(chunks: list[Chunk], clause: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
+    """Read "loose in, tight off": the last word of a clause, right behind what the car does."""
+    for one, other in pairwise(clause):
+        if one.kind == "filler" and words[one.start] == "off" and other.kind == "place":
+            chunks = sorted([*chunks, Chunk("told", "exit", one.start, one.stop)], key=lambda c: c.start)
+    last = clause[-1]
+    if last.kind != "filler" or not chunks or chunks[-1].kind != "state":
+        return chunks
+    phase = _SHORT.get(words[last.start])
+    if phase is None or chunks[-1].stop != last.start:
+        return chunks
+    return [*chunks, Chunk("told", phase, last.start, last.stop)]
+
+
+_SHORT = {"in": "entry", "off": "exit", "out": "exit"}
+
+
+# Parts with one fault or quality each
+
+
+def _parts(chunks: Sequence[Chunk]) -> list[list[Chunk]]:
+    heads = _heads(chunks)
+    if len(heads) < 2:
+        return [list(chunks)] if chunks else []
+    gaps = [range(a + 1, b) for a, b in pairwise(heads)]
+    named = [[k for k in gap if chunks[k].kind in _AT] for gap in gaps]
+    before = any(chunks[k].kind in _AT for k in range(heads[0])) and all(named)
+    cuts = [0]
+    for gap, at in zip(gaps, named, strict=True):
+        if at:
+            cuts.append(at[0] if before else at[-1] + 1)
+        else:
+            cuts.append(next((k for k in gap if chunks[k].kind != "size"), gap.stop))
+    return [list(chunks[a:b]) for a, b in zip(cuts, [*cuts[1:], len(chunks)], strict=True)]
+
+
+def _heads(chunks: Sequence[Chunk]) -> list[int]:
+    return [k for k in range(len(chunks)) if _is_head(chunks, k)]
+
+
+def _is_head(chunks: Sequence[Chunk], place: int) -> bool:
+    one = chunks[place]
+    if one.kind in ("state", "comparative"):
+        return True
+    if one.kind != "verdict" or one.value != "praise":
+        return False
+    # "Great grip" is one thing; "loose on exit fine on entry" are two.
+    beside = [chunks[k].kind for k in (place - 1, place + 1) if 0 <= k < len(chunks)]
+    return "state" not in beside
+
+
+def _said(part: Sequence[Chunk], words: Sequence[str]) -> Said:
+    states = [one for one in part if one.kind in ("state", "comparative")]
+    where = _where(part, words, has_state=bool(states))
+    ends = [one.value for one in part if one.kind == "end"]
+    end = _nearest_end(part, states[0]) if states else next(iter(ends), "")
+    size = _size(part, words)
+    everywhere = any(one.kind == "everywhere" for one in part)
+    if not states:
+        return replace(_without_state(part, where, end), size=size, everywhere=everywhere)
+    state = lexicon().states[states[0].value]
+    end = end or state.end
+    if state.phase and not where.phases:
+        where = replace(where, phases=(cast(PhaseName, state.phase),))
+    amount = _amount(part, state, comparative=states[0].kind == "comparative")
+    said = Said(meaning="-", where=where, size=size, everywhere=everywhere, end=_end(end))
+    if amount == "none":
+        return said
+    both = [_meaning(table, end, where, states[0], words, part) for table in (state.much, state.little)]
+    if amount == "ask":
+        return replace(said, meaning="?wish", unsure=tuple(cast(Behaviour, one) for one in both if _is(one)))
+    meaning = both[amount == "little"]
+    into = any(one.kind == "meant" and words[one.start] == "into" for one in part)
+    if meaning.startswith("locks") and into and where.phases == ("entry",):
+        said = replace(said, where=replace(where, phases=()))  # locking into a corner is locking before it
+    return replace(said, meaning=meaning or "-", wished=state.bad and amount == "little")
+
+
+def _end(end: str) -> End:
+    return cast(End, end) if end in get_args(End) else ""
+
+
+def _is(meaning: str) -> bool:
+    return meaning in get_args(Behaviour)
+
+
+def _nearest_end(part: Sequence[Chunk], state: Chunk) -> str:
+    """Return the end of the car that goes with a fault: the one before it, else the one behind."""
+    ahead = [one.value for one in part if one.kind == "end" and one.start < state.start]
+    behind = [one.value for one in part if one.kind == "end" and one.start > state.start]
+    return ahead[-1] if ahead else behind[0] if behind else ""
+
+
+def _without_state(part: Sequence[Chunk], where: Where, end: str) -> Said:
+    """Read "more front", "bad over kerbs", "terrible turn-in", "fine on exit", "not on exit"."""
+    said = Said(meaning="", where=where, end=_end(end))
+    kinds = {one.kind for one in part}
+    verdicts = {one.value for one in part if one.kind == "verdict"}
+    quantities = {one.value for one in part if one.kind == "quantity"}
+    bad = "bad" in verdicts or "fix" in quantities
+    turned_in = "turn in" in kinds and (bad or quantities or kinds & {"denial", "hardly", "wish"})
+    if turned_in and "praise" not in verdicts:
+        amount = _amount(part, lexicon().states["rotation"], comparative=False)
+        meaning = {"much": "oversteer", "little": "understeer", "none": "-", "ask": "?wish"}[amount]
+        return replace(said, meaning=meaning, unsure=("understeer", "oversteer") if amount == "ask" else ())
+    missed = bool(quantities & {"little", "scarce", "much", "more", "less"})
+    missed |= "denial" in kinds and not verdicts and not where
+    if end in ("front", "rear") and missed:
+        state = lexicon().states["grip"]
+        amount = _amount(part, state, comparative=False)
+        table = {"much": state.much, "little": state.little}.get(amount)
+        if table is not None:
+            return replace(said, meaning=table[end])
+    if "praise" in verdicts or "denial" in kinds:
+        return replace(said, meaning="-")
+    if bad and {"kerb", "bumpy"} & set(where.places):
+        return replace(said, meaning="thrown off kerbs" if "kerb" in where.places else "hops")
+    return replace(said, worse=bad or bool(quantities))
+
+
+def _where(part: Sequence[Chunk], words: Sequence[str], *, has_state: bool) -> Where:
+    told = [one.value for one in part if one.kind == "told"]
+    told += ["entry" for one in part if one.kind == "turn in"]
+    meant = [one.value for one in part if one.kind == "meant"][:1]
+    # "Slow" and "fast" alone are a place only of something.
+    places = [
+        one.value
+        for one in part
+        if one.kind == "place" and (has_state or words[one.start : one.stop] not in (("slow",), ("fast",)))
+    ]
+    corners = {int(n) for one in part if one.kind == "corners" for n in one.value.split("_") if n}
+    windows = [one.value for one in part if one.kind == "window"]
+    return Where(
+        phases=tuple(dict.fromkeys(cast(list[PhaseName], told or meant))),
+        window=cast(Window, windows[0]) if windows else "",
+        places=tuple(dict.fromkeys(cast(list[Place], places))),
+        corners=tuple(sorted(corners)),
+    )
+
+
+def _size(part: Sequence[Chunk], words: Sequence[str]) -> Size:
+    for one in part:
+        if one.kind == "size":
+            return cast(Size, one.value)
+    for one in part:
+        own = set(words[one.start : one.stop])
+        if one.kind == "quantity" and one.value == "much":
+            small, large = own & {"bit", "little", "touch"}, own & {"far", "way"}
+            return "a little" if small else "badly" if large else "clearly"
+        if one.kind == "verdict" and one.value == "bad" and own & _VERY:
+            return "badly"
+    return ""
+
+
+_VERY = frozenset("bad terrible awful horrible horrendous atrocious abysmal dreadful shocking".split())
+
+
+# How much of it
+
+
+def _amount(part: Sequence[Chunk], state: State, *, comparative: bool) -> Amount:
+    """Return whether there is too much of it, too little, or nothing to complain of."""
+    kinds = {one.kind for one in part}
+    quantities = {one.value for one in part if one.kind == "quantity"}
+    quantities |= {"more"} if comparative else set()
+    wishes = {one.value for one in part if one.kind == "wish"}
+    if wishes == {"soft"} and "has" in kinds:
+        wishes = set()
+    denied = _denied(part, state)
+    if "little" in quantities:
+        return "none" if denied else "little"
+    if "scarce" in quantities:
+        return "none" if state.bad or denied else "little"
+    if "much" in quantities:
+        return "none" if denied or "hardly" in kinds else "much"
+    if "fix" in quantities:
+        return "much" if state.bad else "little"
+    if "less" in quantities:
+        return _less(state, wishes, denied=denied, has="has" in kinds)
+    if "more" in quantities:
+        return _more(state, wishes, denied=denied, has="has" in kinds)
+    if "unwished" in wishes:
+        return "much"
+    if denied or "hardly" in kinds:
+        return "none" if state.bad else "little"
+    return _plain(part, state, wishes)
+
+
+def _denied(part: Sequence[Chunk], state: State) -> bool:
+    """Say whether a fault is said not to be there; "lets go without warning" does not."""
+    heads = [one.start for one in part if one.kind in ("state", "comparative")]
+    first = heads[0] if heads and state.bad else part[-1].stop
+    return any(one.kind == "denial" and (one.value == "gone" or one.start <= first) for one in part)
+
+
+def _less(state: State, wishes: set[str], *, denied: bool, has: bool) -> Amount:
+    if "unwished" in wishes or denied:
+        return "ask"
+    if wishes:
+        return "much"
+    if has:
+        return "none" if state.bad else "little"
+    return "much" if state.bad else "ask"
+
+
+def _more(state: State, wishes: set[str], *, denied: bool, has: bool) -> Amount:
+    if "unwished" in wishes:
+        return "much"
+    if wishes:
+        return "little"
+    if denied:
+        return "none" if state.bad else "little"
+    if has:
+        return "much"
+    return "ask" if state.bad else "little"
+
+
+def _plain(part: Sequence[Chunk], state: State, wishes: set[str]) -> Amount:
+    """Without "more" or "less", "too much" or "not"."""
+    verdicts = {one.value for one in part if one.kind == "verdict"}
+    if not state.bad:
+        return "little" if wishes or "bad" in verdicts else "none"
+    if "strong" not in wishes:
+        return "much"
+    # "I want it to push a bit" is a wish; "I want ... understeer" may be half a sentence.
+    small = any(one.kind == "size" and one.value == "a little" for one in part)
+    return "little" if small else "ask"
+
+
+# What it means
+
+
+def _meaning(
+    table: dict[str, str] | object,
+    end: str,
+    where: Where,
+    state: Chunk,
+    words: Sequence[str],
+    part: Sequence[Chunk],
+) -> str:
+    """Return the behaviour, ?QUESTION or ~REMARK of a state at an end of the car and a place."""
+    by_end = cast(dict[str, str], table)
+    if end == "both" and state.value in ("slides", "washes", "grip"):
+        return "~overall_grip"
+    meaning = by_end.get(end) or by_end.get("any", "")
+    if not meaning.startswith("%"):
+        return meaning
+    rough = {"kerb", "bumpy"} & set(where.places)
+    phases = set(where.phases)
+    match meaning:
+        case "%stability":
+            moving = end == "rear" or phases & {"braking", "entry", "mid", "exit"}
+            return "oversteer" if moving and not rough else "nervous"
+        case "%nervous":
+            return "oversteer" if (end == "rear" or phases & {"braking", "exit"}) and not rough else "nervous"
+        case "%spins":
+            ends = [one for one in part if one.kind == "end"]
+            wheels = {"wheel", "wheels", "tyre", "tyres", "rears", "fronts", "inside", "inner"}
+            turning = any(wheels & set(words[one.start : one.stop]) for one in ends)
+            return "spins the inside wheel" if turning else "oversteer"
+        case "%upset":
+            if rough:
+                return "thrown off kerbs" if "kerb" in rough else "hops"
+            return {"front": "understeer", "rear": "oversteer"}.get(end, "?upset")
+    raise AssertionError(meaning)
