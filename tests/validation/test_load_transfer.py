@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.load_transfer import (
     LateralTransfer,
     lateral_transfer,
+    lateral_transfer_on_rigid_tyres,
     longitudinal_transfer,
     roll_axis_arm,
     roll_gradient_on_rigid_tyres,
@@ -198,6 +199,16 @@ def test_lateral_transfer_by_hand(
     sides = np.array([-1.0, 1.0, -1.0, 1.0])
     loads = corner_loads(vector) + ay * sides * np.repeat(found.total, 2)
     assert_allclose(loads, expected["loads"], rtol=0.0, atol=5e-4 + neglect * 2500.0)
+
+
+def test_the_textbook_s_transfer_by_hand(cornering_car: Array) -> None:
+    """Rigid tyres and no leaning weight, asked of the car as it is: tyres and weight stay in the car."""
+    found, ay = lateral_transfer_on_rigid_tyres(cornering_car), 10.0
+    for part in ("elastic", "geometric", "unsprung", "total"):
+        # Half a unit of the last printed figure.
+        assert_allclose(ay * np.array(getattr(found, part)), WITHOUT_LEANING[part], rtol=0.0, atol=5e-5)
+    assert_allclose(ay * found.roll_gradient, WITHOUT_LEANING["roll_gradient"], rtol=0.0, atol=5e-9)
+    assert_allclose(found.front_share, WITHOUT_LEANING["front_share"], rtol=0.0, atol=5e-7)
 
 
 def test_arm_and_gradient_by_hand(cornering_car: Array) -> None:

@@ -1,5 +1,6 @@
 """Load transfer in steady cornering and braking, split by the path it takes."""
 
+from math import inf
 from typing import Annotated
 
 import numpy as np
@@ -153,16 +154,32 @@ def lateral_transfer(vector: Vector) -> LateralTransfer:
     Source: derived here; on rigid tyres as in Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 6,
     and Milliken & Milliken, Race Car Vehicle Dynamics, SAE 1995, chapter 18 (both from memory).
     """
-    stiffness, width, sprung = roll_stiffness(vector), tracks(vector), axle_sprung_masses(vector)
+    return _lateral_transfer(vector, roll_stiffness(vector).tyres, leaning=vector[P.gravity_roll_moment])
+
+
+def lateral_transfer_on_rigid_tyres(vector: Vector) -> LateralTransfer:
+    """Return the same as the textbook has it: tyres held rigid, the leaning body's weight left out.
+
+    Notes
+    -----
+    phi = m_s d / sum K_i, elastic_i t_i = K_i phi: what a spreadsheet or a book's example is compared with.
+    """
+    return _lateral_transfer(vector, Axles(inf, inf), leaning=0.0)
+
+
+def _lateral_transfer(vector: Vector, tyres: Axles, *, leaning: float) -> LateralTransfer:
+    """Return the closed form of `lateral_transfer` for roll stiffnesses of the tyres [N m/rad]."""
+    springs, width, sprung = roll_stiffness(vector).suspension, tracks(vector), axle_sprung_masses(vector)
     geometric = [m * h for m, h in zip(sprung, roll_centre_heights(vector), strict=True)]
     couples = corner_values(vector, C.unsprung_couple)
     unsprung = [0.5 * float(couples[k] - couples[k + 1]) * width[k // 2] for k in (0, 2)]
-    share = [k / (k + t) for k, t in zip(stiffness.suspension, stiffness.tyres, strict=True)]
+    share = [k / (k + t) for k, t in zip(springs, tyres, strict=True)]
     past = [g + u for g, u in zip(geometric, unsprung, strict=True)]
     moment = vector[P.sprung_mass] * roll_axis_arm(vector)
     moment += sum(s * n for s, n in zip(share, past, strict=True))
-    roll = float(moment / (sum(stiffness.with_tyres) - vector[P.gravity_roll_moment]))
-    elastic = [s * (t * roll - n) for s, t, n in zip(share, stiffness.tyres, past, strict=True)]
+    in_series = sum(k * (1.0 - s) for k, s in zip(springs, share, strict=True))
+    roll = float(moment / (in_series - leaning))
+    elastic = [k * (1.0 - s) * roll - s * n for k, s, n in zip(springs, share, past, strict=True)]
 
     def on_tyres(moments: list[float]) -> Axles:
         return Axles(*(m / t for m, t in zip(moments, width, strict=True)))

@@ -1,7 +1,7 @@
 """The linear single-track model: how understeered a car is where its tyres are still linear."""
 
-from math import sqrt
-from typing import Annotated
+from math import pi, sqrt
+from typing import Annotated, NamedTuple
 
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, CORNERING_STIFFNESS, SHARE, SPEED, Axles, Findings
 
@@ -53,3 +53,44 @@ def single_track(
         characteristic_speed=sqrt(length / gradient) if gradient > 0.0 else None,
         critical_speed=sqrt(-length / gradient) if gradient < 0.0 else None,
     )
+
+
+class YawMotion(NamedTuple):
+    """How the single-track model yaws by itself at one speed; both none beyond its critical speed."""
+
+    natural_frequency: float | None
+    """Undamped. [Hz]"""
+    damping_ratio: float | None
+    """Above 1 it does not swing. [1]"""
+
+
+def yaw_motion(
+    *, mass: float, yaw_inertia: float, cg_to_front: float, cg_to_rear: float, stiffness: Axles, speed: float
+) -> YawMotion:
+    """Return natural frequency and damping of yaw and sideslip in the linear single-track model.
+
+    Parameters
+    ----------
+    mass, yaw_inertia : of the whole car. [kg], [kg m^2]
+    cg_to_front, cg_to_rear : a and b. [m]
+    stiffness : cornering stiffness of both tyres of each axle. [N/rad]
+    speed : above 0. [m/s]
+
+    Notes
+    -----
+    From the trace and determinant of the equations of sideways motion and yaw,
+      2 zeta omega = (C_f + C_r) / (m V) + (a^2 C_f + b^2 C_r) / (I V),
+      omega^2 = C_f C_r L^2 / (m I V^2) + (b C_r - a C_f) / I.
+    Left out: tyres that lag, roll, and steering that gives way; at speed they lower the damping.
+
+    Source: terms of ISO 8855; formulas derived here, checked in the tests against eigenvalues of two
+    published sets.
+    """
+    front, rear = stiffness
+    a, b = cg_to_front, cg_to_rear
+    turning = (b * rear - a * front) / yaw_inertia
+    square = front * rear * (a + b) ** 2 / (mass * yaw_inertia * speed**2) + turning
+    if square <= 0.0:
+        return YawMotion(None, None)
+    damping = ((front + rear) / mass + (a * a * front + b * b * rear) / yaw_inertia) / speed
+    return YawMotion(sqrt(square) / (2.0 * pi), damping / (2.0 * sqrt(square)))

@@ -1,11 +1,24 @@
-"""The car settled at each speed: ride heights, downforce, balance, drag, loads and travel left."""
+"""The car settled at each speed: ride heights, downforce, balance, drag, loads, travel left and handling."""
 
 from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.quantity import FORCE, LENGTH, SHARE, SPEED, Axles, Corners, Findings
+from fourpatch.analysis.quantity import (
+    ANGLE_GRADIENT,
+    FORCE,
+    FREQUENCY,
+    LENGTH,
+    RATIO,
+    SHARE,
+    SPEED,
+    Axles,
+    Corners,
+    Findings,
+)
+from fourpatch.analysis.single_track import YawMotion, yaw_motion
+from fourpatch.analysis.statics import handling_at
 from fourpatch.analysis.steady_limits import top_speed
 from fourpatch.analysis.wheel_rates import corner_values
 from fourpatch.car.car import Car
@@ -13,7 +26,7 @@ from fourpatch.car.pack import pack
 from fourpatch.errors import EventError
 from fourpatch.events.motion import steady_inputs
 from fourpatch.events.run import rig_instant, settle
-from fourpatch.physics.layout import C, O
+from fourpatch.physics.layout import C, O, P
 
 Vector = NDArray[np.float64]
 
@@ -37,6 +50,12 @@ class AtSpeed(Findings):
     """Wheel travel left until the bump stop is touched, mean of left and right; below zero it is pressed."""
     to_droop_stop: Annotated[Axles, LENGTH]
     """Wheel travel left until the droop stop is touched."""
+    understeer_gradient: Annotated[float, ANGLE_GRADIENT]
+    """For small lateral acceleration, tyres at the loads of this speed; negative is oversteer."""
+    yaw_frequency: Annotated[float | None, FREQUENCY]
+    """Undamped, of the linear single-track model; none at rest and beyond the critical speed."""
+    yaw_damping_ratio: Annotated[float | None, RATIO]
+    """Of the same; tyres that lag and roll, left out, lower it at speed."""
 
 
 def speed_sweep(car: Car, *, fastest: float | None = None, speeds: int = 25) -> tuple[AtSpeed, ...]:
@@ -71,6 +90,10 @@ def _at_speed(car: Car, vector: Vector, speed: float) -> AtSpeed:
     front, rear = float(outputs[O.front_downforce]), float(outputs[O.rear_downforce])
     travel = outputs[O.travel : O.travel + 4]
     up, down = corner_values(vector, C.stop_gap) - travel, corner_values(vector, C.droop_gap) + travel
+    handling = handling_at(
+        vector, outputs[O.tyre_load : O.tyre_load + 4], outputs[O.inclination : O.inclination + 4]
+    )
+    yaw = yaw_motion_at(vector, handling.cornering_stiffness, speed)
     balanced = abs(front + rear) > 1e-6 * (abs(front) + abs(rear)) > 0.0
     return AtSpeed(
         speed=speed,
@@ -81,6 +104,29 @@ def _at_speed(car: Car, vector: Vector, speed: float) -> AtSpeed:
         tyre_load=Corners(*outputs[O.tyre_load : O.tyre_load + 4].tolist()),
         to_bump_stop=Axles(float(up[:2].mean()), float(up[2:].mean())),
         to_droop_stop=Axles(float(down[:2].mean()), float(down[2:].mean())),
+        understeer_gradient=handling.understeer_gradient,
+        yaw_frequency=yaw.natural_frequency,
+        yaw_damping_ratio=yaw.damping_ratio,
+    )
+
+
+def yaw_motion_at(vector: Vector, stiffness: Axles, speed: float) -> YawMotion:
+    """Return how a packed car yaws by itself at a speed; nothing at rest.
+
+    Parameters
+    ----------
+    stiffness : cornering stiffness of both tyres of each axle. [N/rad]
+    speed : [m/s]
+    """
+    if speed == 0.0:
+        return YawMotion(None, None)
+    return yaw_motion(
+        mass=float(vector[P.total_mass]),
+        yaw_inertia=float(vector[P.yaw_inertia]),
+        cg_to_front=float(vector[P.cg_to_front]),
+        cg_to_rear=float(vector[P.cg_to_rear]),
+        stiffness=stiffness,
+        speed=speed,
     )
 
 

@@ -13,6 +13,7 @@ from fourpatch.analysis.load_transfer import (
     cg_height,
     jacking,
     lateral_transfer,
+    lateral_transfer_on_rigid_tyres,
     longitudinal_transfer,
     roll_geometry,
     roll_gradient_on_rigid_tyres,
@@ -71,6 +72,8 @@ class Weights(Findings):
     """Load of each tyre at rest."""
     corner_sprung_mass: Annotated[Corners, MASS]
     """What each corner's suspension carries at rest."""
+    spring_force: Annotated[Corners, FORCE]
+    """Of each corner's spring at rest, at the spring."""
     axle_share: Annotated[Axles, SHARE]
     """Share of the weight on each axle."""
     left_share: Annotated[float, SHARE]
@@ -164,6 +167,8 @@ class Statics(Findings):
     roll_geometry: RollGeometry
     cornering: LateralTransfer
     """In closed form, for small lateral acceleration."""
+    cornering_on_rigid_tyres: LateralTransfer
+    """The textbook's: tyres held rigid, the leaning body's weight left out."""
     settled_cornering: LateralTransfer
     """From the car settled in a left turn at about 0.3 g."""
     longitudinal: LongitudinalTransfer
@@ -200,6 +205,7 @@ def statics(
         roll=roll(vector),
         roll_geometry=roll_geometry(vector),
         cornering=lateral_transfer(vector),
+        cornering_on_rigid_tyres=lateral_transfer_on_rigid_tyres(vector),
         settled_cornering=settled_lateral_transfer(vector),
         longitudinal=longitudinal_transfer(vector),
         jacking=jacking(vector),
@@ -226,12 +232,21 @@ def weights(vector: Vector) -> Weights:
         sprung_mass=float(vector[P.sprung_mass]),
         corner_load=Corners(*loads.tolist()),
         corner_sprung_mass=Corners(*sprung.tolist()),
+        spring_force=Corners(*_spring_forces(vector).tolist()),
         axle_share=Axles(float(shares[0] + shares[1]), float(shares[2] + shares[3])),
         left_share=float(shares[0] + shares[2]),
         cross_weight=float(shares[1] + shares[2]),
         cg_height=cg_height(vector),
         sprung_cg_height=float(vector[P.sprung_cg_height]),
     )
+
+
+def _spring_forces(vector: Vector) -> Vector:
+    """Return the static force of the corner springs, at the spring, (4,) [N]."""
+    # Below the force that closes a helper the packed car counts along the main spring's line.
+    main, closed = corner_values(vector, C.spring_static_force), corner_values(vector, C.helper_block_force)
+    softer = corner_values(vector, C.helper_rate) / corner_values(vector, C.spring_rate)
+    return np.where(main > closed, main, closed + (main - closed) * softer)
 
 
 def ride(vector: Vector) -> Ride:
@@ -329,8 +344,13 @@ def _cornering_stiffnesses(vector: Vector, loads: Vector, inclinations: Vector, 
 
 def handling(vector: Vector) -> SingleTrack:
     """Return the single-track values of a packed car, its tyres at their static loads and inclinations."""
+    return handling_at(vector, corner_loads(vector), corner_values(vector, C.inclination))
+
+
+def handling_at(vector: Vector, loads: Vector, inclinations: Vector) -> SingleTrack:
+    """Return the single-track values of a packed car, its tyres at given loads [N] and inclinations [rad]."""
     stiffness = np.empty(4)
-    _cornering_stiffnesses(vector, corner_loads(vector), corner_values(vector, C.inclination), stiffness)
+    _cornering_stiffnesses(vector, loads, inclinations, stiffness)
     return single_track(
         mass=float(vector[P.total_mass]),
         cg_to_front=float(vector[P.cg_to_front]),

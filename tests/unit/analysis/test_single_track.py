@@ -11,7 +11,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.quantity import Axles
-from fourpatch.analysis.single_track import SingleTrack, single_track
+from fourpatch.analysis.single_track import SingleTrack, YawMotion, single_track, yaw_motion
 
 # Cornering stiffness is given per tyre.
 ABE = {"mass": 1500.0, "a": 1.1, "b": 1.6, "front": 55e3, "rear": 60e3}
@@ -70,3 +70,43 @@ def test_neutral_car_has_neither_speed() -> None:
     assert car.understeer_gradient == 0.0
     assert car.characteristic_speed is None
     assert car.critical_speed is None
+
+
+@pytest.mark.parametrize("speed", [10.0, 30.0, 60.0])
+@pytest.mark.parametrize(("given", "inertia"), [(ABE, 2500.0), (RAJAMANI, 2873.0)])
+def test_yaw_motion_is_that_of_the_eigenvalues(given: dict[str, float], inertia: float, speed: float) -> None:
+    """Of sideways speed and yaw rate, written from the forces of both axles."""
+    m, a, b, front, rear = given["mass"], given["a"], given["b"], 2.0 * given["front"], 2.0 * given["rear"]
+
+    def rates(sideways: float, yaw_rate: float) -> list[float]:
+        forces = -front * (sideways + a * yaw_rate) / speed, -rear * (sideways - b * yaw_rate) / speed
+        return [sum(forces) / m - speed * yaw_rate, (a * forces[0] - b * forces[1]) / inertia]
+
+    values = np.linalg.eigvals(np.column_stack([rates(1.0, 0.0), rates(0.0, 1.0)]))
+    found = yaw_motion(
+        mass=m, yaw_inertia=inertia, cg_to_front=a, cg_to_rear=b, stiffness=Axles(front, rear), speed=speed
+    )
+    natural = np.sqrt(np.prod(values).real)
+    assert found.natural_frequency is not None
+    # rounding of an eigenvalue
+    assert_allclose(2.0 * np.pi * found.natural_frequency, natural, rtol=1e-12)
+    assert_allclose(found.damping_ratio, -values.sum().real / (2.0 * natural), rtol=1e-12)
+
+
+def test_yaw_has_no_frequency_beyond_the_critical_speed() -> None:
+    given = {**RAJAMANI, "a": 1.58, "b": 1.1}
+    critical = found(given).critical_speed
+    assert critical is not None
+
+    def at(speed: float) -> YawMotion:
+        return yaw_motion(
+            mass=1573.0,
+            yaw_inertia=2873.0,
+            cg_to_front=1.58,
+            cg_to_rear=1.1,
+            stiffness=Axles(160e3, 160e3),
+            speed=speed,
+        )
+
+    assert at(1.001 * critical) == (None, None)
+    assert at(0.999 * critical).natural_frequency is not None

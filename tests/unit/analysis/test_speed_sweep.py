@@ -47,6 +47,25 @@ def test_downforce_drag_and_heights_of_a_fixed_map(car_with: CarWith) -> None:
         assert_allclose(np.array(point.to_droop_stop) - 0.5, travel, rtol=1e-9, atol=1e-12)
 
 
+def test_handling_is_that_of_the_tyres_at_their_loads(car_with: CarWith) -> None:
+    """Tyres whose cornering stiffness is C (Fz) = Fz K sin(2 arctan(Fz / (1.8 Fz0))) Fz0 / Fz / sin(...)."""
+
+    def stiffness(load: float) -> float:
+        at_nominal = np.sin(2.0 * np.arctan(1.0 / 1.8))
+        return float(22.0 * 3000.0 * np.sin(2.0 * np.arctan(load / (1.8 * 3000.0))) / at_nominal)
+
+    car = car_with(WINGS)
+    for point in speed_sweep(car, fastest=60.0, speeds=3):
+        front, rear = (2.0 * stiffness(load) for load in (point.tyre_load.FL, point.tyre_load.RL))
+        gradient = 1200.0 * 1.3 * (rear - front) / (2.6 * front * rear)
+        assert_allclose(point.understeer_gradient, gradient, rtol=1e-6, atol=1e-15)  # polynomials of trig.py
+        if point.speed == 0.0:
+            assert (point.yaw_frequency, point.yaw_damping_ratio) == (None, None)
+            continue
+        square = front * rear * 2.6**2 / (1200.0 * 1800.0 * point.speed**2) + 1.3 * (rear - front) / 1800.0
+        assert_allclose(2.0 * np.pi * point.yaw_frequency, np.sqrt(square), rtol=1e-6)
+
+
 def test_loads_sum_to_weight_and_downforce(full_car: Car) -> None:
     for point in speed_sweep(full_car, fastest=70.0, speeds=5):
         # Rounding of the settled state.

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
+import pytest
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.quantity import quantities
@@ -59,6 +60,9 @@ def test_rates_and_frequencies(car_with: CarWith) -> None:
     assert_allclose(found.roll.tyres.front, 250e3 * 1.5**2 / 2.0, rtol=ROUNDING)
 
 
+OPEN_HELPER = {"helper_rate": 25e3, "helper_block_force": 9000.0}
+
+
 def test_closed_helper_spring_and_moving_ratio(car_with: CarWith) -> None:
     changes = {
         "front.spring": {"rate": 50e3, "helper_rate": 25e3, "helper_block_force": 1000.0},
@@ -67,6 +71,20 @@ def test_closed_helper_spring_and_moving_ratio(car_with: CarWith) -> None:
     carried = (1200.0 / 4 - 30.0) * 9.81 / 0.9
     closed = statics(car_with(changes)).ride.spring_wheel_rate.front
     assert_allclose(closed, 50e3 * 0.9**2 + carried * 0.7, rtol=ROUNDING)
+
+
+@pytest.mark.parametrize("helper", [{}, {"helper_rate": 25e3, "helper_block_force": 1000.0}, OPEN_HELPER])
+def test_springs_carry_what_is_sprung(car_with: CarWith, helper: dict[str, float]) -> None:
+    """At the spring: the corner's sprung weight less the heave spring's part, over the motion ratio."""
+    changes = {
+        "front.spring": {"rate": 50e3, **helper},
+        "front.geometry.spring_motion_ratio": {"value": 0.9, "slope": 0.7},
+        "front.heave": {"rate": 20e3, "preload": 400.0, "motion_ratio": 0.8},
+        "chassis.cg_lateral_offset": 0.01,
+    }
+    found = statics(car_with(changes))
+    at_wheel = np.array(found.weights.corner_load) - 30.0 * 9.81 - np.array([160.0, 160.0, 0.0, 0.0])
+    assert_allclose(found.weights.spring_force, at_wheel / np.array([0.9, 0.9, 1.0, 1.0]), rtol=ROUNDING)
 
 
 def test_damping_of_each_side_below_and_above_the_knee(car_with: CarWith) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from fourpatch.analysis.quantity import LENGTH, SHARE, SPEED
+from fourpatch.analysis.quantity import ANGLE_GRADIENT, LENGTH, SHARE, SPEED
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.cli.output import Head, write_table, write_text
 
@@ -28,6 +28,16 @@ def write_sweep(found: Sequence[AtSpeed], *, title: str) -> None:
         [_row(at) for at in found[::every]],
         title=title,
     )
+    write_table(
+        [
+            Head(text="speed", unit="km/h"),
+            Head(text="understeer\ngradient", unit="deg/g"),
+            Head(text="yaw\nfrequency", unit="Hz"),
+            Head(text="yaw\ndamping", unit="1"),
+        ],
+        [_handling_row(at) for at in found[::every]],
+        title="Gentle cornering at these loads (linear single-track model)",
+    )
     write_text(f"What this means: {sweep_meaning(found)}")
 
 
@@ -44,6 +54,15 @@ def _row(at: AtSpeed) -> tuple[str, ...]:
     )
 
 
+def _handling_row(at: AtSpeed) -> tuple[str, ...]:
+    yaw = (at.yaw_frequency, at.yaw_damping_ratio)
+    return (
+        f"{at.speed / SPEED.scale:.0f}",
+        f"{at.understeer_gradient / ANGLE_GRADIENT.scale:+.2f}",
+        *("-" if number is None else f"{number:.2f}" for number in yaw),
+    )
+
+
 def sweep_meaning(found: Sequence[AtSpeed]) -> str:
     """Say what top speed does to ride height and to the share of load in front."""
     rest, fastest = found[0], found[-1]
@@ -56,5 +75,11 @@ def sweep_meaning(found: Sequence[AtSpeed]) -> str:
     return (
         f"from rest to {fastest.speed / SPEED.scale:.0f} km/h {' and '.join(moved)}, and the front tyres' "
         "share of the "
-        f"load goes from {shares[0]:.1f} % to {shares[1]:.1f} %."
+        f"load goes from {shares[0]:.1f} % to {shares[1]:.1f} %; in gentle cornering it goes from "
+        f"{_steers(rest)} to {_steers(fastest)}."
     )
+
+
+def _steers(at: AtSpeed) -> str:
+    gradient = at.understeer_gradient / ANGLE_GRADIENT.scale
+    return f"{abs(gradient):.2f} deg per g of {'under' if gradient >= 0.0 else 'over'}steer"
