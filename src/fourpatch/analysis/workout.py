@@ -1,6 +1,6 @@
 """A car's events made ready once, so that a changed set-up is measured in them in a blink.
 
-What a slider moves: the reference car sets the motions, and every other set-up meets the same ones.
+What a slider moves: one car sets the motions, and every set-up meets the same ones, the reference too.
 """
 
 import os
@@ -149,7 +149,9 @@ class Workout:
     """
 
     car: Car
-    """The reference: it sets the motions, and swings are counted from it."""
+    """The reference: swings are counted from it."""
+    paced_by: Car
+    """It sets the motions."""
     events: Mapping[str, RigEvent]
     """By name."""
     step: float
@@ -164,7 +166,7 @@ class Workout:
         return self._worked(self._vector, self.events, self.step)
 
     def measure(self, car: Car, *, only: Sequence[str] | None = None) -> Worked:
-        """Put a car through the reference's motions and measure what it does.
+        """Put a car through the motions and measure what it does.
 
         Parameters
         ----------
@@ -184,7 +186,8 @@ class Workout:
 
         Notes
         -----
-        The numbers are those of `advice.sensitivity.measured` for this car beside the reference. Events run
+        Where the reference sets the motions, the numbers are those of `advice.sensitivity.measured` for this
+        car beside it. Events run
         side by side, the longest first, one to a core.
         """
         chosen = self.events if only is None else {name: self.events[name] for name in only}
@@ -232,9 +235,9 @@ class Workout:
         """Return an event at a step with what the reference does in it, or why it does not."""
         event = self.events[name]
         try:
-            motion = rig_motion(event, self.car, step)
+            motion = rig_motion(event, self.paced_by, step)
             if isinstance(event, Corner):
-                refuse_far_beyond(self.car, event, motion)
+                refuse_far_beyond(self.paced_by, event, motion)
                 measures = corner_described(name)
             elif isinstance(event, CornerOnLap):  # its lap is within grip by its making
                 there = {phase.name for phase in motion.phases}
@@ -247,13 +250,17 @@ class Workout:
         return _Ready(event=event, motion=motion, measures=measures, series=series, reference=reference)
 
 
-def workout(reference: Car, events: Mapping[str, RigEvent] | None = None) -> Workout:
+def workout(
+    reference: Car, events: Mapping[str, RigEvent] | None = None, paced_by: Car | None = None
+) -> Workout:
     """Return what puts set-ups of a car through its events.
 
     Parameters
     ----------
-    reference : the car as it stands.
+    reference : the car as it stands, that others are compared with.
     events : by name; by default those of `standard_events`.
+    paced_by : the same car with the set-up that sets the motions; the reference if left out. With one that
+        is always the same, a set-up has the same numbers whatever it is compared with, but for its swings.
 
     Raises
     ------
@@ -266,7 +273,8 @@ def workout(reference: Car, events: Mapping[str, RigEvent] | None = None) -> Wor
     vector = stacked([pack(reference)])
     return Workout(
         car=reference,
-        events=dict(standard_events(reference) if events is None else events),
+        paced_by=paced_by or reference,
+        events=dict(standard_events(paced_by or reference) if events is None else events),
         step=stable_step(vector),
         _vector=vector,
     )

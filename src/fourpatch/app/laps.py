@@ -118,17 +118,18 @@ class Laps:
             a=self._phases(first, first, track), b=self._phases(first, other, track), use=CORNERS_USE
         )
 
-    def course(self, car: Car, a: Setup, track: int) -> Course:
-        """Return the corners of a track as the lap with A goes through them; raises as `lap`."""
-        standing = apply_setup(car, a)
+    def course(self, car: Car, track: int) -> Course:
+        """Return the corners of a track as the lap of a car as it is written goes through them.
+
+        Raises as `lap`.
+        """
 
         def found() -> Course:
-            road, line = self.track(track), self._line(standing, track)
-            near = self._lap(standing, track).limits
-            study = study_lap(standing, road, use=MARGINS, line=line, near=near)
-            return track_course(standing, road, study=study)
+            road, line = self.track(track), self._line(car, track)
+            near = self._lap(car, track).limits
+            return track_course(car, road, study=study_lap(car, road, use=MARGINS, line=line, near=near))
 
-        return self._known(("course", self._mark_of(track), digest(standing)), found)
+        return self._known(("course", self._mark_of(track), digest(car)), found)
 
     def drive(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> Job:
         """Begin to search the highest pace and drive a lap, or return the job that does or did so."""

@@ -188,9 +188,9 @@ def corner_text(event: CornerTrial) -> str:
             f"{one.deceleration:.1f} m/s² before it, drives out at {one.acceleration:.1f} m/s²"
         )
     return (
-        f"{capital(event.name)}, as A's lap goes through it: {one.direction}-hander, {one.radius:.0f} m and "
-        f"{one.speed * 3.6:.0f} km/h where it is slowest; slows by up to {one.deceleration:.1f} m/s² before, "
-        f"gains up to {one.acceleration:.1f} m/s² on the way out"
+        f"{capital(event.name)}, as the lap goes with the set-up the car came with: {one.direction}-hander, "
+        f"{one.radius:.0f} m and {one.speed * 3.6:.0f} km/h where it is slowest; slows by up to "
+        f"{one.deceleration:.1f} m/s² before, gains up to {one.acceleration:.1f} m/s² on the way out"
     )
 
 

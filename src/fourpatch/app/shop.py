@@ -70,9 +70,13 @@ class Shop:
         Parameters
         ----------
         events : by name; the standard ones if left out.
+
+        Notes
+        -----
+        The car as it is written sets the motions, so that a set-up has the same numbers whichever A is.
         """
         standing = apply_setup(car, reference)
-        key = digest(standing, events)
+        key = digest(car, standing, events)
         with self._lock:
             known = self._workouts.get(key)
             if known is None:
@@ -84,7 +88,7 @@ class Shop:
         if known is not None:
             return known.result()  # ready, or being prepared for somebody else
         try:
-            mine.set_result(workout(standing, events))
+            mine.set_result(workout(standing, events, car))
         except BaseException as error:
             mine.set_exception(error)
             with self._lock:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from fourpatch.app import keeping
+from fourpatch.app.answers.bench import bench_answer
 from fourpatch.app.answers.car_changes import change_adjuster, misfits
 from fourpatch.app.fitting import misfit_text
 from fourpatch.app.shop import Shop
@@ -16,7 +17,7 @@ from fourpatch.app.state import Desk
 from fourpatch.app.words import where_text
 from fourpatch.car.adjuster_editing import adjuster_fields
 from fourpatch.car.demo import demo_car
-from fourpatch.car.setup import baseline_setup
+from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import NotebookError, SolveError
 from fourpatch.notebook.notebook import open_notebook
 
@@ -242,6 +243,21 @@ def test_a_workout_is_prepared_once_however_many_ask_at_once(
         found = [one.result() for one in asked]
     assert len(made) == 1
     assert found == made * 4
+
+
+def test_b_keeps_its_numbers_when_it_becomes_a(shop: Shop) -> None:
+    desk = shop.desk({})
+    desk.turn({"front bar": 7.0, "rear bar": 1.0})
+
+    def shown() -> list[float]:
+        made = shop.workout(desk.car, desk.a)
+        answer = bench_answer(made.measure(apply_setup(desk.car, desk.b), only=["slow corner", "kerb"]))
+        return [cell.value for cell in answer.cells]
+
+    before = shown()
+    desk.hold_as_a()
+    # Points, shares and metres; the step of the integrator is that of both cars of a pair.
+    assert shown() == pytest.approx(before, rel=1e-5, abs=1e-4)
 
 
 def test_a_workout_that_failed_is_tried_again(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,7 +21,7 @@ from fourpatch.analysis.within_grip import most_within_grip
 from fourpatch.analysis.workout import Outcome, RigEvent, Worked, Workout
 from fourpatch.app.answers.number import Histories, Lines, Number, finite, paired_lines
 from fourpatch.car.car import Car
-from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.car.setup import Setup
 from fourpatch.errors import EventError, FourpatchError
 from fourpatch.events.corner import Corner
 from fourpatch.events.track_corner import CornerOnLap
@@ -71,7 +71,7 @@ class CornerChosen(BaseModel):
         default=None,
         ge=3.0,
         le=110.0,
-        description="In its middle; null for the speed at which this car uses 92 % of its grip. [m/s]",
+        description="In its middle; null for that at which the car as written uses 92 % of its grip. [m/s]",
     )
     direction: Literal["left", "right"] = Field(
         default="left", description="Which way it turns; a track's corner turns as the track does."
@@ -84,7 +84,7 @@ class CornerChosen(BaseModel):
 
 
 class CornerAnswer(BaseModel):
-    """A corner in numbers: means of its phases, B against A, in the motion that A sets."""
+    """A corner in numbers: means of its phases, B against A, in the motion the car as written sets."""
 
     radius: float = Field(description="In the middle; of a track's corner where the car is slowest. [m]")
     speed: float = Field(description="There. [m/s]")
@@ -111,8 +111,8 @@ Workouts = Callable[[Car, Setup, Mapping[str, RigEvent] | None], Workout]
 """Prepares the events of a car with a reference set-up; of those already prepared it returns the same."""
 
 
-Courses = Callable[[Car, Setup, int], "Course"]
-"""Returns the corners of a track, by its id, as the lap of a car with the reference set-up goes."""
+Courses = Callable[[Car, int], "Course"]
+"""Returns the corners of a track, by its id, as the lap of a car goes."""
 
 
 def corner_workout(
@@ -126,7 +126,7 @@ def corner_workout(
         If A cannot stand, there is no such track or corner, or it cannot be driven as described.
     """
     if chosen.track is not None:
-        on_lap = _of_track(courses(car, a, chosen.track), chosen.number)
+        on_lap = _of_track(courses(car, chosen.track), chosen.number)
         return workouts(car, a, {on_lap.name: on_lap}), on_lap.name, on_lap
     if chosen.name is not None and chosen.direction == "left":
         standard = workouts(car, a, None)
@@ -134,7 +134,7 @@ def corner_workout(
     if chosen.name is not None:
         event = _corner_of(workouts(car, a, None), chosen.name)
     else:
-        event = scaled_corner(apply_setup(car, a), radius=chosen.radius, speed=chosen.speed)
+        event = scaled_corner(car, radius=chosen.radius, speed=chosen.speed)
     event = event.model_copy(update={"direction": chosen.direction})
     return workouts(car, a, {OWN: event}), OWN, event
 

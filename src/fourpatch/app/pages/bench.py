@@ -27,7 +27,8 @@ _CORNERS = ("slow corner", "medium corner", "fast corner")
 _LINK = "bench"
 _TABLE_TITLE = (
     "<b>Which end runs out of grip first</b> <span class='fp-soft'>in points of grip used; small: what B "
-    "moves against A. Choose a cell to see it happen.</span>"
+    "moves against A. Both drive alike, as hard as the car can as it came. Choose a cell to see it "
+    "happen.</span>"
 )
 
 

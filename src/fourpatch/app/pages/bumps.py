@@ -82,7 +82,7 @@ class BumpsPage:
     def __init__(self, shop: Shop, desk: Desk, client: Client) -> None:
         self._shop, self._desk = shop, desk
         standing = apply_setup(desk.car, desk.a)
-        self._kerb, self._road = standard_kerb(standing), standard_road(standing)
+        self._kerb, self._road = standard_kerb(desk.car), standard_road(desk.car)
         self._over, self._side, self._whole = "kerb", "left", False
         self._hint = StepHint(desk, self._step_text)
         self._shape = car_shape(standing, body=body_kind(desk.car))

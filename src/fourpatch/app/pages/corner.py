@@ -139,7 +139,7 @@ class CornerPage:
                     {"can": "92 % of its grip", "own": "my own"},
                     "can",
                     on_choose=self._choose_speed,
-                    tell="What the car with A can do there, or a speed of your own",
+                    tell="What the car can do there with the set-up it came with, or a speed of your own",
                 )
                 self._speed = QuantityField(
                     "in the middle",
