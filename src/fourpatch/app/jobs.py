@@ -87,20 +87,24 @@ class Job:
 
 
 class Jobs:
-    """Runs jobs, two at a time, and remembers them."""
+    """Runs jobs, two at a time, and remembers them; what nobody asked for waits in a line of its own."""
 
     def __init__(self, workers: int = 2) -> None:
         self._pool = ThreadPoolExecutor(workers, thread_name_prefix="job")
+        self._aside = ThreadPoolExecutor(1, thread_name_prefix="job aside")
         self._jobs: dict[str, Job] = {}
         self._count = itertools.count(1)
         self._lock = threading.Lock()
 
-    def start(self, kind: str, about: str, key: str, work: Callable[[Job], Any]) -> Job:
+    def start(
+        self, kind: str, about: str, key: str, work: Callable[[Job], Any], *, unasked: bool = False
+    ) -> Job:
         """Begin work, unless the same question is being worked on or answered already; return its job.
 
         Parameters
         ----------
         work : is given the job; calls ``progress`` and asks ``cancelled``; its return is the result.
+        unasked : whether a page begins it by itself; it then keeps nothing waiting that a user asked for.
         """
         with self._lock:
             for job in self._jobs.values():
@@ -109,7 +113,7 @@ class Jobs:
             job = Job(id=f"{kind}-{next(self._count)}", kind=kind, about=about, key=key)
             self._jobs[job.id] = job
             self._forget()
-        self._pool.submit(self._run, job, work)
+        (self._aside if unasked else self._pool).submit(self._run, job, work)
         return job
 
     def get(self, job_id: str) -> Job | None:
@@ -134,7 +138,8 @@ class Jobs:
         """Ask all to stop, and take no more."""
         for job in self._jobs.values():
             job.cancel()
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        for pool in (self._pool, self._aside):
+            pool.shutdown(wait=False, cancel_futures=True)
 
     def _run(self, job: Job, work: Callable[[Job], Any]) -> None:
         if job.cancelled():

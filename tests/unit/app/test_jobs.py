@@ -44,6 +44,18 @@ def test_the_same_question_is_worked_on_once(jobs: Jobs) -> None:
     assert len(calls) == 2
 
 
+def test_what_a_page_begins_by_itself_keeps_nothing_waiting() -> None:
+    jobs, gate = Jobs(workers=1), threading.Event()
+    try:
+        by_itself = jobs.start("map", "a map", "a", lambda job: gate.wait(10.0), unasked=True)
+        asked = jobs.start("cure", "a cure", "b", lambda job: "cured")
+        assert ended(asked).result == "cured"
+        assert not by_itself.over
+    finally:
+        gate.set()
+        jobs.close()
+
+
 def test_a_cancelled_job_keeps_its_part(jobs: Jobs) -> None:
     def work(job: Job) -> list[int]:
         done = []

@@ -79,18 +79,22 @@ class DamperMapAnswer(BaseModel):
     computed_on: str = Field(default="rig", description="Rig or drive.")
 
 
-def start_damper_map(jobs: Jobs, car: Car, event: KerbStrike | RoughRoad, *, axle: Axle, part: Part) -> Job:
+def start_damper_map(
+    jobs: Jobs, car: Car, event: KerbStrike | RoughRoad, *, axle: Axle, part: Part, unasked: bool = False
+) -> Job:
     """Begin a map, unless the same is being made or is made already; return its job.
 
     Parameters
     ----------
     car : as it stands with the set-up.
+    unasked : as `Jobs.start`.
     """
     return jobs.start(
         KIND,
         f"Damper map, {axle}: {event_name(event)}",
         map_key(car, event, axle=axle, part=part),
         damper_map_work(car, event, axle=axle, part=part),
+        unasked=unasked,
     )
 
 

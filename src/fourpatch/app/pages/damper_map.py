@@ -118,7 +118,9 @@ class MapSection:
                 return
             self._job.cancel()
             self._map.mark_stale(True)
-        self._job = start_damper_map(self._shop.jobs, car, event, axle=self._axle, part=self._part)
+        self._job = start_damper_map(
+            self._shop.jobs, car, event, axle=self._axle, part=self._part, unasked=True
+        )
 
     def _ended(self, job: Job) -> None:
         if job is not self._job:

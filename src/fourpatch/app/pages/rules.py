@@ -20,6 +20,7 @@ _LEAD = (
     f"what it promises is measured in {term_html('corners', 'standard corners')}, on "
     f"{term_html('roads', 'road class')} or over {term_html('kerbs', 'kerb')}. Open a row for its numbers."
 )
+_EMPTY = "Not checked on this car yet. Press Check the rules on B, above."
 
 
 def draw(shop: Shop, client: Client, request: Request) -> None:
@@ -56,11 +57,14 @@ class RulesPage:
         self._begin()
 
     def _begin(self) -> None:
-        """Show what was computed last for this car, or begin: nobody comes here for an empty page."""
+        """Show what was computed last for this car. Nothing is begun: who looks in may want something
+        else.
+        """
         ours = f"{self._desk.car_id}:"
         job = self._shop.jobs.of(KIND, self._key()) or self._shop.jobs.latest(KIND, ours)
         if job is None:
-            self._ask()
+            with self._place:
+                ui.label(_EMPTY).classes("fp-soft")
         elif job.over:
             self._ended(job)
         else:
