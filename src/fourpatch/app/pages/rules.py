@@ -57,9 +57,7 @@ class RulesPage:
         self._begin()
 
     def _begin(self) -> None:
-        """Show what was computed last for this car. Nothing is begun: who looks in may want something
-        else.
-        """
+        """Show what was computed last for this car; nothing is begun that nobody asked for."""
         ours = f"{self._desk.car_id}:"
         job = self._shop.jobs.of(KIND, self._key()) or self._shop.jobs.latest(KIND, ours)
         if job is None:
