@@ -94,6 +94,7 @@ def _load_the_rest(shop: Shop) -> None:
     shop.warm_up()
     for place in PLACES:
         import_module(place.module)
+    shop.warm_up_advice()
 
 
 def _is_no_answer(record: logging.LogRecord) -> bool:

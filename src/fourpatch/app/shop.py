@@ -23,6 +23,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.document.digest import digest
 from fourpatch.errors import FourpatchError, NotebookError
+from fourpatch.events.run import FEW
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 from fourpatch.notebook.restoring import refuse_unfit
@@ -180,6 +181,15 @@ class Shop:
             made, standing = self.workout(desk.car, desk.a), apply_setup(desk.car, desk.a)
             for only in ([FIRST_EVENT], None):
                 made.measure(standing, only=only)
+
+    def warm_up_advice(self) -> None:
+        """Make ready what runs many set-ups at once, or the first complaint after an installation waits."""
+        from fourpatch.advice.sensitivity import measured
+
+        with contextlib.suppress(FourpatchError):
+            desk = self.desk({})
+            made, standing = self.workout(desk.car, desk.a), apply_setup(desk.car, desk.a)
+            measured([standing] * FEW, {FIRST_EVENT: made.events[FIRST_EVENT]})
 
     def keeper(self, desk: Desk) -> Keeper:
         """Return who keeps a desk's changes, until `forget`."""

@@ -5,6 +5,7 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,6 +20,7 @@ from fourpatch.car.adjuster_editing import adjuster_fields
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import NotebookError, SolveError
+from fourpatch.events import run
 from fourpatch.notebook.notebook import open_notebook
 
 
@@ -258,6 +260,21 @@ def test_b_keeps_its_numbers_when_it_becomes_a(shop: Shop) -> None:
     desk.hold_as_a()
     # Points, shares and metres; the step of the integrator is that of both cars of a pair.
     assert shown() == pytest.approx(before, rel=1e-5, abs=1e-4)
+
+
+def test_what_the_first_complaint_runs_is_made_ready_with_the_app(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ran: list[int] = []
+    lanes = run.run_rig_lanes
+
+    def seen(parameters: Any, *rest: Any) -> None:
+        ran.append(len(parameters))
+        lanes(parameters, *rest)
+
+    monkeypatch.setattr(run, "run_rig_lanes", seen)
+    shop.warm_up_advice()
+    assert ran
 
 
 def test_a_workout_that_failed_is_tried_again(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
