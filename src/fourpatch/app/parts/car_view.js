@@ -468,6 +468,7 @@ class CarPicture {
     for (const control of [this.rateSelect, this.loopBox]) on(control, "change", () => this.draw());
     for (const control of [this.motionSelect, this.arrangement]) on(control, "change", () => this.resize());
     on(this.root, "keydown", (event) => this.key(event));
+    on(window, "keydown", (event) => this.pageKey(event));
     on(document, "visibilitychange", () => this.wake());
     const sized = new ResizeObserver(() => this.resize());
     sized.observe(this.root);
@@ -622,6 +623,14 @@ class CarPicture {
     else if (event.key === "[" || event.key === "]") this.phaseBy(event.key === "]" ? 1 : -1);
     else return;
     event.preventDefault();
+  }
+
+  /** Keys pressed where nothing on the page waits for them; a slider in hand has no use for Space and brackets. */
+  pageKey(event) {
+    if (event.defaultPrevented || !this.visible) return;
+    const own = event.target.closest?.("input, select, textarea, button, a[href], summary, [contenteditable], [tabindex]:not([tabindex='-1'])");
+    const slider = own?.tagName === "INPUT" && own.type === "range";
+    if (!own || (slider && [" ", "[", "]"].includes(event.key))) this.key(event);
   }
 
   stepBy(count) {

@@ -3,6 +3,15 @@ import uPlot from "fourpatch-uplot";
 
 const ink = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--fp-${name}`).trim();
 
+// Of the legend: the line as it is drawn, for A and B share their inks.
+const sample = (chart, k) => {
+  const one = chart.series[k], color = one._ink;
+  const stops = [];
+  let at = 0;
+  (one.dash || [1, 0]).forEach((length, part) => stops.push(`${part % 2 ? "transparent" : color} ${at}px ${(at += length)}px`));
+  return `repeating-linear-gradient(90deg, ${stops.join(", ")}) 0 50% / 100% ${Math.max(one.width, 1)}px no-repeat`;
+};
+
 // A flat line gets a unit of room either way, rather than the library's hundred.
 const readable = (chart, low, high) =>
   low === null || low === high ? [(low ?? 0) - 1, (high ?? 0) + 1] : uPlot.rangeNum(low, high, 0.1, true);
@@ -61,9 +70,10 @@ export default {
         width: this.$refs.plot.clientWidth || 400,
         height: this.plotHeight(),
         padding: [6, 8, 0, 0],
-        cursor: { drag: { x: true, y: false }, focus: { prox: 30 } },
+        // A hand near a line has it stand out; a cursor that came from elsewhere is near none.
+        cursor: { drag: { x: true, y: false }, focus: { prox: 30, dist: (_, k, at, line, hand) => (hand < 0 ? Infinity : line - hand) } },
         scales: { x: { time: false }, y: { range: readable, ...(this.scales?.y || {}) } },
-        legend: { live: true },
+        legend: { live: true, markers: { width: 0, fill: sample } },
         axes: [
           { ...axis, size: 32, label: this.x?.label, labelSize: 16, labelFont: "11px system-ui", values: (_, ticks) => ticks.map((t) => String(Number(t.toFixed(3)))) },
           { ...axis, size: 52 },
@@ -73,6 +83,7 @@ export default {
           ...this.series.map((one) => ({
             label: one.label,
             stroke: ink(one.ink),
+            _ink: ink(one.ink),
             width: one.width || 1.5,
             dash: one.dash || undefined,
             ...(one.step ? { paths: uPlot.paths.stepped({ align: 1 }) } : {}),

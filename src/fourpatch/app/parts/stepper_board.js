@@ -9,7 +9,7 @@ export default {
       <template v-if="row.label"><div class="fp-board-label">{{ row.label }} <span class="fp-board-unit">{{ row.unit }}</span></div></template>
       <div v-for="(cell, side) in row.cells" :key="side" class="fp-step" role="group" v-bind:aria-label="cell.label"
            :class="{ 'fp-step-moved': values[cell.name] !== base[cell.name] }" @focusin="tell(cell)" @mouseenter="tell(cell)">
-        <div v-if="!row.label" class="fp-step-title" :title="cell.label">{{ cell.label }} <span class="fp-board-unit">{{ cell.shownUnit }}</span></div>
+        <div v-if="!row.label" class="fp-step-title" :title="cell.label">{{ cell.label }} <span class="fp-board-unit">{{ cell.scale }}</span></div>
         <div class="fp-step-line">
           <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step down'" :disabled="disabled || values[cell.name] <= cell.lowest"
                   @click="turn(cell, values[cell.name] - cell.step)">−</button>
@@ -28,7 +28,7 @@ export default {
       </div>
     </div>
     <div class="fp-board-foot" role="status" aria-live="off">
-      <template v-if="told"><b>{{ told.label }}</b> <span class="fp-soft">A {{ number(base[told.name]) }}, now {{ number(values[told.name]) }} {{ told.unit }}. {{ told.say }} {{ steps(told) }}</span>
+      <template v-if="told"><b>{{ told.label }}</b> <span class="fp-soft">A {{ number(base[told.name]) }}, now {{ standing(told, values[told.name]) }}. {{ told.say }} {{ steps(told) }}</span>
         <div v-if="hints[told.name]" class="fp-board-hint">{{ hints[told.name] }}</div></template>
       <span v-else class="fp-soft">Move a slider: the car, the loads and the table answer at once. What a step does on this car is said here.</span>
     </div>
@@ -62,6 +62,10 @@ export default {
   },
   methods: {
     number: (value) => String(Number(value.toFixed(4))),
+    // As `standing_at` says it: position 3, but 9 clicks.
+    standing(cell, value) {
+      return (cell.numbered ? `${cell.unit} ${this.number(value)}` : `${this.number(value)} ${cell.unit}`).trim();
+    },
     shown(cell) {
       return this.number(this.values[cell.name]);
     },
@@ -74,11 +78,11 @@ export default {
     },
     physical(cell) {
       const list = this.physicals[cell.name];
-      return list && !list.direct ? list.numbers[this.place(cell, this.values[cell.name])] : "";
+      return list && !list.direct ? `= ${list.numbers[this.place(cell, this.values[cell.name])]}` : "";
     },
     spoken(cell) {
       const list = this.physicals[cell.name];
-      const value = `${this.shown(cell)} ${cell.unit}`;
+      const value = this.standing(cell, this.values[cell.name]);
       return list && !list.direct ? `${value}, ${list.texts[this.place(cell, this.values[cell.name])]}` : value;
     },
     tell(cell) {

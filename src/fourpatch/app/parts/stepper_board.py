@@ -10,6 +10,7 @@ from fourpatch.app.words import capital, physical_text
 from fourpatch.car.adjusters import Adjuster, DirectMap
 from fourpatch.car.car import Car
 from fourpatch.car.paths import parameter
+from fourpatch.car.scale_words import standing_at
 from fourpatch.car.setup import Setup
 from fourpatch.picture.shown import pretty
 
@@ -108,12 +109,12 @@ def board_rows(car: Car) -> list[dict[str, Any]]:
 
 
 def _pair(car: Car, front: Adjuster, rear: Adjuster) -> dict[str, Any]:
-    unit = _unit(car, front)
+    scales = dict.fromkeys(_scale(car, one) for one in (front, rear))
     names = dict.fromkeys(without_axle_name(one.name) for one in (front, rear))
     return {
         "key": front.name,
         "label": capital(", ".join(names)),
-        "unit": unit if unit == _unit(car, rear) else "",
+        "unit": " / ".join(scales),
         "system": front.system,
         "first": True,
         "cells": [_cell(car, front), _cell(car, rear)],
@@ -123,14 +124,14 @@ def _pair(car: Car, front: Adjuster, rear: Adjuster) -> dict[str, Any]:
 def physicals(car: Car) -> dict[str, dict[str, Any]]:
     """Return what each position of each adjuster is in physical units: numbers for shares, texts to be read.
 
-    ``direct`` says that the scale is the physical value itself, so that it need not be said twice.
+    ``direct`` is as `_direct` says.
     """
     found = {}
     for one in car.adjusters:
         target = parameter(car, one.targets[0])
         values = [one.value(at, target) for at in one.positions()]
         found[one.name] = {
-            "direct": isinstance(one.map, DirectMap) and one.sets == "value",
+            "direct": _direct(one),
             "values": values if target.unit.si in _SHARES else [None] * len(values),
             "texts": [" ".join(physical_text(target.unit, value)) for value in values],
             "numbers": [physical_text(target.unit, value)[0] for value in values],
@@ -152,10 +153,17 @@ def batched(items: Sequence[Adjuster], size: int) -> Iterator[Sequence[Adjuster]
         yield items[start : start + size]
 
 
-def _unit(car: Car, one: Adjuster) -> str:
-    """Return the physical unit of what an adjuster acts on."""
+def _scale(car: Car, one: Adjuster) -> str:
+    """Return what the numbers of a stepper count: ``mm``, or ``position = N/mm`` where a second says more."""
     target = parameter(car, one.targets[0])
-    return physical_text(target.unit, one.value(one.baseline, target))[1]
+    physical = physical_text(target.unit, one.value(one.baseline, target))[1]
+    own = physical if _direct(one) else pretty(one.unit) or "step"
+    return " = ".join(dict.fromkeys(filter(None, (own, physical))))
+
+
+def _direct(one: Adjuster) -> bool:
+    """Return whether a scale is the physical value itself, so that it need not be said twice."""
+    return isinstance(one.map, DirectMap) and one.sets == "value"
 
 
 def _cell(car: Car, one: Adjuster) -> dict[str, Any]:
@@ -163,7 +171,8 @@ def _cell(car: Car, one: Adjuster) -> dict[str, Any]:
         "name": one.name,
         "label": capital(one.name),
         "unit": pretty(one.unit),
-        "shownUnit": _unit(car, one),
+        "numbered": standing_at(2.0, one.unit).startswith(one.unit) if one.unit else False,
+        "scale": _scale(car, one),
         "lowest": one.lowest,
         "highest": one.highest,
         "step": one.step,
