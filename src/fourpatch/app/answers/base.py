@@ -13,6 +13,7 @@ from fourpatch.car.setup import Setup
 from fourpatch.document.digest import digest
 from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
 from fourpatch.picture.shown import pretty
+from fourpatch.track.track import Track
 
 KIND = "base"
 """Of the jobs."""
@@ -23,6 +24,12 @@ class BaseAsked(BaseModel):
 
     car: int = Field(ge=1, le=2**31, description="The car's id in the notebook.")
     setup: Positions = Field(default_factory=dict)
+    track: int | None = Field(
+        default=None,
+        ge=1,
+        le=2**31,
+        description="Id of the track to set up for; null for standard corners, a rough road and a kerb.",
+    )
     style: StyleName = Field(default="neutral", description=f"One of {', '.join(STYLES)}.")
 
 
@@ -61,6 +68,7 @@ class BaseAnswer(BaseModel):
 
     car: int
     style: str
+    track: str = Field(description="Name of the track; empty for the standard corners, road and kerb.")
     occasion: str
     stopped: bool
     given: dict[str, float] = Field(description="The set-up it started from.")
@@ -75,21 +83,31 @@ class BaseAnswer(BaseModel):
     meaning: str
 
 
-def start_base(jobs: Jobs, car_id: int, car: Car, setup: Setup, style: StyleName) -> Job:
-    """Start to look for a base set-up, or return the job that does so or has done."""
+def start_base(
+    jobs: Jobs, car_id: int, car: Car, setup: Setup, style: StyleName, *, track: Track | None = None
+) -> Job:
+    """Start to look for a base set-up, or return the job that does so or has done.
+
+    Parameters
+    ----------
+    track : to set up for; standard corners, a rough road and a kerb if left out.
+    """
 
     def work(job: Job) -> BaseAnswer:
         found = base_setup(
             car,
             setup,
+            track=track,
             style=style,
             progress=job.progress,
             cancelled=job.cancelled,
         )
         return base_answer(car_id, setup, found)
 
-    key = f"{car_key(car_id)}{digest(car, setup.values, style)}"
-    return jobs.start(KIND, f"a base set-up of {car.name}, style {style}", key, work)
+    key = f"{car_key(car_id)}{digest(car, setup.values, style, track)}"
+    return jobs.start(
+        KIND, f"a base set-up of {car.name}{f' for {track.name}' if track else ''}, style {style}", key, work
+    )
 
 
 def base_answer(car_id: int, given: Setup, found: BaseSetup) -> BaseAnswer:
@@ -97,6 +115,7 @@ def base_answer(car_id: int, given: Setup, found: BaseSetup) -> BaseAnswer:
     return BaseAnswer(
         car=car_id,
         style=found.targets.style.name,
+        track=found.occasion.name if found.occasion.study else "",
         occasion=found.occasion.name,
         stopped=found.stopped,
         given=dict(given.values),

@@ -5,7 +5,7 @@ from fastapi import APIRouter
 from fourpatch.app.answers.base import BaseAsked, start_base
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
-from fourpatch.app.api.opened import setup_of
+from fourpatch.app.api.opened import opened_track, setup_of
 from fourpatch.app.shop import Shop
 
 
@@ -20,6 +20,7 @@ def base_routes(shop: Shop) -> APIRouter:
     def base(asked: BaseAsked) -> JobState:
         car = shop.notebook.cars.read(asked.car)
         setup = setup_of(car, "asked", asked.setup)
-        return job_state(start_base(shop.jobs, asked.car, car, setup, asked.style))
+        track = opened_track(shop, asked.track)
+        return job_state(start_base(shop.jobs, asked.car, car, setup, asked.style, track=track))
 
     return routes

@@ -48,6 +48,7 @@ class BasePage:
         self._shop, self._desk = shop, desk
         self._answer: BaseAnswer | None = None
         self._style: StyleName = "neutral"
+        self._track: int | None = None
         self._draw()
         last = shop.jobs.latest(KIND, car_key(desk.car_id))
         if last is not None:
@@ -67,7 +68,20 @@ class BasePage:
                             self._style,
                             on_choose=self._take_style,
                         )
-                        button("Find a sound base", self._ask, tell="Takes tens of seconds", main=True)
+                        tracks = {str(one.id): one.name for one in self._shop.notebook.tracks.listed()}
+                        Choice(
+                            "For",
+                            {"": "standard corners, a rough road and a kerb", **tracks},
+                            "",
+                            on_choose=self._take_track,
+                            tell="Where it is to be driven: a track's corners, surface and kerbs count then",
+                        )
+                        button(
+                            "Find a sound base",
+                            self._ask,
+                            tell="Takes tens of seconds; on a track a minute or more",
+                            main=True,
+                        )
                     ui.label(_BALANCE).classes("fp-small fp-soft")
                     self._bar = JobBar(on_end=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
@@ -82,10 +96,14 @@ class BasePage:
     def _take_style(self, style: str) -> None:
         self._style = next(one for one in _STYLES if one == style)
 
+    def _take_track(self, key: str) -> None:
+        self._track = int(key) if key else None
+
     def _ask(self) -> None:
-        desk = self._desk
+        desk, tracks = self._desk, self._shop.notebook.tracks
         self._fault.set_visibility(False)
-        self._follow(start_base(self._shop.jobs, desk.car_id, desk.car, desk.b, self._style))
+        track = None if self._track is None else tracks.read(self._track)
+        self._follow(start_base(self._shop.jobs, desk.car_id, desk.car, desk.b, self._style, track=track))
 
     def _follow(self, job: Job) -> None:
         if job.over:
