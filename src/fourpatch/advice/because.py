@@ -22,7 +22,7 @@ _CAUSES = {
     "attitude": "attitude",
     "forces asked for": "the force each axle is asked for",
     "tyre grip": "the grip of the tyres themselves",
-    "differential": "the turning moment of the differential",
+    "differential": "the differential",
 }
 
 
@@ -279,9 +279,11 @@ def _forces(path: PhasePath) -> str:
 def _differential(path: PhasePath) -> str:
     said = []
     for axle, name in enumerate(("front", "rear")):
-        change = path.lateral_demand.change[axle]
-        if abs(change) >= 0.5:
-            said.append(f"the {name} is asked for {_more_or_less(change)} lateral force")
+        asked, along = path.lock_demand.change[axle], path.lock_traction.change[axle]
+        if abs(asked) >= 0.5:
+            said.append(f"the {name} is asked for {_more_or_less(asked)} lateral force")
+        if abs(along) >= 0.5:
+            said.append(f"the {name} wheels together can put down {_more_or_less(along)}")
     return " and ".join(said) or "it locks more or less of the drive or overrun torque between the wheels"
 
 

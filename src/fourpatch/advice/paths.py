@@ -14,12 +14,23 @@ from fourpatch.events.motion import RigMotion
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.trial import BumpTrial, CornerTrial, pressed_on, rig_motion
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import O, P
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_PARAMETER, TYRE_BASE, C, O, P
 
 Array = NDArray[np.float64]
 
 PATHS = ("load", "lateral share", "attitude", "forces asked for", "tyre grip", "differential")
-"""What is taken over from the changed car; the last two at once, told apart by what they move."""
+"""What is taken over from the changed car, in this order but for its mass, which asks for force too."""
+
+_TYRES = [
+    *(
+        CORNER_BASE + corner * N_CORNER + slot
+        for corner in range(4)
+        for slot in (C.tyre_rate, C.tyre_damping, C.tyre_static_deflection, C.tyre_radius)
+    ),
+    *range(TYRE_BASE, N_PARAMETER),
+]
+_LOCKS = list(range(P.front_lock_preload, P.rear_lock_viscous + 1))
+"""Slots of a car's parameters."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +80,10 @@ class PhasePath:
     """[N]"""
     lateral_demand: Pair
     """Size of the lateral force needed, differentials included. [N]"""
+    lock_demand: Pair
+    """The same, where the differentials alone change. [N]"""
+    lock_traction: Pair
+    """Largest force along the road that the axle can give the way it is asked to, likewise. [N]"""
     inner_load: Pair
     """[N]"""
 
@@ -111,9 +126,9 @@ def phase_paths(
     -----
     The first car's loads are exchanged for the changed car's in steps, and the number taken anew after each:
     axle loads with the lateral transfer kept; lateral transfer; inclination and steer of the wheels; the
-    forces the axles must deliver; and the changed car's own tyres and differentials, split into what the
-    axles must deliver and what they can. Each step's change is that path's part, so the parts add up. In
-    another order they would differ by products of small changes.
+    forces the axles must deliver; the changed car's tyres; its differentials; and the rest of it, its mass
+    above all, which is counted among the forces. Each step's change is that path's part, so the parts add
+    up. In another order they would differ by products of small changes.
     """
     vectors = pressed_on(event, stacked([pack(car) for car in cars]))
     motion = rig_motion(event, cars[0], stable_step(vectors))
@@ -204,14 +219,16 @@ def _phase_path(
 ) -> PhasePath:
     """Return how one car differs from the first, its outputs cut to the phase."""
     stages = _stages(outputs[0], outputs[car])
-    parameters = np.concatenate([np.repeat(vectors[:1], len(stages), axis=0), vectors[car : car + 1]])
-    rows = np.ascontiguousarray(np.stack([*stages, outputs[car]]))
+    own = _own_stages(vectors[0], vectors[car])
+    parameters = np.concatenate([np.repeat(vectors[:1], len(stages), axis=0), own])
+    rows = np.ascontiguousarray(np.stack([*stages, *[outputs[car]] * len(own)]))
     found = axle_use(parameters, _history(rows), motion)
     number = _number(found, rows, traction_of).mean(axis=1)
     steps = np.diff(number)
-    parts = {path: float(step) for path, step in zip(PATHS[:4], steps[:4], strict=True)}
-    parts |= _own_parts(vectors[[0, car]], found, rows, traction_of, float(steps[4]))
+    parts = {path: float(step) for path, step in zip(PATHS, steps[:-1], strict=True)}
+    parts["forces asked for"] += float(steps[-1])
     demand = np.abs(found.lateral_demand).mean(axis=1)
+    lock = [-3, -2]
     both = outputs[[0, car]]
     left, right = (both[:, :, [O.tyre_load + k, O.tyre_load + k + 2]] for k in (0, 1))
     inner = left if turn > 0.0 else right
@@ -234,6 +251,8 @@ def _phase_path(
         outer_camber=_mean_pair(lean),
         longitudinal_force=_mean_pair(axle_sum(both, O.longitudinal_force)),
         lateral_demand=_pair(demand[[0, -1]], 1),
+        lock_demand=_pair(demand[lock], 1),
+        lock_traction=_pair(found.longitudinal_capacity.mean(axis=1)[lock], 1),
         inner_load=_mean_pair(inner),
     )
 
@@ -258,20 +277,13 @@ def _stages(before: Array, after: Array) -> list[Array]:
     return stages
 
 
-def _own_parts(
-    vectors: Array, found: AxleUse, rows: Array, traction_of: int | None, change: float
-) -> dict[str, float]:
-    """Split what the car's own parameters change into what its axles must deliver and what they can."""
-    lock = slice(P.front_lock_preload, P.rear_lock_preload + 4)
-    if traction_of is not None:
-        locked = not np.array_equal(vectors[0, lock], vectors[1, lock])
-        return {"differential": change if locked else 0.0, "tyre grip": 0.0 if locked else change}
-    along = np.abs(axle_sum(rows, O.longitudinal_force))[-2]
-    use = np.hypot(
-        found.lateral_demand[-1] / found.lateral_capacity[-2], along / found.longitudinal_capacity[-2]
-    )
-    before, asked = found.balance[-2].mean(), 100.0 * (use[:, 0] - use[:, 1]).mean()
-    return {"differential": float(asked - before), "tyre grip": change - float(asked - before)}
+def _own_stages(before: Array, after: Array) -> Array:
+    """Parameters of the first car with the changed car's tyres, then differentials too, then all of it."""
+    tyres = before.copy()
+    tyres[_TYRES] = after[_TYRES]
+    locks = tyres.copy()
+    locks[_LOCKS] = after[_LOCKS]
+    return np.stack([tyres, locks, after])
 
 
 def _number(found: AxleUse, rows: Array, traction_of: int | None) -> Array:

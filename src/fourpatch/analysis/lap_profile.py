@@ -148,8 +148,7 @@ def lap_profile(limits: LimitsMap, line: Line, *, start_speed: float | None = No
     is smoothed.
 
     The car takes every change of acceleration at once, never slides, and steers where it points. Against a
-    drive this flatters by what building up brake, steering and throttle costs, some tenths of a second each
-    corner.
+    drive this flatters; `lap_drive` says by how much.
 
     Source: forward-backward passes under a g-g diagram are common practice, no published source.
     """

@@ -23,6 +23,11 @@ MOST_LEVERS = 12
 
 NO_LEVER = "No adjuster that is left to turn does anything for this complaint."
 
+NO_SET = (
+    "There is no set of changes to advise: none of one, two or three of them brings it nearer to what is "
+    "wanted and still does so when it is driven. Single steps are above; turn one you trust and try it."
+)
+
 NO_GOOD_SET = (
     "No set of up to three changes moves it as far as wanted without making something else worse than is "
     "tolerated. The nearest:"
@@ -30,6 +35,15 @@ NO_GOOD_SET = (
 
 _COSTS = 4  # side effects of a set that are named
 _LAP_SHOWN = 0.005  # change of a lap that is not 0.00 when written [s]
+
+
+def sets_note(found: Cure) -> str:
+    """Say what has to be said of the sets of changes as a whole: that there is none, or none that is good."""
+    if found.first or found.stopped or not found.levers:
+        return ""
+    if not found.sets:
+        return NO_SET
+    return "" if any(one.cured and not one.broken for one in found.sets) else NO_GOOD_SET
 
 
 def read_as(reading: Reading) -> str:

@@ -40,8 +40,8 @@ def lap_meaning(found: LapSummary) -> str:
     if free:
         said.append(f"the car could corner faster where it is slowest in {_named(free)}")
     return (
-        f"{'; '.join(said)}. Pedals and steering act at once here: a driver is some tenths of a second a "
-        "corner slower."
+        f"{'; '.join(said)}. Pedals and steering act at once here and nothing is left in hand: a driver is "
+        "slower, by how much a driven lap tells."
     )
 
 

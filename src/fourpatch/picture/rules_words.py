@@ -18,7 +18,7 @@ _PATHS = {
     "attitude": "the way wheels and body stand: camber and height",
     "forces asked for": "the force each axle is asked for",
     "tyre grip": "the grip of the tyres themselves",
-    "differential": "the turning moment of the differential",
+    "differential": "the differential",
 }
 """The paths of `fourpatch.advice.paths.PATHS`, in a sentence."""
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from fourpatch.advice.because import reasons
+from fourpatch.advice.because import phase_sentence, reasons
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.complaint_text import read_complaint
@@ -179,6 +179,41 @@ def test_parts_add_up_and_lateral_share_is_the_bars_path(gt: Car, answer: Cure) 
     # A softer front bar moves lateral transfer from front to rear and leaves axle loads alone.
     assert bar.transfer.change[0] < 0.0 < bar.transfer.change[1]
     assert_allclose(bar.axle_load.change, 0.0, atol=2.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "steps", "kind", "without"),
+    [
+        ("differential power ramp", 1, "differential", "tyre grip"),
+        ("differential preload", 1, "differential", "tyre grip"),
+        ("rear tyre pressure", 2, "tyre grip", "differential"),
+        ("fuel", 2, "", "tyre grip"),
+        ("fuel", 2, "", "differential"),
+    ],
+)
+def test_what_changes_no_tyre_is_not_explained_by_tyres(
+    answer: Cure, name: str, steps: int, kind: str, without: str
+) -> None:
+    whole = demo_car("gt")
+    place = [one.name for one in whole.adjusters].index(name)
+    setup = changed_setup(baseline_setup(whole), whole.adjusters, ((place, steps),), "one")
+    changed = apply_setup(whole, setup)
+    corner = answer.table.events["medium corner"]
+    assert isinstance(corner, Corner)
+    for traction_of in (None, 1):
+        (path,) = phase_paths(
+            [whole, changed], corner, name="medium corner", phase="exit", window="", traction_of=traction_of
+        )
+        # Each part is a difference of neighbours in one chain of numbers.
+        assert_allclose(sum(path.parts.values()), path.change, atol=1e-9)
+        assert path.parts[without] == 0.0  # nothing of it is exchanged
+        said = phase_sentence(path, traction_of)[1]
+        if kind:
+            sizes = {part: abs(size) for part, size in path.parts.items()}
+            assert max(sizes, key=sizes.__getitem__) == kind or kind == "tyre grip"
+            assert ("pressure or stiffness" in said) == (kind == "tyre grip")
+        if name == "differential power ramp":
+            assert "can put down" in said
 
 
 def test_reasons_carry_their_numbers(gt: Car, answer: Cure) -> None:

@@ -82,6 +82,13 @@ def test_json_and_numbers_do_not_change_between_runs(car_file: str, said: Any) -
     assert json.loads(advised(car_file, COMPLAINT, "--draws", "4", "--json").stdout) == said
 
 
+def test_that_there_is_no_set_is_said(car_file: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fourpatch.advice.cure._confirmed_sets", lambda *_: [])
+    shown = " ".join(advised(car_file, COMPLAINT, "--draws", "0").stdout.split())
+    assert "There is no set of changes to advise" in shown
+    assert "adjusters that help" in shown
+
+
 def test_by_sets_what_is_wanted(car_file: str) -> None:
     said = json.loads(advised(car_file, COMPLAINT, "--by", "0.4", "--draws", "0", "--json").stdout)
     assert said["complaints"][0]["wanted"]["value"] == -0.4

@@ -20,7 +20,6 @@ from fourpatch.errors import AdviceError
 from fourpatch.long_work import go_on, stretch
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
-    NO_GOOD_SET,
     NO_LEVER,
     changes_text,
     columns_elsewhere,
@@ -38,6 +37,7 @@ from fourpatch.picture.cure_words import (
     measured_text,
     outcome,
     read_as,
+    sets_note,
     sureness_text,
     title_elsewhere,
     unit_text,
@@ -408,7 +408,6 @@ def _cured(
 def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
     several = len(found.targets) > 1
     columns = columns_elsewhere(found)
-    good = any(one.cured and not one.broken for one in found.sets)
     answer = CureAnswer(
         complete=False,
         first=found.first,
@@ -431,7 +430,7 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
         ],
         lever_notes=list(lever_notes(found)) if found.levers else [NO_LEVER],
         sets=[_set(found, one) for one in found.sets],
-        sets_note=NO_GOOD_SET if found.sets and not good else "",
+        sets_note=sets_note(found),
         reasons=[],
         driven_heads=drive_heads(len(found.sets)),
         driven=[],

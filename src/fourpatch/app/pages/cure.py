@@ -249,8 +249,8 @@ class CurePage:
             said = "Stopped; what was known by then is shown."
         elif answer.first:
             said = "A first, coarse ranking stands below; sets of changes are being computed."
-        elif not answer.sets:
-            said = "No set of changes helps." if answer.levers else answer.lever_notes[0]
+        elif not answer.sets and not answer.levers:
+            said = answer.lever_notes[0]
         elif not answer.complete:
             said = "Why it works and how sure it is, is still being computed."
         else:

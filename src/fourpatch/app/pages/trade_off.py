@@ -35,7 +35,10 @@ _LEAD = (
     f"{term_html('tyre work', 'tyre work')}, so that you see what one costs in the others, and what B can "
     "have for nothing."
 )
-_EMPTY = "Nothing computed yet for this car. Press Compute: two anti-roll bars take some seconds."
+_EMPTY = (
+    "Nothing computed yet for this car. Press Compute: two anti-roll bars take ten seconds or some more, on "
+    "a track or with more adjusters it is minutes. You can leave the page meanwhile, and stop it at any time."
+)
 
 
 def draw(shop: Shop, client: Client, request: Request) -> None:

@@ -16,7 +16,6 @@ from fourpatch.car.setup import Setup
 from fourpatch.cli.output import Head, finite, number, write_heading, write_table, write_text
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
-    NO_GOOD_SET,
     NO_LEVER,
     changes_text,
     columns_elsewhere,
@@ -32,6 +31,7 @@ from fourpatch.picture.cure_words import (
     measured_text,
     outcome,
     read_as,
+    sets_note,
     sureness_text,
     title_elsewhere,
     unit_text,
@@ -114,11 +114,12 @@ def _write_helping(found: Cure, sure: Sureness | None) -> None:
 
 
 def _write_sets(found: Cure) -> None:
-    if not found.sets:
+    note = sets_note(found)
+    if not found.sets and not note:
         return
     write_heading("what to change: the smallest sets, each run again as changed")
-    if not any(one.cured and not one.broken for one in found.sets):
-        write_text(NO_GOOD_SET)
+    if note:
+        write_text(note)
     for k, one in enumerate(found.sets, start=1):
         write_text(f"{k}. {changes_text(found, one)}.")
         write_text(f"   {' '.join(outcome(found, one))}")

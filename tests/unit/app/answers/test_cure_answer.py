@@ -1,6 +1,7 @@
 """What pages and API say of a complaint: read, cured, confirmed, planned."""
 
 import time
+from dataclasses import replace
 
 import pytest
 from numpy.testing import assert_allclose
@@ -24,6 +25,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import AdviceError
+from fourpatch.picture.cure_words import sets_note
 from fourpatch.track.demo import demo_track
 
 TEXT = "pushes at mid-corner in medium corners"
@@ -104,6 +106,13 @@ def test_the_answer_is_that_of_the_advice(car: Car, answer: CureAnswer) -> None:
     assert len(answer.sets) == len(found.sets)
     assert answer.plausible_cars == 4
     assert all(one.holds is not None and 0 <= one.holds <= 4 for one in answer.levers)
+
+
+def test_that_there_is_no_set_is_said(answer: CureAnswer) -> None:
+    assert "There is no set" not in answer.sets_note
+    assert "There is no set of changes to advise" in sets_note(replace(answer.found, sets=()))
+    assert not sets_note(replace(answer.found, sets=(), first=True))
+    assert not sets_note(replace(answer.found, sets=(), stopped=True))
 
 
 def test_the_same_question_is_one_job(car: Car, jobs: Jobs, answer: CureAnswer) -> None:
