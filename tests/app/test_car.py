@@ -86,6 +86,24 @@ def test_a_bad_car_file_is_refused_with_what_to_do(page: Page) -> None:
     expect(page.get_by_role("alert").filter(has_text="The file was not taken.")).to_be_visible()
 
 
+def test_the_choice_at_the_top_follows_what_is_deleted_restored_and_read_in(
+    page: Page, tmp_path: Path
+) -> None:
+    page.goto("/notebook")
+    choice, bad = page.locator(".fp-open"), page.locator(".fp-notice-bad")
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Write all to a zip").click()
+    packed = tmp_path / "all.zip"
+    download.value.save_as(packed)
+    page.get_by_title("Put Demo hatchback away").click()
+    expect(choice.locator("option", has_text="Demo hatchback")).to_have_count(0)
+    page.get_by_title("Bring back car: Demo hatchback").click()
+    expect(choice.locator("option", has_text="Demo hatchback")).not_to_have_count(0)
+    page.get_by_label("Read a zip").set_input_files(packed)
+    expect(page.get_by_text("were here already")).to_be_visible()
+    expect(bad).to_have_count(0)
+
+
 def test_what_is_deleted_comes_back_and_all_goes_to_a_zip(page: Page, tmp_path: Path) -> None:
     page.goto("/notebook")
     page.get_by_title("Put Usual style away").click()

@@ -211,4 +211,23 @@ def test_the_head_has_the_new_name_and_the_history_says_which_tab(page: Page, ne
     expect(page.locator(f'.fp-open option[value="{setup}"]')).to_have_text(re.compile("Another name"))
     expect(page.get_by_role("cell", name="this tab", exact=True)).to_be_visible()
     page.reload()
-    expect(page.get_by_role("cell", name=re.compile(r"^the tab opened \d"))).to_be_visible()
+    expect(page.get_by_role("cell", name="this tab", exact=True)).to_be_visible()  # the same, loaded again
+    other = page.context.new_page()
+    opened(other, setup, "/setup")
+    expect(other.get_by_role("cell", name=re.compile(r"^another tab, opened \d"))).to_be_visible()
+    other.close()
+
+
+def test_what_was_turned_on_one_page_is_undone_on_the_next(page: Page, new_setup: NewSetup) -> None:
+    _, setup = new_setup(page)
+    opened(page, setup, "/setup")
+    start = kept_bar(page, setup)
+    page.get_by_role("slider", name="Front bar", exact=True).press("ArrowRight")
+    wait_for_bar(page, setup, start + 1)
+    page.get_by_role("link", name="Corner", exact=True).click()
+    page.wait_for_url("**/corner?**")
+    undo = page.get_by_role("button", name="Undo", exact=True)
+    expect(undo).to_be_enabled()
+    undo.click()
+    expect(page.get_by_role("slider", name="Front bar", exact=True)).to_have_value(f"{start:g}")
+    wait_for_bar(page, setup, start)

@@ -18,7 +18,7 @@ export default {
                  @input="typing = { name: cell.name, text: $event.target.value }" @change="typed(cell, $event)" @blur="typing = {}" />
           <button type="button" tabindex="-1" v-bind:aria-label="cell.label + ': one step up'" :disabled="disabled || values[cell.name] >= cell.highest"
                   @click="turn(cell, values[cell.name] + cell.step)">+</button>
-          <span class="fp-step-physical fp-num">{{ physical(cell) }}</span>
+          <span class="fp-step-physical fp-num">{{ row.label && physical(cell) ? "= " : "" }}{{ physical(cell) }}</span>
         </div>
         <div class="fp-step-track">
           <span class="fp-step-a" :style="{ left: at(cell, base[cell.name]) }" aria-hidden="true"></span>
@@ -78,7 +78,7 @@ export default {
     },
     physical(cell) {
       const list = this.physicals[cell.name];
-      return list && !list.direct ? `= ${list.numbers[this.place(cell, this.values[cell.name])]}` : "";
+      return list && !list.direct ? list.numbers[this.place(cell, this.values[cell.name])] : "";
     },
     spoken(cell) {
       const list = this.physicals[cell.name];

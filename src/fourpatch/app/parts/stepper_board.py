@@ -114,7 +114,7 @@ def _pair(car: Car, front: Adjuster, rear: Adjuster) -> dict[str, Any]:
     return {
         "key": front.name,
         "label": capital(", ".join(names)),
-        "unit": " / ".join(scales),
+        "unit": " / ".join(one.replace(" ", "\u00a0") for one in scales),
         "system": front.system,
         "first": True,
         "cells": [_cell(car, front), _cell(car, rear)],
@@ -158,6 +158,8 @@ def _scale(car: Car, one: Adjuster) -> str:
     target = parameter(car, one.targets[0])
     physical = physical_text(target.unit, one.value(one.baseline, target))[1]
     own = physical if _direct(one) else pretty(one.unit) or "step"
+    if not physical and one.name.lower().endswith(f" {own}"):  # differential power ramp: it says so itself
+        return ""
     return " = ".join(dict.fromkeys(filter(None, (own, physical))))
 
 

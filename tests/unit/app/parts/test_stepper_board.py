@@ -8,7 +8,9 @@ from fourpatch.car.scale_words import standing_at
 
 
 def units(name: str) -> dict[str, str]:
-    return {row["label"]: row["unit"] for row in board_rows(demo_car(name)) if row["label"]}
+    return {
+        row["label"]: row["unit"].replace("\u00a0", " ") for row in board_rows(demo_car(name)) if row["label"]
+    }
 
 
 def test_a_position_is_not_given_the_unit_of_what_it_sets() -> None:
@@ -31,7 +33,9 @@ def test_every_stepper_has_a_unit_that_its_number_is_counted_in(name: str) -> No
             own = cell["scale"].split(" = ")[0]
             if told[one.name]["direct"]:
                 assert own in told[one.name]["texts"][0] or not own
-            elif one.unit:
+            elif cell["scale"]:
                 assert own == cell["unit"]
+            else:
+                assert one.name.endswith(one.unit)
             standing = standing_at(2.0, one.unit)
             assert cell["numbered"] == (bool(one.unit) and standing == f"{one.unit} 2")
