@@ -81,8 +81,10 @@ def test_keys_and_units(section: str, page: str) -> None:
 
 
 def test_the_drives_keys(page: str) -> None:
-    for kind in ("step-steer", "straight-braking", "braking-in-a-turn"):
-        result = CliRunner().invoke(root, ["run", kind, "gt", "--json"])
+    kinds = {"step-steer": (), "straight-braking": (), "braking-in-a-turn": ()}
+    kinds |= {"straight-acceleration": ("--to-speed", "100 km/h")}
+    for kind, more in kinds.items():
+        result = CliRunner().invoke(root, ["run", kind, "gt", *more, "--json"])
         assert result.exit_code == 0, result.stderr
         content = json.loads(result.stdout)
         patterns = [

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from fourpatch.events.files import DrivenEvent
     from fourpatch.events.steady_circle import SteadyCircle
     from fourpatch.events.step_steer import StepSteer
+    from fourpatch.events.straight_acceleration import StraightAcceleration
     from fourpatch.events.straight_braking import StraightBraking
 
 
@@ -59,12 +60,15 @@ def run_by_drive(car: "Car", event: "DrivenEvent", *, setup: str) -> DrivenRun:
     from fourpatch.events.braking_in_a_turn import BrakingInATurn
     from fourpatch.events.steady_circle import SteadyCircle
     from fourpatch.events.step_steer import StepSteer
+    from fourpatch.events.straight_acceleration import StraightAcceleration
 
     announce_compilation()
     if isinstance(event, SteadyCircle):
         return _steady_circle(car, event, setup)
     if isinstance(event, BrakingInATurn):
         return _braking_in_a_turn(car, event, setup)
+    if isinstance(event, StraightAcceleration):
+        return _acceleration(car, event, setup)
     return _step_steer(car, event, setup) if isinstance(event, StepSteer) else _braking(car, event, setup)
 
 
@@ -100,6 +104,23 @@ def _braking(car: "Car", event: "StraightBraking", setup: str) -> DrivenRun:
         dataset=partial(drive_dataset, run, [setup]),
         content=partial(braking_content, run),
         write_values=partial(write_braking, run),
+        figure=partial(tyre_load_figure, drive_dataset(run, [setup]), run.controls.phases, question=question),
+    )
+
+
+def _acceleration(car: "Car", event: "StraightAcceleration", setup: str) -> DrivenRun:
+    from fourpatch.cli.text.straight_acceleration import acceleration_content, write_acceleration
+    from fourpatch.events.straight_acceleration import accelerate
+    from fourpatch.picture.tyre_loads import tyre_load_figure
+    from fourpatch.runs.history import drive_dataset
+
+    run = accelerate([car], event)
+    question = "Where is the load?"
+    return DrivenRun(
+        name=run.controls.name,
+        dataset=partial(drive_dataset, run, [setup]),
+        content=partial(acceleration_content, run, event),
+        write_values=partial(write_acceleration, run, event),
         figure=partial(tyre_load_figure, drive_dataset(run, [setup]), run.controls.phases, question=question),
     )
 

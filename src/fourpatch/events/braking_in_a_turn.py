@@ -13,7 +13,7 @@ from fourpatch.events.drive import DriveRun, drive_from, step_for
 from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.motion import Phase, half_steps
 from fourpatch.events.steady_circle import SteadyTurns, steady_turn
-from fourpatch.events.straight_braking import LockUp, lock_ups
+from fourpatch.events.straight_braking import WheelSpell, lock_ups
 from fourpatch.physics.full_car import SLOWEST
 from fourpatch.physics.layout import O, P, X
 from fourpatch.units import Unit
@@ -138,7 +138,7 @@ class TurnBrakedValues:
     """Of the centre of gravity from the circle, into the turn positive. [m]"""
     spun: bool
     """Whether the sideslip angle passed a right angle before the end."""
-    lock_up: dict[str, LockUp]
+    lock_up: dict[str, WheelSpell]
     """By corner, FL, FR, RL, RR, from first touch to the end."""
 
 

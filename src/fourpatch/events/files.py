@@ -18,11 +18,12 @@ from fourpatch.events.corner import Corner
 from fourpatch.events.measured_motion import MeasuredMotion
 from fourpatch.events.steady_circle import SteadyCircle
 from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.straight_acceleration import StraightAcceleration
 from fourpatch.events.straight_braking import StraightBraking
 
 RigEvent = Corner | Braking | MeasuredMotion | BumpEvent
 """What the rig puts a car through."""
-DrivenEvent = StepSteer | StraightBraking | SteadyCircle | BrakingInATurn
+DrivenEvent = StepSteer | StraightBraking | StraightAcceleration | SteadyCircle | BrakingInATurn
 """What a car is driven through with all degrees of freedom free."""
 Event = RigEvent | DrivenEvent
 

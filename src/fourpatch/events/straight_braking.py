@@ -1,5 +1,6 @@
 """Straight braking by the pedal: what the car makes of a brake torque, lock-up included."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -16,6 +17,7 @@ from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, X
 from fourpatch.units import Unit
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 CORNERS = ("FL", "FR", "RL", "RR")
 
@@ -63,13 +65,13 @@ class StraightBraking(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LockUp:
-    """What one wheel did."""
+class WheelSpell:
+    """When one wheel was locked, or spun."""
 
     first: float | None
-    """When it first locked, from first touch of the brake; None if it never did. [s]"""
+    """When it first was, from first touch of the pedal; None if it never was. [s]"""
     share: float
-    """Of the time from first touch to the end or to standstill that it was locked. [1]"""
+    """Of the time from first touch to the end or to standstill that it was. [1]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +84,7 @@ class BrakingValues:
     """From first touch to the end or to standstill. [m]"""
     stopped: bool
     """Whether the car came to rest."""
-    lock_up: dict[str, LockUp]
+    lock_up: dict[str, WheelSpell]
     """By corner, FL, FR, RL, RR."""
 
 
@@ -114,14 +116,35 @@ def _values(run: DriveRun, parameters: Array, states: Array) -> BrakingValues:
     )
 
 
-def lock_ups(run: DriveRun, parameters: Array, states: Array, *, start: int, end: int) -> dict[str, LockUp]:
-    """Return by corner what the wheels of one car did between two stored instants, both included."""
-    time, speed = run.time[start : end + 1], states[start : end + 1, X.forward_velocity]
+def lock_ups(
+    run: DriveRun, parameters: Array, states: Array, *, start: int, end: int
+) -> dict[str, WheelSpell]:
+    """Return by corner when wheels of one car locked between two stored instants, both included."""
+    return wheel_spells(
+        run,
+        parameters,
+        states[: end + 1],
+        start=start,
+        told=lambda rim, speed: (rim < _LOCKED * speed) & (speed > SLOWEST),
+    )
+
+
+def wheel_spells(
+    run: DriveRun, parameters: Array, states: Array, *, start: int, told: Callable[[Array, Array], Flags]
+) -> dict[str, WheelSpell]:
+    """Return by corner when what is told of the wheels of one car was so.
+
+    Parameters
+    ----------
+    states : (instants, N_DRIVE), from the first stored one.
+    start : first instant that counts.
+    told : whether it is so, of rim and car speed at each instant. [m/s]
+    """
+    time, speed = run.time[start : len(states)], states[start:, X.forward_velocity]
     found = {}
     for corner, name in enumerate(CORNERS):
         radius = parameters[CORNER_BASE + corner * N_CORNER + C.tyre_radius]
-        rim = states[start : end + 1, X.spin + corner] * radius
-        locked = (rim < _LOCKED * speed) & (speed > SLOWEST)
-        first = float(time[np.argmax(locked)] - time[0]) if locked.any() else None
-        found[name] = LockUp(first=first, share=float(np.mean(locked)))
+        so = told(states[start:, X.spin + corner] * radius, speed)
+        first = float(time[np.argmax(so)] - time[0]) if so.any() else None
+        found[name] = WheelSpell(first=first, share=float(np.mean(so)))
     return found

@@ -4,7 +4,7 @@ from math import degrees, isfinite
 from typing import Any
 
 from fourpatch.cli.output import Head, number, write_table, write_text
-from fourpatch.cli.text.straight_braking import lock_up_content
+from fourpatch.cli.text.straight_braking import spell_content
 from fourpatch.events.braking_in_a_turn import TurnBraked, TurnBrakedValues, turn_braked_values
 
 _RATHER = 0.02
@@ -96,5 +96,5 @@ def _content(force: float, one: TurnBrakedValues) -> dict[str, Any]:
         "sideslip_change": number(one.sideslip_change, "rad"),
         "path_deviation": number(one.path_deviation, "m"),
         "spun": one.spun,
-        "lock_up": lock_up_content(one.lock_up),
+        "lock_up": spell_content(one.lock_up),
     }

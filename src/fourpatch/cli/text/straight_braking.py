@@ -4,7 +4,7 @@ from typing import Any
 
 from fourpatch.cli.output import Head, number, write_table, write_text
 from fourpatch.events.drive import DriveRun
-from fourpatch.events.straight_braking import BrakingValues, LockUp, braking_values
+from fourpatch.events.straight_braking import BrakingValues, WheelSpell, braking_values
 
 
 def write_braking(run: DriveRun, *, title: str) -> None:
@@ -25,12 +25,13 @@ def write_braking(run: DriveRun, *, title: str) -> None:
             Head(text="locks after", unit="s"),
             Head(text="time locked", unit="%"),
         ],
-        [(name, _first(wheel), f"{100.0 * wheel.share:.1f}") for name, wheel in values.lock_up.items()],
+        [(name, first_time(wheel), f"{100.0 * wheel.share:.1f}") for name, wheel in values.lock_up.items()],
     )
     write_text(f"What this means: {braking_meaning(values)}")
 
 
-def _first(wheel: LockUp) -> str:
+def first_time(wheel: WheelSpell) -> str:
+    """Return when a wheel first was, in a table."""
     return "never" if wheel.first is None else f"{wheel.first:.2f}"
 
 
@@ -50,16 +51,16 @@ def braking_content(run: DriveRun) -> dict[str, Any]:
         "deceleration": number(values.deceleration, "m/s**2"),
         "distance": number(values.distance, "m"),
         "stopped": values.stopped,
-        "lock_up": lock_up_content(values.lock_up),
+        "lock_up": spell_content(values.lock_up),
     }
 
 
-def lock_up_content(lock_up: dict[str, LockUp]) -> dict[str, Any]:
+def spell_content(spells: dict[str, WheelSpell]) -> dict[str, Any]:
     """Return what each wheel did for JSON."""
     return {
         name: {
             "first": None if wheel.first is None else number(wheel.first, "s"),
             "share": number(wheel.share, "1"),
         }
-        for name, wheel in lock_up.items()
+        for name, wheel in spells.items()
     }
