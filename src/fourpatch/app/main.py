@@ -53,7 +53,7 @@ def make_server(shop: Shop, port: int) -> FastAPI:
         binding_refresh_interval=None,
     )
     core.sio.eio.max_http_buffer_size = LARGEST_MESSAGE
-    server.add_middleware(NothingOpen, notebook=shop.notebook, paths=NEED_A_SETUP)
+    server.add_middleware(NothingOpen, can_open=shop.can_open, paths=NEED_A_SETUP)
     server.add_middleware(Later, below="/api/", make=lambda: _api(shop))
     server.add_middleware(Guard, port=port)
     return server

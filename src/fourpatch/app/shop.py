@@ -117,7 +117,7 @@ class Shop:
         misfit = misfit_text(car, opened.setup)
         a_version, a = entry.head.id, b
         if (wanted := open_.get("a", "")).isdigit():
-            with contextlib.suppress(NotebookError):
+            with contextlib.suppress(FourpatchError):
                 reference = setups.opened(int(wanted))
                 if reference.version.car_id == entry.head.car_id:
                     a_version, a = reference.version.id, fitting(car, reference.setup)
@@ -229,26 +229,39 @@ class Shop:
             keeper.end(RESTORED)
         return aside
 
+    def can_open(self) -> bool:
+        """Say whether there is a set-up of a car that can be read."""
+        with contextlib.suppress(NotebookError):
+            self._setup_id("")
+            return True
+        return False
+
     def _setup_id(self, wanted: str) -> int:
         if wanted.isdigit():
             with contextlib.suppress(NotebookError):
                 found = self.notebook.setups.get(int(wanted))
-                if found.deleted is None:
+                if found.deleted is None and self._is_readable(found.head.car_id):
                     return found.id
-        entries = [one for car in self.notebook.cars.listed() for one in self.notebook.setups.listed(car.id)]
-        if not entries:
-            raise NotebookError(
-                "The notebook has no set-up. Restore one, or make a car, on the notebook's page."
-            )
-        own = [one for one in entries if one.head.made_by != MADE_BY]
-        if own:
-            return max(own, key=lambda one: one.head.made).id
-        return next((one.id for one in entries if one.head.car_id == self._first_car()), entries[0].id)
-
-    def _first_car(self) -> int:
-        """Return the car that a newcomer meets first."""
         cars = self.notebook.cars.listed()
-        return next((one.id for one in cars if one.name == demo_car(FIRST_CAR).name), cars[0].id)
+        entries = [one for car in cars for one in self.notebook.setups.listed(car.id)]
+        own = [one for one in entries if one.head.made_by != MADE_BY]
+        first = demo_car(FIRST_CAR).name
+        first_cars = {one.id for one in cars if one.name == first}
+        given = sorted(entries, key=lambda one: one.head.car_id not in first_cars)
+        # What was changed last, else what a newcomer meets first; a car that cannot be read keeps nobody out.
+        for one in [*sorted(own, key=lambda one: one.head.made, reverse=True), *given]:
+            if self._is_readable(one.head.car_id):
+                return one.id
+        raise NotebookError(
+            "The notebook has no set-up of a car that can be read. Restore one, or make a car, on the "
+            "notebook's page."
+        )
+
+    def _is_readable(self, car_id: int) -> bool:
+        with contextlib.suppress(FourpatchError):
+            self.notebook.cars.read(car_id)
+            return True
+        return False
 
     def close(self) -> None:
         """Keep what is not yet kept, stop what runs."""

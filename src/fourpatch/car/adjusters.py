@@ -220,9 +220,10 @@ class Adjuster(Part):
         return [self._position(count) for count in range(round((self.highest - self.lowest) / self.step) + 1)]
 
     def nearest(self, number: float) -> float:
-        """Return the step nearest to a number."""
+        """Return the step nearest to a number; to one that is none the lowest."""
         last = math.floor((self.highest - self.lowest) / self.step + 1e-6)
-        return self._position(min(max(round((number - self.lowest) / self.step), 0), last))
+        # In this order nothing but a count of steps reaches round(): no infinity, and of NaN the zero.
+        return self._position(round(min(max(0.0, (number - self.lowest) / self.step), last)))
 
     def allows(self, number: float) -> bool:
         """Say whether a number is one of the steps, but for rounding."""

@@ -9,6 +9,7 @@ import click
 from fourpatch.cli.export import refuse_to_write_over
 from fourpatch.cli.output import note, write_json, write_text
 from fourpatch.cli.subject import json_option
+from fourpatch.errors import NotebookError
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -82,6 +83,20 @@ def restore(backup: str | None, chosen: str | None) -> None:
         note(f"What stood there is kept: {aside}")
 
 
+@notebook.command("check")
+@notebook_option
+def check(chosen: str | None) -> None:
+    """Look through all of the notebook: whether its file is whole, and every record can be read."""
+    from fourpatch.notebook.database import refuse_damaged
+    from fourpatch.notebook.notebook import open_notebook
+
+    with open_notebook(chosen) as opened:
+        refuse_damaged(opened.path)
+        if faults := opened.unreadable():
+            raise NotebookError("\n\n".join(faults))
+    write_text("The notebook is whole, and every record can be read.")
+
+
 @notebook.command("export")
 @click.argument("file")
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
@@ -92,7 +107,9 @@ def export(file: str, force: bool, chosen: str | None) -> None:
 
     refuse_to_write_over(file, force)
     with open_notebook(chosen) as opened:
-        opened.export_all(Path(file))
+        left_out = opened.export_all(Path(file))
+    for one in left_out:
+        note(f"Left out: {one}")
     note(f"Wrote {file}. On the other machine: fourpatch notebook import {file}")
 
 

@@ -1,31 +1,19 @@
-"""All of a notebook as one zip: each thing as a file of the command line, their histories, and a manifest.
+"""All of a notebook, for another machine: each thing as a file of the command line, and their histories."""
 
-Names in a zip are only looked up, never used as places on the disk.
-"""
-
-import hashlib
-import json
-import os
-import zipfile
-import zlib
-from collections.abc import Iterator, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterable
 from datetime import datetime
-from pathlib import Path
-from typing import Any, Final, Literal, TypeVar
+from functools import partial
+from typing import Any, Final, TypeVar
 
-from pydantic import TypeAdapter
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from fourpatch import __version__
 from fourpatch.car.setup import Setup
 from fourpatch.car.writing import setup_text
 from fourpatch.document.part import Part
-from fourpatch.errors import NotebookError
-from fourpatch.notebook.entries import Outcome
-from fourpatch.notebook.kinds import KindName, Written, file_name
-from fourpatch.notebook.shelf import now
+from fourpatch.errors import FourpatchError
+from fourpatch.notebook.entries import Number, Outcome, PartT, made, those_readable, why_unreadable
+from fourpatch.notebook.kinds import CAR, KINDS, KindName, Written, file_name
 from fourpatch.notebook.tables import (
     ComplaintRow,
     DocumentRow,
@@ -34,25 +22,6 @@ from fourpatch.notebook.tables import (
     TrialRow,
     VersionRow,
 )
-
-_KINDS: Final = TypeAdapter[KindName](KindName)
-ARCHIVE_FORMAT: Final = 1
-MANIFEST: Final = "manifest.json"
-HISTORY: Final = "history.json"
-LARGEST: Final = 500_000_000
-"""Of all files of an archive together, so that a small zip cannot fill the memory. [byte]"""
-
-
-class Manifest(Part):
-    """What an archive is, and the digest of each of its files."""
-
-    archive: Literal["fourpatch notebook"] = "fourpatch notebook"
-    format: int
-    fourpatch: str
-    """Version of Fourpatch that wrote it."""
-    made: datetime
-    files: dict[str, str]
-    """SHA-256 of each, by its name."""
 
 
 class ArchivedRevision(Part):
@@ -90,7 +59,7 @@ class ArchivedVersion(Part):
     car_revision: int
     name: str
     note: str
-    values: dict[str, float]
+    values: dict[str, Number]
     reason: str
     made: datetime
     made_by: str
@@ -111,7 +80,7 @@ class ArchivedTrial(Part):
     """A set of changes that was tried."""
 
     version: int | None
-    changes: dict[str, float]
+    changes: dict[str, Number]
     outcome: Outcome
     note: str
     changed: datetime
@@ -163,209 +132,198 @@ class Archive(Part):
 # From a notebook
 
 
-def gather(session: Session) -> Archive:
-    """Return all that is in a notebook, deleted things too, but no results."""
-    files: dict[str, str] = {}
-    documents = [_document(session, row, files) for row in _all(session, DocumentRow)]
-    names = {one.key: one.revisions[-1].name for one in documents}
-    setups = [_setup(session, row, names[row.car_id], files) for row in _all(session, SetupRow)]
-    complaints = [_complaint(session, row) for row in _all(session, ComplaintRow)]
-    return Archive(history=History(documents=documents, setups=setups, complaints=complaints), files=files)
+class _Names:
+    """Names of files, each given once, whatever the case of its letters, with or without an ending."""
+
+    def __init__(self) -> None:
+        self._taken: set[str] = set()
+        self._numbers: dict[str, int] = {}
+        """The last given to each name."""
+
+    def free(self, stem: str) -> str:
+        """Return a name that no file and no folder has, and take it."""
+        wanted = stem.casefold()
+        number = self._numbers.get(wanted, 0) + 1
+        free = stem if number == 1 else f"{stem} {number}"
+        while self._taken & _as_file_or_folder(free):
+            number += 1
+            free = f"{stem} {number}"
+        self._numbers[wanted] = number
+        self._taken |= _as_file_or_folder(free)
+        return free
+
+
+def _as_file_or_folder(stem: str) -> set[str]:
+    return {stem.casefold(), f"{stem.casefold()}.toml"}
+
+
+def gather(session: Session) -> tuple[Archive, list[str]]:
+    """Return all that is in a notebook, deleted things too, but no results; and what cannot be read of it."""
+    found = _Gathering(session)
+    return found.archive(), found.left_out
 
 
 RowT = TypeVar("RowT", DocumentRow, SetupRow, ComplaintRow)
 
 
-def _all(session: Session, table: type[RowT]) -> Iterator[RowT]:
-    yield from session.scalars(select(table).order_by(table.id))
+class _Gathering:
+    """One walk through a notebook; what cannot be read is left out, with what belongs to it."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._files: dict[str, str] = {}
+        self._names = _Names()
+        self._cars: dict[int, str] = {}
+        """Names of the cars that are in the archive, by id."""
+        self._versions: set[int] = set()
+        """Ids of the versions that are."""
+        self.left_out: list[str] = []
+        """A sentence for each record."""
+
+    def archive(self) -> Archive:
+        documents = self._each(DocumentRow, self._document)
+        setups = self._each(SetupRow, self._setup)
+        complaints = self._each(ComplaintRow, self._complaint)
+        history = History(documents=documents, setups=setups, complaints=complaints)
+        return Archive(history=history, files=self._files)
+
+    def _each(self, table: type[RowT], take: Callable[[RowT], PartT | None]) -> list[PartT]:
+        taken = []
+        for row in self._session.scalars(select(table).order_by(table.id)).all():
+            try:
+                one = take(row)
+            except FourpatchError as error:
+                self.left_out.append(str(error))
+            else:
+                taken += [one] if one is not None else []
+        return taken
+
+    def _readable(self, makers: Iterable[Callable[[], PartT]]) -> list[PartT]:
+        makers = list(makers)
+        self.left_out += why_unreadable(makers)
+        return those_readable(makers)
+
+    def _document(self, row: DocumentRow) -> ArchivedDocument | None:
+        revisions = self._session.scalars(
+            select(RevisionRow).where(RevisionRow.document_id == row.id).order_by(RevisionRow.revision)
+        ).all()
+        if not revisions:
+            return None
+        head = revisions[-1]
+        told = self._readable(partial(_revision, row, one, one is head) for one in revisions)
+        kind = made(_Kind, f'{row.kind} "{head.name}"', {"kind": row.kind}).kind
+        written = made(Written, f'{kind} "{head.name}"', {"text": head.text, "beside": head.beside})
+        KINDS[kind].read(written, head.name)
+        stem = self._names.free(f"{kind}s/{file_name(head.name).removesuffix('.toml')}")
+        beside = {name: f"{stem}/{name}" for name in written.beside}
+        file = f"{stem}/{file_name(head.name)}" if beside else f"{stem}.toml"
+        self._files[file] = written.text
+        self._files.update({place: written.beside[name] for name, place in beside.items()})
+        if kind == CAR.name:
+            self._cars[row.id] = head.name
+        return ArchivedDocument(
+            key=row.id,
+            kind=kind,
+            file=file,
+            beside=beside,
+            demo=row.demo,
+            revisions=told,
+            deleted=row.deleted,
+            deleted_by=row.deleted_by,
+        )
+
+    def _setup(self, row: SetupRow) -> ArchivedSetup | None:
+        rows = self._session.scalars(
+            select(VersionRow).where(VersionRow.setup_id == row.id).order_by(VersionRow.id)
+        )
+        versions = self._readable(partial(_archived_version, one) for one in rows)
+        if row.car_id not in self._cars or not versions:
+            return None
+        car, head = self._cars[row.car_id], versions[-1]
+        told = {"name": head.name, "car": car, "note": head.note, "values": head.values}
+        setup = made(Setup, f'set-up "{head.name}"', told)
+        folder = file_name(car).removesuffix(".toml")
+        stem = self._names.free(f"setups/{folder}/{file_name(head.name)}".removesuffix(".toml"))
+        self._files[f"{stem}.toml"] = setup_text(setup, None)
+        self._versions.update(one.key for one in versions)
+        return ArchivedSetup(
+            car=row.car_id,
+            file=f"{stem}.toml",
+            versions=versions,
+            deleted=row.deleted,
+            deleted_by=row.deleted_by,
+        )
+
+    def _complaint(self, row: ComplaintRow) -> ArchivedComplaint | None:
+        if row.version_id not in self._versions:
+            return None
+        rows = self._session.scalars(
+            select(TrialRow).where(TrialRow.complaint_id == row.id).order_by(TrialRow.id)
+        )
+        trials = self._readable(partial(_archived_trial, one) for one in rows)
+        told = {name: getattr(row, name) for name in _COMPLAINT}
+        return made(
+            ArchivedComplaint,
+            f'complaint "{row.text}"',
+            {
+                "car": row.car_id,
+                "version": row.version_id,
+                "trials": [one for one in trials if one.version is None or one.version in self._versions],
+                **told,
+            },
+        )
 
 
-def _document(session: Session, row: DocumentRow, files: dict[str, str]) -> ArchivedDocument:
-    revisions = session.scalars(
-        select(RevisionRow).where(RevisionRow.document_id == row.id).order_by(RevisionRow.revision)
-    ).all()
-    head = revisions[-1]
-    stem = _free(f"{row.kind}s/{file_name(head.name).removesuffix('.toml')}", files)
-    beside = {name: f"{stem}/{name}" for name in head.beside}
-    file = f"{stem}/{file_name(head.name)}" if beside else f"{stem}.toml"
-    files[file] = head.text
-    files.update({place: head.beside[name] for name, place in beside.items()})
-    return ArchivedDocument(
-        key=row.id,
-        kind=_KINDS.validate_python(row.kind),
-        file=file,
-        beside=beside,
-        demo=row.demo,
-        revisions=[
-            ArchivedRevision(
-                revision=one.revision,
-                name=one.name,
-                written=None if one is head else Written(text=one.text, beside=one.beside),
-                changed=one.changed,
-                changed_by=one.changed_by,
-            )
-            for one in revisions
-        ],
-        deleted=row.deleted,
-        deleted_by=row.deleted_by,
+_COMPLAINT: Final = ("text", "answer", "note", "made", "made_by", "deleted", "deleted_by")
+
+
+class _Kind(Part):
+    kind: KindName
+
+
+def _revision(row: DocumentRow, said: RevisionRow, is_head: bool) -> ArchivedRevision:
+    return made(
+        ArchivedRevision,
+        f'{row.kind} "{said.name}", revision {said.revision},',
+        {
+            "revision": said.revision,
+            "name": said.name,
+            "written": None if is_head else {"text": said.text, "beside": said.beside},
+            "changed": said.changed,
+            "changed_by": said.changed_by,
+        },
     )
 
 
-def _setup(session: Session, row: SetupRow, car: str, files: dict[str, str]) -> ArchivedSetup:
-    versions = session.scalars(
-        select(VersionRow).where(VersionRow.setup_id == row.id).order_by(VersionRow.id)
-    ).all()
-    head = versions[-1]
-    folder = file_name(car).removesuffix(".toml")
-    file = f"{_free(f'setups/{folder}/{file_name(head.name)}'.removesuffix('.toml'), files)}.toml"
-    files[file] = setup_text(Setup(name=head.name, car=car, note=head.note, values=head.values), None)
-    return ArchivedSetup(
-        car=row.car_id,
-        file=file,
-        versions=[
-            ArchivedVersion(
-                key=one.id,
-                parent=one.parent_id,
-                source=one.source_id,
-                car_revision=one.car_revision,
-                name=one.name,
-                note=one.note,
-                values=one.values,
-                reason=one.reason,
-                made=one.made,
-                made_by=one.made_by,
-            )
-            for one in versions
-        ],
-        deleted=row.deleted,
-        deleted_by=row.deleted_by,
+def _archived_version(row: VersionRow) -> ArchivedVersion:
+    return made(
+        ArchivedVersion,
+        f'version {row.id} of set-up "{row.name}"',
+        {
+            "key": row.id,
+            "parent": row.parent_id,
+            "source": row.source_id,
+            "car_revision": row.car_revision,
+            "name": row.name,
+            "note": row.note,
+            "values": row.values,
+            "reason": row.reason,
+            "made": row.made,
+            "made_by": row.made_by,
+        },
     )
 
 
-def _complaint(session: Session, row: ComplaintRow) -> ArchivedComplaint:
-    tried = session.scalars(select(TrialRow).where(TrialRow.complaint_id == row.id).order_by(TrialRow.id))
-    return ArchivedComplaint(
-        car=row.car_id,
-        version=row.version_id,
-        text=row.text,
-        answer=row.answer,
-        note=row.note,
-        trials=[
-            ArchivedTrial.model_validate(
-                {
-                    "version": one.version_id,
-                    "changes": one.changes,
-                    "outcome": one.outcome,
-                    "note": one.note,
-                    "changed": one.changed,
-                    "changed_by": one.changed_by,
-                }
-            )
-            for one in tried
-        ],
-        made=row.made,
-        made_by=row.made_by,
-        deleted=row.deleted,
-        deleted_by=row.deleted_by,
+def _archived_trial(row: TrialRow) -> ArchivedTrial:
+    return made(
+        ArchivedTrial,
+        f"trial {row.id} of complaint {row.complaint_id}",
+        {
+            "version": row.version_id,
+            "changes": row.changes,
+            "outcome": row.outcome,
+            "note": row.note,
+            "changed": row.changed,
+            "changed_by": row.changed_by,
+        },
     )
-
-
-def _free(stem: str, files: Mapping[str, str]) -> str:
-    """Return a name that no file has, whatever the case of its letters, with or without an ending."""
-    taken = {part for name in files for part in (name.casefold().removesuffix(".toml"), name.casefold())}
-    taken |= {name.casefold().rpartition("/")[0] for name in files}
-    free, number = stem, 1
-    while free.casefold() in taken:
-        number += 1
-        free = f"{stem} {number}"
-    return free
-
-
-# To and from a zip
-
-
-def write_archive(archive: Archive, path: Path) -> None:
-    """Write a zip, as a whole or not at all.
-
-    Raises
-    ------
-    NotebookError
-        If it cannot be written.
-    """
-    contents = {name: text.encode() for name, text in archive.files.items()}
-    contents[HISTORY] = archive.history.model_dump_json(indent=1).encode()
-    digests = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
-    manifest = Manifest(format=ARCHIVE_FORMAT, fourpatch=__version__, made=now(), files=digests)
-    unfinished = path.with_name(f".{path.name}.unfinished")
-    try:
-        with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as packed:
-            packed.writestr(MANIFEST, manifest.model_dump_json(indent=1))
-            for name, content in contents.items():
-                packed.writestr(name, content)
-        os.replace(unfinished, path)
-    except OSError as error:
-        with suppress(OSError):
-            unfinished.unlink()
-        raise NotebookError(
-            f"{path}: cannot be written: {error.strerror}. Check the folder and its rights."
-        ) from None
-
-
-_UNREADABLE: Final = (
-    zipfile.BadZipFile,
-    zlib.error,
-    EOFError,
-    KeyError,  # a file that is named and not there
-    NotImplementedError,  # a way of packing that is not ours
-    RuntimeError,  # a password
-    ValueError,  # bad JSON, bad UTF-8, a history that is none
-)
-
-
-def read_archive(path: Path) -> Archive:
-    """Return what is in a zip, all of which is as it was written.
-
-    Raises
-    ------
-    NotebookError
-        If the file cannot be read, is no such zip, was cut off or changed, or is of a newer Fourpatch.
-    """
-    try:
-        with zipfile.ZipFile(path) as packed:
-            return _unpacked(packed)
-    except NotebookError as error:
-        raise NotebookError(f"{path}: {error}") from None
-    except OSError as error:
-        raise NotebookError(f"{path}: cannot be read: {error.strerror or error}.") from None
-    except _UNREADABLE:
-        raise NotebookError(
-            f"{path}: is no zip of a notebook, or was cut off or changed. Nothing was imported; export it "
-            "again."
-        ) from None
-
-
-def _unpacked(packed: zipfile.ZipFile) -> Archive:
-    if sum(one.file_size for one in packed.infolist()) > LARGEST:
-        raise NotebookError(
-            f"holds more than {LARGEST / 1e6:.0f} MB, which no notebook does. Nothing was imported."
-        )
-    told = json.loads(packed.read(MANIFEST))
-    if isinstance(told, dict) and isinstance(told.get("format"), int) and told["format"] > ARCHIVE_FORMAT:
-        raise NotebookError(
-            f"was written by a newer Fourpatch (format {told['format']}; this one reads up to "
-            f"{ARCHIVE_FORMAT}). Nothing was imported; install the newer one."
-        )
-    manifest = Manifest.model_validate(told)
-    contents = {name: packed.read(name) for name in manifest.files}
-    changed = [
-        name
-        for name, digest in manifest.files.items()
-        if hashlib.sha256(contents[name]).hexdigest() != digest
-    ]
-    if changed:
-        raise NotebookError(
-            f"{', '.join(changed)}: changed since it was written. Nothing was imported; import a file that "
-            "you edited by itself."
-        )
-    history = History.model_validate_json(contents.pop(HISTORY))
-    return Archive(history=history, files={name: content.decode() for name, content in contents.items()})

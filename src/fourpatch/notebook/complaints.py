@@ -1,6 +1,7 @@
 """What drivers said of a car, what was answered, what was tried and what came of it."""
 
 from collections.abc import Iterable, Mapping
+from functools import partial
 from typing import Any
 
 from sqlalchemy import ColumnElement, select
@@ -8,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
 from fourpatch.notebook.database import Database
-from fourpatch.notebook.entries import Complaint, Outcome, Trial
+from fourpatch.notebook.entries import Complaint, Outcome, Trial, made, those_readable, why_unreadable
 from fourpatch.notebook.shelf import moment, now
 from fourpatch.notebook.tables import ComplaintRow, SetupRow, TrialRow, VersionRow
 
@@ -193,7 +194,20 @@ class Complaints:
                 .where(TrialRow.complaint_id.in_([row.id for row in rows]))
                 .order_by(TrialRow.id)
             ).all()
-            return [_complaint(row, (one for one in tried if one.complaint_id == row.id)) for row in rows]
+            trials: dict[int, list[TrialRow]] = {}
+            for one in tried:
+                trials.setdefault(one.complaint_id, []).append(one)
+            return those_readable(partial(_complaint, row, trials.get(row.id, [])) for row in rows)
+
+    def unreadable(self) -> list[str]:
+        """Return a sentence for each complaint, and each trial, that says what none can say."""
+        with self._database.reading() as session:
+            rows = session.scalars(select(ComplaintRow)).all()
+            tried = session.scalars(select(TrialRow)).all()
+        return [
+            *why_unreadable(partial(_complaint, row, []) for row in rows),
+            *why_unreadable(partial(_trial, row) for row in tried),
+        ]
 
 
 def _car_of(session: Session, version_id: int) -> int:
@@ -215,23 +229,29 @@ def _complaint_row(session: Session, complaint_id: int) -> ComplaintRow:
 
 
 def _complaint(row: ComplaintRow, tried: Iterable[TrialRow]) -> Complaint:
-    return Complaint(
-        id=row.id,
-        car_id=row.car_id,
-        version_id=row.version_id,
-        text=row.text,
-        answer=row.answer,
-        note=row.note,
-        trials=[_trial(one) for one in tried],
-        made=row.made,
-        made_by=row.made_by,
-        deleted=row.deleted,
-        deleted_by=row.deleted_by,
+    return made(
+        Complaint,
+        f'complaint {row.id} "{row.text}"',
+        {
+            "id": row.id,
+            "car_id": row.car_id,
+            "version_id": row.version_id,
+            "text": row.text,
+            "answer": row.answer,
+            "note": row.note,
+            "trials": those_readable(partial(_trial, one) for one in tried),
+            "made": row.made,
+            "made_by": row.made_by,
+            "deleted": row.deleted,
+            "deleted_by": row.deleted_by,
+        },
     )
 
 
 def _trial(row: TrialRow) -> Trial:
-    return Trial.model_validate(
+    return made(
+        Trial,
+        f"trial {row.id} of complaint {row.complaint_id}",
         {
             name: getattr(row, name)
             for name in (
@@ -244,5 +264,5 @@ def _trial(row: TrialRow) -> Trial:
                 "changed",
                 "changed_by",
             )
-        }
+        },
     )

@@ -69,6 +69,7 @@ def _engine(path: Path) -> Engine:
         URL.create("sqlite", database=str(path)),
         connect_args={"timeout": PATIENCE, "check_same_thread": False},
         json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False),
+        json_deserializer=_loads,
     )
 
     @event.listens_for(engine, "connect")
@@ -83,6 +84,14 @@ def _engine(path: Path) -> Engine:
         connection.exec_driver_sql(f"BEGIN {kind}")
 
     return engine
+
+
+def _loads(text: str | bytes) -> object:
+    """Read JSON; what is none as nothing, so that only the record it belongs to is unreadable."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return None
 
 
 def format_of(path: Path) -> str | None:

@@ -1,13 +1,68 @@
 """What a notebook gives out: frozen, and the same as JSON."""
 
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from datetime import datetime
-from typing import Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import Field, ValidationError
 
 from fourpatch.document.part import Part
+from fourpatch.errors import NotebookError
 from fourpatch.notebook.kinds import KindName, Written
 
 Outcome = Literal["open", "worked", "no change", "worse"]
 """What came of a set of changes that was tried."""
+
+Number = Annotated[float, Field(allow_inf_nan=False)]
+PartT = TypeVar("PartT", bound=Part)
+T = TypeVar("T")
+
+
+class Unreadable(NotebookError):
+    """A record that says what none can say: it is left out of lists, and named among what is damaged."""
+
+
+def made(kind: type[PartT], what: str, told: Mapping[str, Any]) -> PartT:
+    """Return what a record says.
+
+    Parameters
+    ----------
+    what : what to call the record in a message.
+
+    Raises
+    ------
+    Unreadable
+        If it cannot be.
+    """
+    try:
+        return kind.model_validate(told)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(map(str, first["loc"]))
+        raise Unreadable(
+            f"{what} cannot be read: {where}: {first['msg']}. A backup may hold it as it was."
+        ) from None
+
+
+def those_readable(makers: Iterable[Callable[[], T]]) -> list[T]:
+    """Return what can be made of records; one that is unreadable takes nothing else along."""
+    found = []
+    for make in makers:
+        with suppress(Unreadable):
+            found.append(make())
+    return found
+
+
+def why_unreadable(makers: Iterable[Callable[[], object]]) -> list[str]:
+    """Return a sentence for each record of which nothing can be made."""
+    faults = []
+    for make in makers:
+        try:
+            make()
+        except Unreadable as error:
+            faults.append(str(error))
+    return faults
 
 
 class Entry(Part):
@@ -51,7 +106,7 @@ class Version(Part):
     name: str
     note: str
     """Anything worth knowing about the set-up."""
-    values: dict[str, float]
+    values: dict[str, Number]
     """The step of each adjuster, by the adjuster's name."""
     reason: str
     """Why it was changed."""
@@ -77,7 +132,7 @@ class Trial(Part):
     id: int
     version_id: int | None
     """The version of the set-up that it became, if it was applied."""
-    changes: dict[str, float]
+    changes: dict[str, Number]
     """Where each moved adjuster was put, by its name."""
     outcome: Outcome
     note: str

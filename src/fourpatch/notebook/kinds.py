@@ -3,7 +3,7 @@
 import re
 import tempfile
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -27,7 +27,10 @@ KindName = Literal["car", "track", "style"]
 ValueT = TypeVar("ValueT", bound=Part)
 
 LONGEST_NAME = 80
-_UNFIT_FOR_A_FILE = re.compile(r'[<>:"/\\|?*\x00-\x1f]')
+_UNFIT_FOR_A_FILE = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]')
+_A_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)", re.IGNORECASE)
+"""Names that Windows keeps for itself, with any ending (Microsoft, Naming Files, Paths, and Namespaces)."""
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 
 
 class Written(Part):
@@ -109,6 +112,8 @@ CAR: Final[Kind[Car]] = Kind(name="car", load=load_car, save=save_car, has_name=
 TRACK: Final["Kind[Track]"] = Kind(name="track", load=_load_track, save=_save_track, has_name=True)
 STYLE: Final[Kind[DriverStyle]] = Kind(name="style", load=load_style, save=save_style, has_name=False)
 
+KINDS: Final[Mapping[KindName, Kind[Part]]] = {one.name: one for one in (CAR, TRACK, STYLE)}  # type: ignore[misc]
+
 
 def is_unicode(text: str) -> bool:
     """Say whether a text can be written: JSON may bring half of a sign."""
@@ -121,19 +126,22 @@ def checked_name(name: str) -> str:
     Raises
     ------
     NotebookError
-        If it is empty or too long.
+        If it is empty or too long, or has a sign in it that is none.
     """
     if not name.strip() or len(name) > LONGEST_NAME:
         what = f'"{name[:LONGEST_NAME]}..." has {len(name)} of them' if name.strip() else "is empty"
         raise NotebookError(f"The name {what}; give it 1 to {LONGEST_NAME} characters.")
     if not is_unicode(name):
         raise NotebookError("The name has half of a sign in it (a lone surrogate). Delete it.")
+    if _CONTROL.search(name):
+        raise NotebookError("The name has a line end or another control character in it. Delete it.")
     return name
 
 
 def file_name(name: str) -> str:
     """Return the name of the TOML file for what is called so, on any system."""
-    return f"{_UNFIT_FOR_A_FILE.sub('-', name).strip(' .')[:LONGEST_NAME] or 'unnamed'}.toml"
+    fit = _UNFIT_FOR_A_FILE.sub("-", name)[:LONGEST_NAME].strip(" .") or "unnamed"
+    return f"{'_' if _A_DEVICE.match(fit) else ''}{fit}.toml"
 
 
 def take(path: Path) -> Written:

@@ -10,18 +10,20 @@ from sqlalchemy.orm import Session
 from fourpatch.car.setup import baseline_setup
 from fourpatch.errors import NotebookError
 from fourpatch.events.driver_style import DriverStyle
-from fourpatch.notebook.archive import gather, read_archive, write_archive
+from fourpatch.notebook.admission import check
+from fourpatch.notebook.archive import gather
 from fourpatch.notebook.backup import back_up, backups, is_due
 from fourpatch.notebook.complaints import Complaints
 from fourpatch.notebook.database import Database, format_of, migrate, refuse_newer
 from fourpatch.notebook.kinds import CAR, STYLE, TRACK, demo_texts
-from fourpatch.notebook.merging import Imported, check, merge
+from fourpatch.notebook.merging import Imported, merge
 from fourpatch.notebook.place import notebook_path
 from fourpatch.notebook.restoring import restore
 from fourpatch.notebook.results import Results
 from fourpatch.notebook.setups import Setups, add_version, new_setup
 from fourpatch.notebook.shelf import Shelf, add_revision, new_document
 from fourpatch.notebook.tables import FORMAT
+from fourpatch.notebook.zip_file import read_archive, write_archive
 
 MADE_BY = "Fourpatch"
 """Who made what a new notebook holds."""
@@ -58,6 +60,15 @@ class Notebook:
         """
         return back_up(self.path)
 
+    def unreadable(self) -> list[str]:
+        """Return a text for each record that cannot be read; all others are as they were."""
+        shelves = (self.cars, self.tracks, self.styles)
+        return [
+            *(fault for shelf in shelves for fault in shelf.unreadable()),
+            *self.setups.unreadable(),
+            *self.complaints.unreadable(),
+        ]
+
     def restore(self, backup: Path) -> Path | None:
         """Put a backup in its place, and return where what stood there is kept now.
 
@@ -75,8 +86,12 @@ class Notebook:
         self.bring_up_to_date()
         return aside
 
-    def export_all(self, path: Path) -> None:
+    def export_all(self, path: Path) -> list[str]:
         """Write all that is in it to a zip, each thing as a file of the command line, with their histories.
+
+        Returns
+        -------
+        What was left out because it cannot be read, a sentence each.
 
         Raises
         ------
@@ -84,8 +99,9 @@ class Notebook:
             If it cannot be written.
         """
         with self._database.reading() as session:
-            archive = gather(session)
+            archive, left_out = gather(session)
         write_archive(archive, path)
+        return left_out
 
     def import_all(self, path: Path, *, by: str) -> Imported:
         """Bring in all that a zip holds and is not here yet; nothing is written over.

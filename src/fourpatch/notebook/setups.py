@@ -1,6 +1,7 @@
 """The set-ups of a notebook's cars, each a history: what was changed, when, from what and why."""
 
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -13,7 +14,7 @@ from fourpatch.car.files import load_setup, save_setup
 from fourpatch.car.setup import Setup, setup_faults
 from fourpatch.errors import NotebookConflict, NotebookError, NotebookMissing
 from fourpatch.notebook.database import Database
-from fourpatch.notebook.entries import SetupEntry, Version
+from fourpatch.notebook.entries import SetupEntry, Version, made, those_readable, why_unreadable
 from fourpatch.notebook.kinds import checked_name
 from fourpatch.notebook.shelf import Shelf, moment, now
 from fourpatch.notebook.tables import SetupRow, VersionRow
@@ -81,7 +82,15 @@ class Setups:
             rows = session.scalars(
                 select(VersionRow).where(VersionRow.setup_id == setup_id).order_by(VersionRow.id.desc())
             )
-            return [_version(one, row.car_id) for one in rows]
+            return those_readable(partial(_version, one, row.car_id) for one in rows)
+
+    def unreadable(self) -> list[str]:
+        """Return a sentence for each version that says what none can say."""
+        with self._database.reading() as session:
+            rows = session.execute(
+                select(VersionRow, SetupRow.car_id).join(SetupRow, SetupRow.id == VersionRow.setup_id)
+            ).all()
+        return why_unreadable(partial(_version, row, car_id) for row, car_id in rows)
 
     def opened(self, version_id: int) -> Opened:
         """Return a version as a set-up of its car as it is now, and what then keeps it from fitting.
@@ -284,17 +293,18 @@ class Setups:
                 .join(VersionRow, VersionRow.id == last.c.head)
                 .where(*conditions)
             )
-            found = [
-                SetupEntry(
-                    id=row.id,
-                    head=_version(head, row.car_id),
-                    versions=versions,
-                    deleted=row.deleted,
-                    deleted_by=row.deleted_by,
-                )
-                for row, head, versions in rows
-            ]
+            found = those_readable(partial(_setup_entry, *row) for row in rows)
             return sorted(found, key=lambda one: one.head.name.casefold())
+
+
+def _setup_entry(row: SetupRow, head: VersionRow, versions: int) -> SetupEntry:
+    return SetupEntry(
+        id=row.id,
+        head=_version(head, row.car_id),
+        versions=versions,
+        deleted=row.deleted,
+        deleted_by=row.deleted_by,
+    )
 
 
 def new_setup(session: Session, car_id: int) -> SetupRow:
@@ -395,17 +405,21 @@ def _sentences(setup: Setup, car: Car) -> list[str]:
 
 
 def _version(row: VersionRow, car_id: int) -> Version:
-    return Version(
-        id=row.id,
-        setup_id=row.setup_id,
-        car_id=car_id,
-        parent_id=row.parent_id,
-        source_id=row.source_id,
-        car_revision=row.car_revision,
-        name=row.name,
-        note=row.note,
-        values=row.values,
-        reason=row.reason,
-        made=row.made,
-        made_by=row.made_by,
+    return made(
+        Version,
+        f'version {row.id} of set-up "{row.name}"',
+        {
+            "id": row.id,
+            "setup_id": row.setup_id,
+            "car_id": car_id,
+            "parent_id": row.parent_id,
+            "source_id": row.source_id,
+            "car_revision": row.car_revision,
+            "name": row.name,
+            "note": row.note,
+            "values": row.values,
+            "reason": row.reason,
+            "made": row.made,
+            "made_by": row.made_by,
+        },
     )

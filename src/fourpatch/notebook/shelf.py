@@ -1,16 +1,16 @@
 """The cars, tracks or styles of a notebook: their texts, revision by revision."""
 
 from datetime import UTC, datetime
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Generic
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
-from fourpatch.errors import NotebookConflict, NotebookMissing
+from fourpatch.errors import FourpatchError, NotebookConflict, NotebookMissing
 from fourpatch.notebook.database import Database
-from fourpatch.notebook.entries import Document, Entry
+from fourpatch.notebook.entries import Document, Entry, made, those_readable
 from fourpatch.notebook.kinds import Kind, ValueT, Written, checked_name, put, take
 from fourpatch.notebook.tables import DocumentRow, RevisionRow
 
@@ -48,7 +48,7 @@ class Shelf(Generic[ValueT]):
             row, said = self._head(session, id)
             if revision is not None and revision != said.revision:
                 said = self._at(session, id, revision)
-            return Document(entry=_entry(row, said), written=_written(said))
+            return Document(entry=_entry(row, said), written=_written(row, said))
 
     def read(self, id: int, revision: int | None = None) -> ValueT:
         """Return what one says, as it is now or as it was at a revision.
@@ -78,7 +78,17 @@ class Shelf(Generic[ValueT]):
             said = session.scalars(
                 select(RevisionRow).where(RevisionRow.document_id == id).order_by(RevisionRow.revision.desc())
             )
-            return [_entry(row, one) for one in said]
+            return those_readable(partial(_entry, row, one) for one in said)
+
+    def unreadable(self) -> list[str]:
+        """Return a text for each one that cannot be read as it is now, deleted ones left out."""
+        faults = []
+        for one in self.listed():
+            try:
+                self.read(one.id, one.revision)
+            except FourpatchError as error:
+                faults.append(f'{one.kind} "{one.name}" cannot be read: {error}')
+        return faults
 
     def add(self, content: ValueT | Written, *, name: str = "", by: str) -> Entry:
         """Keep a new one.
@@ -214,7 +224,8 @@ class Shelf(Generic[ValueT]):
                     (RevisionRow.document_id == DocumentRow.id) & (RevisionRow.revision == last.c.revision),
                 )
             )
-            return sorted((_entry(row, said) for row, said in rows), key=lambda one: one.name.casefold())
+            found = those_readable(partial(_entry, row, said) for row, said in rows)
+            return sorted(found, key=lambda one: one.name.casefold())
 
     def _head(self, session: Session, id: int) -> tuple[DocumentRow, RevisionRow]:
         found = session.execute(
@@ -286,7 +297,9 @@ def moment(time: datetime) -> str:
 
 
 def _entry(row: DocumentRow, said: RevisionRow) -> Entry:
-    return Entry.model_validate(
+    return made(
+        Entry,
+        _called(row, said),
         {
             "id": row.id,
             "kind": row.kind,
@@ -297,9 +310,13 @@ def _entry(row: DocumentRow, said: RevisionRow) -> Entry:
             "demo": row.demo,
             "deleted": row.deleted,
             "deleted_by": row.deleted_by,
-        }
+        },
     )
 
 
-def _written(said: RevisionRow) -> Written:
-    return Written(text=said.text, beside=said.beside)
+def _written(row: DocumentRow, said: RevisionRow) -> Written:
+    return made(Written, _called(row, said), {"text": said.text, "beside": said.beside})
+
+
+def _called(row: DocumentRow, said: RevisionRow) -> str:
+    return f'{row.kind} "{said.name}", revision {said.revision},'

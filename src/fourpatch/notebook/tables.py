@@ -11,6 +11,10 @@ FORMAT: Final = "0001"
 APPLICATION: Final = 0x34504348
 """In the header of the file, so that no other program's file is taken for a notebook."""
 
+YEARS: Final = range(1971, 9999)
+"""In which something can have been made: beyond, no clock shows it in every zone of time."""
+UNKNOWN_TIME: Final = datetime(1970, 1, 1, tzinfo=UTC)
+
 
 class UtcTime(TypeDecorator[datetime]):
     """A moment, kept as ISO 8601 text in UTC: sorts as text, and any program can read it."""
@@ -23,8 +27,14 @@ class UtcTime(TypeDecorator[datetime]):
         return None if value is None else value.astimezone(UTC).isoformat(timespec="microseconds")
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:
-        """Read a moment."""
-        return None if value is None else datetime.fromisoformat(value)
+        """Read a moment; one that no clock can show as `UNKNOWN_TIME`: the rest of its record is shown."""
+        if value is None:
+            return None
+        try:
+            read = datetime.fromisoformat(value)
+        except (TypeError, ValueError):
+            return UNKNOWN_TIME
+        return read if read.tzinfo is not None and read.year in YEARS else UNKNOWN_TIME
 
 
 class Table(DeclarativeBase):

@@ -1,5 +1,6 @@
 """What each step of an adjuster does to the car, and which adjusters are refused."""
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -315,3 +316,12 @@ def test_a_differential_of_another_kind_is_named_and_nothing_far_is_proposed(sal
     assert (
         'driveline.rear_differential.kind is "locked", which has no preload. It has no numbers.' in fault.text
     )
+
+
+@pytest.mark.parametrize("number", [math.inf, -math.inf, math.nan, 1e308, -1e308])
+def test_a_number_beyond_all_is_refused_with_the_nearest_step(number: float) -> None:
+    one = make()
+    assert one.nearest(number) in (one.lowest, one.highest)
+    assert not one.allows(number)
+    assert f"The nearest allowed is {one.nearest(number):g}." in one.refusal(number)
+    assert one.nearest(number) == (one.highest if number > 0.0 else one.lowest)

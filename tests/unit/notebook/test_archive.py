@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import event
 
 from fourpatch.car.files import load_car, load_setup
 from fourpatch.errors import FileError, FourpatchError, NotebookError
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style
-from fourpatch.notebook import archive
+from fourpatch.notebook import zip_file
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.kinds import Written
 from fourpatch.notebook.notebook import Notebook, open_notebook
@@ -283,6 +284,143 @@ def test_a_history_that_names_what_is_not_there_brings_nothing(
     assert content(other) == before
 
 
+def infinite(history: dict[str, Any]) -> None:
+    history["setups"][0]["versions"][-1]["values"]["front bar"] = float("inf")
+
+
+def not_a_number(history: dict[str, Any]) -> None:
+    history["complaints"][0]["answer"] = {"share": float("nan")}
+
+
+def tried_without_end(history: dict[str, Any]) -> None:
+    history["complaints"][0]["trials"][0]["changes"]["fuel"] = float("-inf")
+
+
+def nameless(history: dict[str, Any]) -> None:
+    history["setups"][0]["versions"][0]["name"] = ""
+
+
+def too_long(history: dict[str, Any]) -> None:
+    history["documents"][0]["revisions"][0]["name"] = "x" * 500
+
+
+def with_an_escape(history: dict[str, Any]) -> None:
+    history["documents"][0]["revisions"][0]["name"] = "red \x1b[31m"
+
+
+def out_of_order(history: dict[str, Any]) -> None:
+    history["documents"][0]["revisions"][0]["revision"] = 0
+
+
+def twice(history: dict[str, Any]) -> None:
+    history["documents"].append(history["documents"][0])
+
+
+def beyond_the_calendar(history: dict[str, Any]) -> None:
+    history["setups"][0]["versions"][0]["made"] = "9999-12-31T23:59:59Z"
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        infinite,
+        not_a_number,
+        tried_without_end,
+        nameless,
+        too_long,
+        with_an_escape,
+        out_of_order,
+        twice,
+        beyond_the_calendar,
+    ],
+)
+def test_what_could_not_be_typed_is_not_imported(
+    lived_in: Notebook, other: Notebook, tmp_path: Path, spoil: Callable[[dict[str, Any]], None]
+) -> None:
+    path = tmp_path / "all.zip"
+    lived_in.export_all(path)
+
+    def change(files: dict[str, bytes]) -> None:
+        history = json.loads(files["history.json"])
+        spoil(history)
+        files["history.json"] = json.dumps(history).encode()
+        resigned(files)
+
+    repacked(path, change)
+    before = content(other)
+    with pytest.raises(NotebookError, match="Nothing was imported"):
+        other.import_all(path, by="import")
+    assert content(other) == before
+
+
+def test_too_many_files_are_refused_before_they_are_looked_at(
+    notebook: Notebook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "all.zip"
+    with zipfile.ZipFile(path, "w") as packed:
+        for number in range(200):
+            packed.writestr(f"{number}", "")
+    monkeypatch.setattr(zip_file, "MOST_FILES", 100)
+
+    def opened(*_: object) -> None:
+        raise AssertionError("its directory was read")
+
+    monkeypatch.setattr(zipfile, "ZipFile", opened)
+    with pytest.raises(NotebookError, match="more than 100 files"):
+        notebook.import_all(path, by="import")
+    path.write_bytes(
+        path.read_bytes().replace(b"PK\x05\x06\0\0\0\0\xc8\0\xc8\0", b"PK\x05\x06\0\0\0\0\1\0\1\0")
+    )
+    monkeypatch.undo()
+    with pytest.raises(NotebookError, match="Nothing was imported"):  # its end lies
+        notebook.import_all(path, by="import")
+
+
+@pytest.mark.parametrize("change", ["more", "twice"])
+def test_a_directory_that_is_not_the_manifests_brings_nothing(
+    notebook: Notebook, tmp_path: Path, change: str
+) -> None:
+    path = tmp_path / "all.zip"
+    notebook.export_all(path)
+    with zipfile.ZipFile(path, "a") as packed:
+        if change == "more":
+            packed.writestr("cars/stowaway.toml", "")
+        else:
+            with pytest.warns(UserWarning, match="Duplicate"):
+                packed.writestr("history.json", packed.read("history.json"))
+    with pytest.raises(NotebookError, match="each once"):
+        notebook.import_all(path, by="import")
+
+
+def test_an_import_takes_as_many_questions_for_many_setups_as_for_few(
+    notebook: Notebook, other: Notebook, tmp_path: Path
+) -> None:
+    car = notebook.cars.listed()[0].id
+    (base,) = notebook.setups.listed(car)
+
+    def reads(path: Path) -> int:
+        notebook.export_all(path)
+        asked = 0
+
+        def count(*told: Any) -> None:
+            nonlocal asked
+            asked += str(told[2]).startswith("SELECT")
+
+        engine = other._database._engine
+        event.listen(engine, "before_cursor_execute", count)
+        other.import_all(path, by="import")
+        event.remove(engine, "before_cursor_execute", count)
+        return asked
+
+    notebook.setups.branch(base.head.id, name="first", by="test")
+    few = reads(tmp_path / "few.zip")
+    for number in range(30):
+        notebook.setups.branch(base.head.id, name=f"{number}", by="test")
+    assert reads(tmp_path / "many.zip") == few
+    names = {one.head.name for one in other.setups.listed(car)}
+    assert names == {one.head.name for one in notebook.setups.listed(car)}
+
+
 def test_a_zip_of_a_newer_fourpatch_is_refused(notebook: Notebook, tmp_path: Path) -> None:
     path = tmp_path / "all.zip"
     notebook.export_all(path)
@@ -306,9 +444,11 @@ def test_any_other_zip_and_no_zip_are_refused(
         packed.writestr("recipe.txt", "flour")
     with pytest.raises(NotebookError, match="is no zip of a notebook"):
         notebook.import_all(path, by="import")
-    monkeypatch.setattr(archive, "LARGEST", 4)
-    with pytest.raises(NotebookError, match="holds more than"):
+    monkeypatch.setattr(zip_file, "LARGEST", 4)
+    with pytest.raises(NotebookError, match="more than 0 MB"):
         notebook.import_all(path, by="import")
+    with pytest.raises(NotebookError, match=r"more than 0 MB.*Take a backup"):
+        notebook.export_all(tmp_path / "large.zip")
 
 
 def test_a_zip_that_cannot_be_written_leaves_nothing(notebook: Notebook, tmp_path: Path) -> None:

@@ -49,11 +49,19 @@ def keep_said(notebook: Notebook, version_id: int, text: str, *, by: str) -> Com
 def said_of(notebook: Notebook, answer: CureAnswer) -> Complaint | None:
     """Return the latest complaint that an answer is to, if one is kept."""
     for one in notebook.complaints.listed(answer.car):
-        if one.text == answer.read.typed.strip() and _stood(
-            notebook.setups.version(one.version_id), answer.setup
-        ):
-            return one
+        if one.text == answer.read.typed.strip():
+            with contextlib.suppress(NotebookError):  # of a set-up that cannot be read
+                if _stood(notebook.setups.version(one.version_id), answer.setup):
+                    return one
     return None
+
+
+def said_with(notebook: Notebook, complaint: Complaint) -> str:
+    """Return what the set-up is called that something was said of."""
+    try:
+        return notebook.setups.version(complaint.version_id).name
+    except NotebookError:
+        return "a set-up that cannot be read"
 
 
 def keep_answer(notebook: Notebook, complaint_id: int, job: Job) -> None:

@@ -22,7 +22,15 @@ from fourpatch.app.answers.cure import (
     start_confirm,
     start_cure,
 )
-from fourpatch.app.answers.said import changes_of, keep_answer, keep_said, keep_trial, said_of, summary
+from fourpatch.app.answers.said import (
+    changes_of,
+    keep_answer,
+    keep_said,
+    keep_trial,
+    said_of,
+    said_with,
+    summary,
+)
 from fourpatch.app.answers.test_plan import MOST_SCATTER, USUAL_SCATTER, PlanAnswer, start_plan
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
@@ -340,7 +348,7 @@ class CurePage:
                 ui.label(_NOTHING_SAID).classes("fp-small fp-soft")
             drawn = SaidList(notebook, by=desk.window, on_change=self._draw_said, on_again=self._take)
             for one in complaints[:_MOST_SAID]:
-                drawn.draw(one, of=notebook.setups.version(one.version_id).name, car=desk.car)
+                drawn.draw(one, of=said_with(notebook, one), car=desk.car)
             if len(complaints) > _MOST_SAID:
                 ui.html(
                     f"{len(complaints) - _MOST_SAID} older ones are on the page "

@@ -14,6 +14,7 @@ from nicegui import Client, ui
 
 from fourpatch.app.answers.files import decoded, written_in
 from fourpatch.app.answers.notebook import back_up_now, notebook_state
+from fourpatch.app.answers.said import said_with
 from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.button import button
@@ -41,6 +42,7 @@ _EMPTY = (
     "stays until there is one."
 )
 
+_UNREADABLE = "Part of the notebook cannot be read; all else is here.\n\n"
 _BACKUPS = (
     "One is made on every day that the app is used, and before an update; those of the last days, weeks and "
     "months stay. If you go back to one, what is here now is kept beside them, and every open page is loaded "
@@ -137,6 +139,15 @@ class NotebookPage:
         }
         holds = ", ".join(f"{count} {what}{'' if count == 1 else 's'}" for what, count in held.items())
         ui.label(f"{state.size / 1e6:.2f} MB: {holds}.").classes("fp-small fp-soft")
+        unreadable = ui.label().classes("fp-warnbox").props('role="alert"')
+        unreadable.set_visibility(False)
+
+        async def look() -> None:
+            faults = await asyncio.to_thread(self._notebook.unreadable)
+            unreadable.set_text(_UNREADABLE + "\n\n".join(faults))
+            unreadable.set_visibility(bool(faults))
+
+        ui.timer(0.0, look, once=True)  # it reads every car and track: the page does not wait for that
         if state.without_backup:
             ui.label(state.without_backup).classes("fp-warnbox").props('role="alert"')
         with ui.element("div").classes("fp-row"):
@@ -306,8 +317,8 @@ class NotebookPage:
             ).classes("fp-soft")
         drawn = SaidList(self._notebook, by=self._by, on_change=self._draw_again)
         for entry, complaint in said:
-            version = self._notebook.setups.version(complaint.version_id)
-            drawn.draw(complaint, of=f"{entry.name}: {version.name}", car=self._readable(entry))
+            of = f"{entry.name}: {said_with(self._notebook, complaint)}"
+            drawn.draw(complaint, of=of, car=self._readable(entry))
 
     def _readable(self, entry: Entry) -> Car | None:
         with contextlib.suppress(FourpatchError):
