@@ -23,9 +23,9 @@ from fourpatch.errors import NotebookConflict
 from fourpatch.notebook.notebook import open_notebook
 
 CAR = demo_car("gt")
-NAMES = st.text(
-    st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=80
-).filter(str.strip)  # no half signs, no control characters, no ends of lines: those are refused
+SIGNS = st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp"))
+"""No half signs, no control characters and no ends of lines: those are refused."""
+NAMES = st.text(SIGNS, min_size=1, max_size=80).filter(str.strip)
 STEPS = st.sampled_from(CAR.adjusters).flatmap(
     lambda one: st.tuples(st.just(one.name), st.sampled_from(one.positions()))
 )
