@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Literal, cast, get_args
 
 from fourpatch.advice.complaint import Behaviour, Complaint, End, PhaseName, Place, Size, Window
-from fourpatch.advice.lexicon import Chunk, State, lexicon
+from fourpatch.advice.lexicon import PUNCTUATION, Chunk, State, lexicon
 
 Amount = Literal["much", "little", "none", "ask"]
 """What is complained of: too much of it, too little of it, nothing; or it must be asked which."""
@@ -40,6 +40,8 @@ class Said:
     where: Where
     end: End = ""
     size: Size = ""
+    until: bool = False
+    """Where something ends, and what is said next may begin."""
     worse: bool = False
     """A bare "worse", "a problem": of what was said before, if anything was."""
     wished: bool = False
@@ -77,9 +79,15 @@ def said_in(clause: Sequence[Chunk], words: Sequence[str], before: "Carried") ->
     before : what the clauses before lend it.
     """
     chunks = _folded([one for one in clause if one.kind not in ("filler", "unread")], words)
-    late = next((one.start for one in clause if words[one.start] in ("before", "until")), len(words))
+    late = next((one.start for one in clause if words[one.start] == "before"), len(words))
     # "I have to wait before I can get on the power" does not happen on the power.
     chunks = [one for one in chunks if one.kind != "meant" or one.start < late]
+    if before.until and not _heads(chunks):
+        chunks = [one for one in chunks if one.kind == "meant"]
+        where = _where(chunks, words, has_state=False)
+        yield Said(meaning="", where=where, until=True, start=clause[0].start, stop=clause[-1].stop)
+        return
+    chunks = _without_purpose(chunks, words)
     if before.denied and chunks:
         chunks = [Chunk("denial", "not", chunks[0].start, chunks[0].start), *chunks]
     if before.bad and chunks and not _heads(chunks):
@@ -104,6 +112,8 @@ class Carried:
     """ "too much grip on entry, not enough on exit" """
     end: str = ""
 
+    until: bool = False
+    """ "it pushes until I lift, then ..." """
     bad: bool = False
     """ "fine except on exit" """
     denied: bool = False
@@ -125,6 +135,9 @@ def _folded(chunks: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
         if chunk.kind == "verdict" and near is not None:
             found.remove(near)
             chunk = replace(chunk, value="bad" if chunk.value == "praise" else "praise", start=near.start)
+        elif chunk.kind == "denial" and near is None and _twice_denied(chunk, found, words):
+            found = [one for one in found if one.kind != "hardly"]
+            continue
         elif chunk.kind == "quantity" and chunk.value == "fix" and near is not None:
             found.remove(near)
         elif chunk.kind == "quantity" and chunk.value == "enough":
@@ -132,13 +145,62 @@ def _folded(chunks: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
             if earlier is not None:
                 found.remove(earlier)
             chunk = replace(chunk, value="little" if earlier is not None else "enough")
+        elif chunk.kind == "wish" and _tends(chunk, words):
+            continue
         elif chunk.kind == "wish" and near is not None and near.kind == "denial":
             found.remove(near)
             chunk = replace(chunk, value="unwished")
         found.append(chunk)
     if found and found[-1].kind == "quantity" and words[found[-1].start : found[-1].stop] == ("too",):
         found.pop()  # behind the last word it is "also"
-    return _loose(found, words)
+    return _loose(_disliked(found, words), words)
+
+
+def _disliked(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
+    """Read "I hate the understeer" of the understeer; of kerbs it is the car that hates them."""
+    if {"kerb", "bumpy"} & {one.value for one in chunks if one.kind == "place"}:
+        return chunks
+    dislike = {"hate", "hates", "hated", "dislike", "dislikes", "like"}
+    return [
+        replace(one, kind="quantity", value="fix")
+        if one.value == "upset" and dislike & set(words[one.start : one.stop])
+        else one
+        for one in chunks
+    ]
+
+
+def _twice_denied(chunk: Chunk, found: Sequence[Chunk], words: Sequence[str]) -> bool:
+    """Say whether a "without" follows a "can not": "can't accelerate without wheelspin" has wheelspin."""
+    return words[chunk.start] == "without" and any(one.kind == "hardly" for one in found)
+
+
+def _tends(chunk: Chunk, words: Sequence[str]) -> bool:
+    """Say whether it is the car that wants: "the rear wants to slide" is no wish."""
+    earlier = words[max(0, chunk.start - 3) : chunk.start]
+    if {"i", "we", "you", "would", "please", "to"} & set(words[max(0, chunk.start - 2) : chunk.stop - 1]):
+        return False
+    if words[chunk.start] in ("make", "makes"):
+        return bool(earlier) and earlier[-1] not in PUNCTUATION  # "bumps make it hop"
+    following = words[chunk.stop] if chunk.stop < len(words) else ""
+    to = following == "to" or words[chunk.stop - 1] == "to"
+    return to and words[chunk.start] in _WANTS and (words[chunk.start] != "want" or bool(earlier))
+
+
+_WANTS = ("want", "wants", "wanting", "wanted", "likes", "prefers", "needs")
+
+
+def _without_purpose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
+    """Leave out what something is for: "not enough oversteer to get it turned"."""
+    heads = [chunks[k] for k in _heads(chunks)]
+    for one in heads[1:]:
+        to = "to" in words[max(0, one.start - 2) : one.start + 1]
+        if (
+            to
+            and one.kind == "state"
+            and (not lexicon().states[one.value].bad or lexicon().states[one.value].request)
+        ):
+            return [other for other in chunks if other is not one]
+    return chunks
 
 
 def _loose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
@@ -218,12 +280,13 @@ def _said(part: Sequence[Chunk], words: Sequence[str]) -> Said:
     size = _size(part, words)
     everywhere = any(one.kind == "everywhere" for one in part)
     if not states:
-        return replace(_without_state(part, where, end), size=size, everywhere=everywhere)
+        return replace(_without_state(part, where, end, words), size=size, everywhere=everywhere)
     state = lexicon().states[states[0].value]
     end = end or state.end
     if state.phase and not where.phases:
         where = replace(where, phases=(cast(PhaseName, state.phase),))
-    amount = _amount(part, state, comparative=states[0].kind == "comparative")
+    comparative = states[0].kind == "comparative"
+    amount = "much" if state.request else _amount(part, state, comparative=comparative)
     said = Said(meaning="-", where=where, size=size, everywhere=everywhere, end=_end(end))
     if amount == "none":
         return said
@@ -252,7 +315,14 @@ def _nearest_end(part: Sequence[Chunk], state: Chunk) -> str:
     return ahead[-1] if ahead else behind[0] if behind else ""
 
 
-def _without_state(part: Sequence[Chunk], where: Where, end: str) -> Said:
+def _goes(part: Sequence[Chunk], words: Sequence[str]) -> bool:
+    """Say whether an end of the car just goes ("the back end went at high speed")."""
+    return any(
+        one.kind == "end" and one.stop < len(words) and words[one.stop] in ("goes", "went") for one in part
+    )
+
+
+def _without_state(part: Sequence[Chunk], where: Where, end: str, words: Sequence[str]) -> Said:
     """Read "more front", "bad over kerbs", "terrible turn-in", "fine on exit", "not on exit"."""
     said = Said(meaning="", where=where, end=_end(end))
     kinds = {one.kind for one in part}
@@ -264,9 +334,14 @@ def _without_state(part: Sequence[Chunk], where: Where, end: str) -> Said:
         amount = _amount(part, lexicon().states["rotation"], comparative=False)
         meaning = {"much": "oversteer", "little": "understeer", "none": "-", "ask": "?wish"}[amount]
         return replace(said, meaning=meaning, unsure=("understeer", "oversteer") if amount == "ask" else ())
+    if end in ("front", "rear") and _goes(part, words):
+        return replace(said, meaning="understeer" if end == "front" else "oversteer")
     missed = bool(quantities & {"little", "scarce", "much", "more", "less"})
     missed |= "denial" in kinds and not verdicts and not where
-    if end in ("front", "rear") and missed:
+    between = range(part[0].start, part[-1].stop)
+    strange = set(between) - {k for one in part for k in range(one.start, one.stop)}
+    unknown = any(words[k] not in lexicon().vocabulary for k in strange)
+    if end in ("front", "rear") and missed and not unknown:
         state = lexicon().states["grip"]
         amount = _amount(part, state, comparative=False)
         table = {"much": state.much, "little": state.little}.get(amount)
@@ -405,10 +480,15 @@ def _meaning(
         return "~overall_grip"
     meaning = by_end.get(end) or by_end.get("any", "")
     if not meaning.startswith("%"):
-        return meaning
+        subject = [one.value for one in part if one.kind == "end" and one.start < state.start]
+        contrary = {"understeer": "rear", "oversteer": "front"}.get(meaning)
+        # "The nose drifts out": a word for one end said of the other is not guessed at.
+        return "?slides" if contrary in subject[-1:] and "any" in by_end else meaning
     rough = {"kerb", "bumpy"} & set(where.places)
     phases = set(where.phases)
     match meaning:
+        case "%slides":
+            return "nervous" if "straight" in phases else "?slides"
         case "%stability":
             moving = end == "rear" or phases & {"braking", "entry", "mid", "exit"}
             return "oversteer" if moving and not rough else "nervous"
@@ -419,6 +499,8 @@ def _meaning(
             wheels = {"wheel", "wheels", "tyre", "tyres", "rears", "fronts", "inside", "inner"}
             turning = any(wheels & set(words[one.start : one.stop]) for one in ends)
             return "spins the inside wheel" if turning else "oversteer"
+        case "%front traction":
+            return "spins the inside wheel" if "exit" in phases else "understeer"
         case "%upset":
             if rough:
                 return "thrown off kerbs" if "kerb" in rough else "hops"

@@ -15,8 +15,8 @@ from rapidfuzz import fuzz, process
 
 from fourpatch.advice.complaint import Behaviour, Complaint, numbered, refuse_contradictions
 from fourpatch.advice.complaint_clause import Carried, Said, Where, said_in
-from fourpatch.advice.lexicon import PUNCTUATION, Chunk, Elsewhere, chunks, lexicon
-from fourpatch.advice.typed_words import TypedWords, typed_words
+from fourpatch.advice.lexicon import PUNCTUATION, Chunk, Elsewhere, chunks, lexicon, with_remarks
+from fourpatch.advice.typed_words import TypedWords, common, typed_words
 from fourpatch.errors import AdviceError
 
 EXAMPLES = (
@@ -176,7 +176,7 @@ def _clauses(found: Sequence[Chunk], words: Sequence[str]) -> Iterator[tuple[lis
                 clause = []
                 joined = ""
             word = " ".join(words[chunk.start : chunk.stop])
-            if not (joined in ("or", "nor", "because") or (word in PUNCTUATION and joined)):
+            if not (joined in ("or", "nor", "because", "since") or (word in PUNCTUATION and joined)):
                 joined = word
         else:
             clause.append(chunk)
@@ -198,6 +198,8 @@ class _Found:
     questions: list[Question] = field(default_factory=list)
     withheld: list[Complaint] = field(default_factory=list)
     everywhere: set[Behaviour] = field(default_factory=set)
+    said_something: bool = False
+    """Whether anything but single words of no meaning stands in the text."""
     _first: Remark | None = None
     """What is to be put right before anything that is said after it."""
     _denied_last: bool = False
@@ -209,12 +211,15 @@ class _Found:
     def take(self, clause: Sequence[Chunk], joined: str) -> None:
         """Take in a clause."""
         words = self.text.words
+        clause = with_remarks(clause, words)
         self.unread += [self.text.typed[c.start] for c in clause if c.kind == "unread"]
         self.unread = [word for word in self.unread if word]
         for chunk in clause:
             if chunk.kind == "remark":
                 self._remark(chunk.value, chunk)
+        until = joined in ("until", "till")
         own = {chunk.kind for chunk in clause}
+        self.said_something |= bool(own - {"filler", "unread", "has", "cut", "denial"})
         if joined in _CORRECTS and self.complaints:
             self.complaints.pop()
         subject = {words[k] for chunk in clause for k in range(chunk.start, chunk.stop)} & _SUBJECTS
@@ -224,18 +229,22 @@ class _Found:
             denied=(self._denied_last and joined in ("or", "nor"))
             or joined in _INSTEAD
             or (joined in _EXCEPT and not own & {"state", "comparative"} and not self._praised),
+            until=until,
             bad=joined in _EXCEPT and self._praised,
             wished=self._wished_last and joined == "and" and not subject and "wish" not in own,
         )
         self._denied_last = before.denied or bool(own & {"denial", "hardly"})
         self._wished_last = before.wished or any(c.kind == "wish" and c.value == "strong" for c in clause)
-        because = joined == "because" and self._first is not None
+        because = joined in ("because", "since") and self._first is not None
         self._praised = any(c.kind == "verdict" and c.value == "praise" for c in clause)
         self._state = next((c for c in reversed(clause) if c.kind == "state"), self._state)
         self._end = next((c.value for c in reversed(clause) if c.kind == "end"), self._end)
         asked = len(self.questions)
         for said in said_in(clause, words, before):
-            self._one(said)
+            self._one(
+                said,
+                strange=any(c.kind == "unread" and c.value.isalpha() and not common(c.value) for c in clause),
+            )
         if "remark" in own or (len(self.questions) > asked and self._told(self.questions[-1])):
             del self.questions[asked:]  # answered by what is said beside it
         if because:
@@ -247,7 +256,7 @@ class _Found:
             _closer(self.complaints[-1], choice) for choice in question.complaints
         )
 
-    def _one(self, said: Said) -> None:
+    def _one(self, said: Said, *, strange: bool) -> None:
         words = self._typed(said.start, said.stop)
         meaning = said.meaning
         if meaning == "-":
@@ -258,6 +267,10 @@ class _Found:
             self._ask(meaning[1:], said, words)
         elif meaning:
             self._complain(said, words)
+        elif said.until:
+            self.pending += [said] if said.where else []
+        elif self.complaints and said.where and strange:
+            self._ask("vague", said, words)  # something is said of another place, in words not known here
         elif self.complaints and not (said.worse and said.end):
             _widen(self.complaints, said)
         elif said.where or said.worse:
@@ -320,11 +333,21 @@ class _Found:
         """Return what was understood of all of it."""
         complaints = list(dict.fromkeys(_place_shared(self.complaints)))
         complaints = list(_once(complaints, self.everywhere))
-        question = next(iter(self.questions), None)
+        # What is said somewhere else in the text needs no asking.
+        still = [
+            q for q in self.questions if not any(_closer(c, o) for c in complaints for o in q.complaints)
+        ]
+        question = next(iter(still), None)
+        self.pending = [one for one in self.pending if not one.until]
         vague = bool(self.pending) and not self.remarks and (not complaints or self.pending[-1].worse)
         if vague and question is None:
             self._ask("vague", self.pending.pop(), typed.strip())
-            question = self.questions[0]
+            question = self.questions[-1]
+        nothing = not (complaints or self.denied or self.remarks or self.withheld or question)
+        if nothing and self.said_something:
+            said = Said(meaning="", where=Where(), stop=len(self.text.words))
+            self._ask("vague", said, typed.strip())
+            question = self.questions[-1]
         if self.withheld and question is None:
             question = Question(
                 said=lexicon().questions["driven"].said,

@@ -58,6 +58,9 @@ _IRREGULAR = {
     "wear": "wore worn",
     "find": "found",
     "ride": "rode",
+    "fall": "fell fallen",
+    "fly": "flew",
+    "let": "letting",
     "have": "has had",
 }
 
@@ -88,6 +91,8 @@ class State:
     little: Mapping[str, str]
     end: str
     phase: str
+    request: bool
+    """Said of what is to be done about it ("loosen it up"), wished or not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +106,9 @@ class Elsewhere:
     """To be put right before anything else that the text says."""
     said: str
     near: tuple[str, ...]
+    of: frozenset[str]
+    """Things of which one of `states` says the same as the phrases of this remark: steering that is heavy."""
+    states: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +127,8 @@ class Lexicon:
     vocabulary: frozenset[str]
     weight: Mapping[str, int]
     """Of each word: 2 if it says something by itself, 1 if only together with others, 0 if neither."""
+    alone: Mapping[str, frozenset[tuple[Kind, str]]]
+    """What each word says that says something by itself."""
     states: Mapping[str, State]
     remarks: Mapping[str, Elsewhere]
     questions: Mapping[str, Asked]
@@ -136,6 +146,12 @@ def lexicon() -> Lexicon:
         phrases=phrases,
         vocabulary=frozenset(word for found in phrases.values() for words, _, _ in found for word in words),
         weight=_weights(phrases),
+        alone={
+            first: frozenset(
+                (kind, value) for words, kind, value in found if len(words) == 1 and kind != "filler"
+            )
+            for first, found in phrases.items()
+        },
         states={
             name: State(
                 bad=one.get("bad", False),
@@ -143,6 +159,7 @@ def lexicon() -> Lexicon:
                 little=_by_end(one.get("little", "")),
                 end=one.get("end", ""),
                 phase=one.get("phase", ""),
+                request=one.get("request", False),
             )
             for name, one in states.items()
         },
@@ -153,6 +170,8 @@ def lexicon() -> Lexicon:
                 first=one.get("first", False),
                 said=one["said"],
                 near=tuple(one["near"]),
+                of=frozenset(one.get("of", "").split()),
+                states=frozenset(one.get("is", "").split()),
             )
             for name, one in remarks.items()
         },
@@ -184,6 +203,26 @@ def chunks(words: Sequence[str]) -> list[Chunk]:
         found.append(chunk)
         place = chunk.stop
     return found
+
+
+def with_remarks(clause: Sequence[Chunk], words: Sequence[str]) -> Sequence[Chunk]:
+    """Return a clause with what is said of steering, brakes, tyres and the like as a remark on them."""
+    if any(one.kind == "remark" for one in clause):
+        return clause
+    places = range(clause[0].start, clause[-1].stop)
+    for name, remark in lexicon().remarks.items():
+        things = [k for k in places if words[k] in remark.of]
+        states = [k for k in places if words[k] in remark.states]
+        pairs = [(a, b) for a in things for b in states if -1 <= b - a <= _APART and b != a]
+        if pairs:
+            state = pairs[0][1]
+            kept = [one for one in clause if not one.start <= state < one.stop]
+            return sorted([*kept, Chunk("remark", name, state, state + 1)], key=lambda one: one.start)
+    return clause
+
+
+_APART = 6
+"""Words from a thing to what is said of it."""
 
 
 def _cost(chunk: Chunk) -> tuple[float, Chunk]:

@@ -155,8 +155,21 @@ def _opposite(reading: Reading, means: list[list[str]]) -> bool:
     """Say whether something is read of which every meaning says the opposite in the same phase."""
     against = {a: b for pair in OPPOSED for a, b in (pair, pair[::-1])}
     return any(
-        all(any(_against(one, part, against) for part in parts) for parts in means)
+        all(
+            any(_against(one, part, against) for part in parts)
+            and not any(_same(one, part) for part in parts)
+            for parts in means
+        )
         for one in reading.complaints
+    )
+
+
+def _same(one: Complaint, part: str) -> bool:
+    found = _READING.fullmatch(part)
+    return (
+        found is not None
+        and FAULTS.get(found["fault"]) == one.behaviour
+        and found["phase"] == (one.phase or None)
     )
 
 

@@ -129,7 +129,7 @@ def _mended(word: str) -> str:
 
 def _nearest(word: str) -> str:
     count = len(word)
-    if count < 4:
+    if count < 3:
         return ""
     most = 1 if count < 7 else 2 if count < 11 else 3
     found = [
@@ -137,19 +137,43 @@ def _nearest(word: str) -> str:
         for near, distance, _ in process.extract(
             word, _known(), scorer=OSA.distance, score_cutoff=most, limit=None
         )
-        if abs(len(near) - count) <= most and (distance == 1 or near[0] == word[0])
+        if abs(len(near) - count) <= most
+        and (distance == 1 or near[0] == word[0])
+        and (count > 3 or sorted(near) == sorted(word))
     ]
     if not found:
         return ""
     least = min(distance for distance, _ in found)
     closest = [near for distance, near in found if distance == least]
     same = [near for near in closest if near[0] == word[0]] or closest
-    if any(near.startswith("over") for near in same) and any(near.startswith("under") for near in same):
-        return ""  # never guessed
-    weight = lexicon().weight
-    return max(
-        same,
-        key=lambda near: (sorted(near) == sorted(word), weight[near], near[-1] == word[-1], _count(near)),
+    ranked = sorted(same, key=lambda near: (_likeness(word, near), _count(near)), reverse=True)
+    alike = [near for near in ranked if _likeness(word, near) == _likeness(word, ranked[0])]
+    meanings = {lexicon().alone.get(near, frozenset()) for near in alike}
+    # Between words that say different things it is not guessed: a slip must not turn a complaint round.
+    return ranked[0] if len(meanings) == 1 else ""
+
+
+def _likeness(word: str, near: str) -> tuple[bool, bool, int, bool, bool]:
+    """Return how likely a word is meant by another one, best highest."""
+    return (
+        sorted(near) == sorted(word),
+        _by_the_next_key(word, near),
+        lexicon().weight[near],
+        near[0] == word[0],
+        near[-2:] == word[-2:],
+    )
+
+
+_KEYS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+
+
+def _by_the_next_key(word: str, near: str) -> bool:
+    """Say whether one letter was typed by the key beside its own."""
+    if len(word) != len(near):
+        return False
+    wrong = [(a, b) for a, b in zip(word, near, strict=True) if a != b]
+    return len(wrong) == 1 and any(
+        a in row and b in row and abs(row.index(a) - row.index(b)) == 1 for a, b in wrong for row in _KEYS
     )
 
 
@@ -162,7 +186,7 @@ def _halves(word: str) -> Iterator[str]:
 
 @cache
 def _known() -> list[str]:
-    return sorted(word for word in lexicon().vocabulary if len(word) > 3 or word in ("mid", "off"))
+    return sorted(word for word in lexicon().vocabulary if len(word) > 2)
 
 
 def _english(word: str, near: str) -> bool:
@@ -170,6 +194,15 @@ def _english(word: str, near: str) -> bool:
     count = _count(word)
     slip = count < _RARE and sorted(word) == sorted(near) and _count(near) > _COMMONER * count
     return bool(count) and not slip
+
+
+def common(word: str) -> bool:
+    """Say whether a word is common in English, so that leaving it out loses little."""
+    return _count(word) > _COMMON
+
+
+_COMMON = 3_000
+"""Count in the speller's list."""
 
 
 def _count(word: str) -> int:

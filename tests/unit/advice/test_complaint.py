@@ -143,7 +143,7 @@ def test_the_unread_gets_nearest_readings(typed: str) -> None:
 def test_a_slip_of_the_pen_is_mended_and_said() -> None:
     reading = read_complaint("pushs on entri in slow conrers")
     assert [one.text() for one in reading.complaints] == ["understeer on entry in slow corners"]
-    assert dict(reading.slips) == {"pushs": "pushes", "entri": "entry", "conrers": "corners"}
+    assert dict(reading.slips) == {"pushs": "push", "entri": "entry", "conrers": "corners"}
 
 
 @pytest.mark.parametrize("typed", ["it does not push", "the car is good", "no understeer or oversteer"])
