@@ -128,7 +128,10 @@ class Carried:
 def _folded(chunks: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
     """Return the phrases with what a "not" turns into its opposite turned."""
     found: list[Chunk] = []
+    starts = {one.start for one in chunks}
     for chunk in chunks:
+        if words[chunk.start : chunk.stop] == ("little",) and chunk.stop not in starts:
+            continue  # "every little input"
         near = next((one for one in reversed(found) if one.kind in ("denial", "hardly")), None)
         if near is not None and chunk.start - near.stop > _REACH:
             near = None
@@ -160,13 +163,14 @@ def _disliked(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
     """Read "I hate the understeer" of the understeer; of kerbs it is the car that hates them."""
     if {"kerb", "bumpy"} & {one.value for one in chunks if one.kind == "place"}:
         return chunks
-    dislike = {"hate", "hates", "hated", "dislike", "dislikes", "like"}
-    return [
-        replace(one, kind="quantity", value="fix")
-        if one.value == "upset" and dislike & set(words[one.start : one.stop])
-        else one
-        for one in chunks
-    ]
+    found = []
+    for one in chunks:
+        last = words[one.stop - 1]
+        if one.value == "upset" and last in ("hate", "hates", "hated", "dislike", "dislikes", "like"):
+            found.append(replace(one, kind="quantity", value="fix"))
+        elif one.value != "upset" or last not in ("use", "take", "ride", "handle", "cope"):
+            found.append(one)
+    return found
 
 
 def _twice_denied(chunk: Chunk, found: Sequence[Chunk], words: Sequence[str]) -> bool:
@@ -286,7 +290,7 @@ def _said(part: Sequence[Chunk], words: Sequence[str]) -> Said:
     if state.phase and not where.phases:
         where = replace(where, phases=(cast(PhaseName, state.phase),))
     comparative = states[0].kind == "comparative"
-    amount = "much" if state.request else _amount(part, state, comparative=comparative)
+    amount = "much" if state.request else _amount(part, state, words, comparative=comparative)
     said = Said(meaning="-", where=where, size=size, everywhere=everywhere, end=_end(end))
     if amount == "none":
         return said
@@ -328,10 +332,10 @@ def _without_state(part: Sequence[Chunk], where: Where, end: str, words: Sequenc
     kinds = {one.kind for one in part}
     verdicts = {one.value for one in part if one.kind == "verdict"}
     quantities = {one.value for one in part if one.kind == "quantity"}
-    bad = "bad" in verdicts or "fix" in quantities
+    bad = _called_bad(part, words) or "fix" in quantities
     turned_in = "turn in" in kinds and (bad or quantities or kinds & {"denial", "hardly", "wish"})
     if turned_in and "praise" not in verdicts:
-        amount = _amount(part, lexicon().states["rotation"], comparative=False)
+        amount = _amount(part, lexicon().states["rotation"], words, comparative=False)
         meaning = {"much": "oversteer", "little": "understeer", "none": "-", "ask": "?wish"}[amount]
         return replace(said, meaning=meaning, unsure=("understeer", "oversteer") if amount == "ask" else ())
     if end in ("front", "rear") and _goes(part, words):
@@ -343,7 +347,7 @@ def _without_state(part: Sequence[Chunk], where: Where, end: str, words: Sequenc
     unknown = any(words[k] not in lexicon().vocabulary for k in strange)
     if end in ("front", "rear") and missed and not unknown:
         state = lexicon().states["grip"]
-        amount = _amount(part, state, comparative=False)
+        amount = _amount(part, state, words, comparative=False)
         table = {"much": state.much, "little": state.little}.get(amount)
         if table is not None:
             return replace(said, meaning=table[end])
@@ -394,7 +398,7 @@ _VERY = frozenset("bad terrible awful horrible horrendous atrocious abysmal drea
 # How much of it
 
 
-def _amount(part: Sequence[Chunk], state: State, *, comparative: bool) -> Amount:
+def _amount(part: Sequence[Chunk], state: State, words: Sequence[str], *, comparative: bool) -> Amount:
     """Return whether there is too much of it, too little, or nothing to complain of."""
     kinds = {one.kind for one in part}
     quantities = {one.value for one in part if one.kind == "quantity"}
@@ -419,7 +423,16 @@ def _amount(part: Sequence[Chunk], state: State, *, comparative: bool) -> Amount
         return "much"
     if denied or "hardly" in kinds:
         return "none" if state.bad else "little"
-    return _plain(part, state, wishes)
+    return _plain(part, state, words, wishes)
+
+
+def _called_bad(part: Sequence[Chunk], words: Sequence[str]) -> bool:
+    """Say whether something is called bad, also by how bad it is ("really bad")."""
+    return any(
+        (one.kind == "verdict" and one.value == "bad")
+        or (one.kind == "size" and words[one.stop - 1] in ("bad", "terribly", "horribly"))
+        for one in part
+    )
 
 
 def _denied(part: Sequence[Chunk], state: State) -> bool:
@@ -451,11 +464,10 @@ def _more(state: State, wishes: set[str], *, denied: bool, has: bool) -> Amount:
     return "ask" if state.bad else "little"
 
 
-def _plain(part: Sequence[Chunk], state: State, wishes: set[str]) -> Amount:
+def _plain(part: Sequence[Chunk], state: State, words: Sequence[str], wishes: set[str]) -> Amount:
     """Without "more" or "less", "too much" or "not"."""
-    verdicts = {one.value for one in part if one.kind == "verdict"}
     if not state.bad:
-        return "little" if wishes or "bad" in verdicts else "none"
+        return "little" if wishes or _called_bad(part, words) else "none"
     if "strong" not in wishes:
         return "much"
     # "I want it to push a bit" is a wish; "I want ... understeer" may be half a sentence.

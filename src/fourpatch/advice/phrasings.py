@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from fourpatch.advice.complaint import OPPOSED, Behaviour, Complaint
+from fourpatch.advice.complaint import OPPOSED, Behaviour, Complaint, refuse_contradictions
 from fourpatch.advice.complaint_text import Reading, understood
+from fourpatch.errors import AdviceError
 
 FAULTS = {
     "us": "understeer",
@@ -96,7 +97,7 @@ def judge(text: str, meaning: str) -> Judged:
         meaning=meaning,
         reading=reading,
         right=any(_meets(reading, parts) for parts in means),
-        opposite=_opposite(reading, means),
+        opposite=_opposite(reading, means) and not _refused(reading),
     )
 
 
@@ -149,6 +150,15 @@ def _is(one: Complaint, part: str) -> bool:
     speed = f"{found['speed']} corner" if found["speed"] else ""
     place = one.place if one.place.endswith("corner") else ""
     return same_phase and speed == place and one.size in _DEGREES[found["degree"] or ""]
+
+
+def _refused(reading: Reading) -> bool:
+    """Say whether its complaints contradict each other, so that the driver is asked instead of answered."""
+    try:
+        refuse_contradictions(reading.complaints)
+    except AdviceError:
+        return True
+    return False
 
 
 def _opposite(reading: Reading, means: list[list[str]]) -> bool:
