@@ -197,6 +197,8 @@ def _without_purpose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
     """Leave out what something is for: "not enough oversteer to get it turned"."""
     heads = [chunks[k] for k in _heads(chunks)]
     for one in heads[1:]:
+        if words[one.start - 1] == "to" and "too" in words[chunks[0].start : heads[0].start]:
+            return [other for other in chunks if other is not one]  # "too nervous to push"
         to = "to" in words[max(0, one.start - 2) : one.start + 1]
         if (
             to
@@ -366,16 +368,33 @@ def _where(part: Sequence[Chunk], words: Sequence[str], *, has_state: bool) -> W
     places = [
         one.value
         for one in part
-        if one.kind == "place" and (has_state or words[one.start : one.stop] not in (("slow",), ("fast",)))
+        if one.kind == "place" and not (_only_how(one, words) or (not has_state and _bare(one, words)))
     ]
     corners = {int(n) for one in part if one.kind == "corners" for n in one.value.split("_") if n}
-    windows = [one.value for one in part if one.kind == "window"]
+    # "I brake late" is no half of a phase.
+    after = {one.start for one in part if one.kind in ("told", "meant", "turn in", "corners")}
+    windows = [
+        one.value
+        for one in part
+        if one.kind == "window"
+        and (words[one.start : one.stop] not in (("late",), ("early",)) or one.stop in after)
+    ]
     return Where(
         phases=tuple(dict.fromkeys(cast(list[PhaseName], told or meant))),
         window=cast(Window, windows[0]) if windows else "",
         places=tuple(dict.fromkeys(cast(list[Place], places))),
         corners=tuple(sorted(corners)),
     )
+
+
+def _bare(place: Chunk, words: Sequence[str]) -> bool:
+    return words[place.start : place.stop] in (("slow",), ("fast",))
+
+
+def _only_how(place: Chunk, words: Sequence[str]) -> bool:
+    """Say whether "fast" and "slow" say how something happens ("comes round very fast")."""
+    how = ("very", "too", "so", "really", "how", "pretty", "quite")
+    return _bare(place, words) and place.start > 0 and words[place.start - 1] in how
 
 
 def _size(part: Sequence[Chunk], words: Sequence[str]) -> Size:
@@ -488,18 +507,21 @@ def _meaning(
 ) -> str:
     """Return the behaviour, ?QUESTION or ~REMARK of a state at an end of the car and a place."""
     by_end = cast(dict[str, str], table)
+    said_bad = lexicon().states[state.value].bad
     if end == "both" and state.value in ("slides", "washes", "grip"):
         return "~overall_grip"
     meaning = by_end.get(end) or by_end.get("any", "")
     if not meaning.startswith("%"):
         subject = [one.value for one in part if one.kind == "end" and one.start < state.start]
-        contrary = {"understeer": "rear", "oversteer": "front"}.get(meaning)
+        contrary = {"understeer": "rear", "oversteer": "front"}.get(meaning) if said_bad else None
         # "The nose drifts out": a word for one end said of the other is not guessed at.
         return "?slides" if contrary in subject[-1:] and "any" in by_end else meaning
     rough = {"kerb", "bumpy"} & set(where.places)
     phases = set(where.phases)
     match meaning:
         case "%slides":
+            if rough:
+                return "thrown off kerbs" if "kerb" in rough else "hops"
             return "nervous" if "straight" in phases else "?slides"
         case "%stability":
             moving = end == "rear" or phases & {"braking", "entry", "mid", "exit"}
