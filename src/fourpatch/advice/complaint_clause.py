@@ -3,18 +3,15 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal, cast, get_args
+from typing import cast, get_args
 
 from fourpatch.advice.complaint import Behaviour, Complaint, End, PhaseName, Place, Size, Window
-from fourpatch.advice.lexicon import PUNCTUATION, Chunk, State, lexicon
-
-Amount = Literal["much", "little", "none", "ask"]
-"""What is complained of: too much of it, too little of it, nothing; or it must be asked which."""
+from fourpatch.advice.complaint_amount import amount_of, called_bad
+from fourpatch.advice.complaint_folding import folded, head_places, off_and_in, without_purpose
+from fourpatch.advice.lexicon import Chunk, lexicon
 
 _AT = ("told", "meant", "turn in", "place", "window", "corners")
 _WITH_END: tuple[Behaviour, ...] = ("hops", "bottoms", "floats", "nervous")
-_REACH = 3
-"""Words between a "not" and what it denies."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,25 +75,25 @@ def said_in(clause: Sequence[Chunk], words: Sequence[str], before: "Carried") ->
     words : of the whole text.
     before : what the clauses before lend it.
     """
-    chunks = _folded([one for one in clause if one.kind not in ("filler", "unread")], words)
+    chunks = folded([one for one in clause if one.kind not in ("filler", "unread")], words)
     late = next((one.start for one in clause if words[one.start] == "before"), len(words))
     # "I have to wait before I can get on the power" does not happen on the power.
     chunks = [one for one in chunks if one.kind != "meant" or one.start < late]
-    if before.until and not _heads(chunks):
+    if before.until and not head_places(chunks):
         chunks = [one for one in chunks if one.kind == "meant"]
         where = _where(chunks, words, has_state=False)
         yield Said(meaning="", where=where, until=True, start=clause[0].start, stop=clause[-1].stop)
         return
-    chunks = _without_purpose(chunks, words)
+    chunks = without_purpose(chunks, words)
     if before.denied and chunks:
         chunks = [Chunk("denial", "not", chunks[0].start, chunks[0].start), *chunks]
-    if before.bad and chunks and not _heads(chunks):
+    if before.bad and chunks and not head_places(chunks):
         chunks.append(Chunk("verdict", "bad", clause[-1].stop, clause[-1].stop))
     if before.wished and chunks:
         chunks = [Chunk("wish", "strong", chunks[0].start, chunks[0].start), *chunks]
-    chunks = _off_and_in(chunks, clause, words)
+    chunks = off_and_in(chunks, clause, words)
     quantities = {one.value for one in chunks if one.kind == "quantity"}
-    if before.state is not None and quantities & {"much", "little", "scarce"} and not _heads(chunks):
+    if before.state is not None and quantities & {"much", "little", "scarce"} and not head_places(chunks):
         chunks.append(replace(before.state, start=clause[-1].stop, stop=clause[-1].stop))
         if before.end and not any(one.kind == "end" for one in chunks):
             chunks.append(Chunk("end", before.end, clause[-1].stop, clause[-1].stop))
@@ -122,133 +119,11 @@ class Carried:
     """ "I want more bite on entry and more grip on exit" """
 
 
-# Words that mean something else together
-
-
-def _folded(chunks: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
-    """Return the phrases with what a "not" turns into its opposite turned."""
-    found: list[Chunk] = []
-    starts = {one.start for one in chunks}
-    for chunk in chunks:
-        if words[chunk.start : chunk.stop] == ("little",) and chunk.stop not in starts:
-            continue  # "every little input"
-        near = next((one for one in reversed(found) if one.kind in ("denial", "hardly")), None)
-        if near is not None and chunk.start - near.stop > _REACH:
-            near = None
-        if chunk.kind == "verdict" and near is not None:
-            found.remove(near)
-            chunk = replace(chunk, value="bad" if chunk.value == "praise" else "praise", start=near.start)
-        elif chunk.kind == "denial" and near is None and _twice_denied(chunk, found, words):
-            found = [one for one in found if one.kind != "hardly"]
-            continue
-        elif chunk.kind == "quantity" and chunk.value == "fix" and near is not None:
-            found.remove(near)
-        elif chunk.kind == "quantity" and chunk.value == "enough":
-            earlier = next((one for one in found if one.kind in ("denial", "hardly")), None)
-            if earlier is not None:
-                found.remove(earlier)
-            chunk = replace(chunk, value="little" if earlier is not None else "enough")
-        elif chunk.kind == "wish" and _tends(chunk, words):
-            continue
-        elif chunk.kind == "wish" and near is not None and near.kind == "denial":
-            found.remove(near)
-            chunk = replace(chunk, value="unwished")
-        found.append(chunk)
-    if found and found[-1].kind == "quantity" and words[found[-1].start : found[-1].stop] == ("too",):
-        found.pop()  # behind the last word it is "also"
-    return _loose(_disliked(found, words), words)
-
-
-def _disliked(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
-    """Read "I hate the understeer" of the understeer; of kerbs it is the car that hates them."""
-    if {"kerb", "bumpy"} & {one.value for one in chunks if one.kind == "place"}:
-        return chunks
-    found = []
-    for one in chunks:
-        last = words[one.stop - 1]
-        if one.value == "upset" and last in ("hate", "hates", "hated", "dislike", "dislikes", "like"):
-            found.append(replace(one, kind="quantity", value="fix"))
-        elif one.value != "upset" or last not in ("use", "take", "ride", "handle", "cope"):
-            found.append(one)
-    return found
-
-
-def _twice_denied(chunk: Chunk, found: Sequence[Chunk], words: Sequence[str]) -> bool:
-    """Say whether a "without" follows a "can not": "can't accelerate without wheelspin" has wheelspin."""
-    return words[chunk.start] == "without" and any(one.kind == "hardly" for one in found)
-
-
-def _tends(chunk: Chunk, words: Sequence[str]) -> bool:
-    """Say whether it is the car that wants: "the rear wants to slide" is no wish."""
-    earlier = words[max(0, chunk.start - 3) : chunk.start]
-    if {"i", "we", "you", "would", "please", "to"} & set(words[max(0, chunk.start - 2) : chunk.stop - 1]):
-        return False
-    if words[chunk.start] in ("make", "makes"):
-        return bool(earlier) and earlier[-1] not in PUNCTUATION  # "bumps make it hop"
-    following = words[chunk.stop] if chunk.stop < len(words) else ""
-    to = following == "to" or words[chunk.stop - 1] == "to"
-    return to and words[chunk.start] in _WANTS and (words[chunk.start] != "want" or bool(earlier))
-
-
-_WANTS = ("want", "wants", "wanting", "wanted", "likes", "prefers", "needs")
-
-
-def _without_purpose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
-    """Leave out what something is for: "not enough oversteer to get it turned"."""
-    heads = [chunks[k] for k in _heads(chunks)]
-    for one in heads[1:]:
-        if words[one.start - 1] == "to" and "too" in words[chunks[0].start : heads[0].start]:
-            return [other for other in chunks if other is not one]  # "too nervous to push"
-        to = "to" in words[max(0, one.start - 2) : one.start + 1]
-        if (
-            to
-            and one.kind == "state"
-            and (not lexicon().states[one.value].bad or lexicon().states[one.value].request)
-        ):
-            return [other for other in chunks if other is not one]
-    return chunks
-
-
-def _loose(chunks: list[Chunk], words: Sequence[str]) -> list[Chunk]:
-    """Read "lose on exit" as it is meant: nothing is lost there, and nobody is there to lose it."""
-    if any(one.kind in ("state", "comparative", "end") for one in chunks):
-        return chunks
-    return [
-        replace(one, kind="state", value="oversteer")
-        if one.kind == "quantity"
-        and words[one.start : one.stop] == ("lose",)
-        and not _by_somebody(one, words)
-        else one
-        for one in chunks
-    ]
-
-
-def _by_somebody(chunk: Chunk, words: Sequence[str]) -> bool:
-    return chunk.start > 0 and words[chunk.start - 1] in ("i", "we", "you", "they", "to")
-
-
-def _off_and_in(chunks: list[Chunk], clause: Sequence[Chunk], words: Sequence[str]) -> list[Chunk]:
-    """Read "loose in, tight off": the last word of a clause, right behind what the car does."""
-    for one, other in pairwise(clause):
-        if one.kind == "filler" and words[one.start] == "off" and other.kind == "place":
-            chunks = sorted([*chunks, Chunk("told", "exit", one.start, one.stop)], key=lambda c: c.start)
-    last = clause[-1]
-    if last.kind != "filler" or not chunks or chunks[-1].kind != "state":
-        return chunks
-    phase = _SHORT.get(words[last.start])
-    if phase is None or chunks[-1].stop != last.start:
-        return chunks
-    return [*chunks, Chunk("told", phase, last.start, last.stop)]
-
-
-_SHORT = {"in": "entry", "off": "exit", "out": "exit"}
-
-
 # Parts with one fault or quality each
 
 
 def _parts(chunks: Sequence[Chunk]) -> list[list[Chunk]]:
-    heads = _heads(chunks)
+    heads = head_places(chunks)
     if len(heads) < 2:
         return [list(chunks)] if chunks else []
     gaps = [range(a + 1, b) for a, b in pairwise(heads)]
@@ -261,21 +136,6 @@ def _parts(chunks: Sequence[Chunk]) -> list[list[Chunk]]:
         else:
             cuts.append(next((k for k in gap if chunks[k].kind != "size"), gap.stop))
     return [list(chunks[a:b]) for a, b in zip(cuts, [*cuts[1:], len(chunks)], strict=True)]
-
-
-def _heads(chunks: Sequence[Chunk]) -> list[int]:
-    return [k for k in range(len(chunks)) if _is_head(chunks, k)]
-
-
-def _is_head(chunks: Sequence[Chunk], place: int) -> bool:
-    one = chunks[place]
-    if one.kind in ("state", "comparative"):
-        return True
-    if one.kind != "verdict" or one.value != "praise":
-        return False
-    # "Great grip" is one thing; "loose on exit fine on entry" are two.
-    beside = [chunks[k].kind for k in (place - 1, place + 1) if 0 <= k < len(chunks)]
-    return "state" not in beside
 
 
 def _said(part: Sequence[Chunk], words: Sequence[str]) -> Said:
@@ -292,7 +152,9 @@ def _said(part: Sequence[Chunk], words: Sequence[str]) -> Said:
     if state.phase and not where.phases:
         where = replace(where, phases=(cast(PhaseName, state.phase),))
     comparative = states[0].kind == "comparative"
-    amount = "much" if state.request else _amount(part, state, words, comparative=comparative)
+    amount = "much" if state.request else amount_of(part, state, words, comparative=comparative)
+    if any(one.kind == "quantity" and _strange(one, states[0], words) for one in part):
+        amount = "ask"
     said = Said(meaning="-", where=where, size=size, everywhere=everywhere, end=_end(end))
     if amount == "none":
         return said
@@ -304,6 +166,12 @@ def _said(part: Sequence[Chunk], words: Sequence[str]) -> Said:
     if meaning.startswith("locks") and into and where.phases == ("entry",):
         said = replace(said, where=replace(where, phases=()))  # locking into a corner is locking before it
     return replace(said, meaning=meaning or "-", wished=state.bad and amount == "little")
+
+
+def _strange(quantity: Chunk, state: Chunk, words: Sequence[str]) -> bool:
+    """Say whether an unknown word behind a quantity may turn it round ("too kittle grip")."""
+    following = words[quantity.stop] if quantity.stop < state.start else ""
+    return bool(following) and following not in lexicon().vocabulary
 
 
 def _end(end: str) -> End:
@@ -334,10 +202,10 @@ def _without_state(part: Sequence[Chunk], where: Where, end: str, words: Sequenc
     kinds = {one.kind for one in part}
     verdicts = {one.value for one in part if one.kind == "verdict"}
     quantities = {one.value for one in part if one.kind == "quantity"}
-    bad = _called_bad(part, words) or "fix" in quantities
+    bad = called_bad(part, words) or "fix" in quantities
     turned_in = "turn in" in kinds and (bad or quantities or kinds & {"denial", "hardly", "wish"})
     if turned_in and "praise" not in verdicts:
-        amount = _amount(part, lexicon().states["rotation"], words, comparative=False)
+        amount = amount_of(part, lexicon().states["rotation"], words, comparative=False)
         meaning = {"much": "oversteer", "little": "understeer", "none": "-", "ask": "?wish"}[amount]
         return replace(said, meaning=meaning, unsure=("understeer", "oversteer") if amount == "ask" else ())
     if end in ("front", "rear") and _goes(part, words):
@@ -349,7 +217,7 @@ def _without_state(part: Sequence[Chunk], where: Where, end: str, words: Sequenc
     unknown = any(words[k] not in lexicon().vocabulary for k in strange)
     if end in ("front", "rear") and missed and not unknown:
         state = lexicon().states["grip"]
-        amount = _amount(part, state, words, comparative=False)
+        amount = amount_of(part, state, words, comparative=False)
         table = {"much": state.much, "little": state.little}.get(amount)
         if table is not None:
             return replace(said, meaning=table[end])
@@ -412,87 +280,6 @@ def _size(part: Sequence[Chunk], words: Sequence[str]) -> Size:
 
 
 _VERY = frozenset("bad terrible awful horrible horrendous atrocious abysmal dreadful shocking".split())
-
-
-# How much of it
-
-
-def _amount(part: Sequence[Chunk], state: State, words: Sequence[str], *, comparative: bool) -> Amount:
-    """Return whether there is too much of it, too little, or nothing to complain of."""
-    kinds = {one.kind for one in part}
-    quantities = {one.value for one in part if one.kind == "quantity"}
-    quantities |= {"more"} if comparative else set()
-    wishes = {one.value for one in part if one.kind == "wish"}
-    if wishes == {"soft"} and "has" in kinds:
-        wishes = set()
-    denied = _denied(part, state)
-    if "little" in quantities:
-        return "none" if denied else "little"
-    if "scarce" in quantities:
-        return "none" if state.bad or denied else "little"
-    if "much" in quantities:
-        return "none" if denied or "hardly" in kinds else "much"
-    if "fix" in quantities:
-        return "much" if state.bad else "little"
-    if "less" in quantities:
-        return _less(state, wishes, denied=denied, has="has" in kinds)
-    if "more" in quantities:
-        return _more(state, wishes, denied=denied, has="has" in kinds)
-    if "unwished" in wishes:
-        return "much"
-    if denied or "hardly" in kinds:
-        return "none" if state.bad else "little"
-    return _plain(part, state, words, wishes)
-
-
-def _called_bad(part: Sequence[Chunk], words: Sequence[str]) -> bool:
-    """Say whether something is called bad, also by how bad it is ("really bad")."""
-    return any(
-        (one.kind == "verdict" and one.value == "bad")
-        or (one.kind == "size" and words[one.stop - 1] in ("bad", "terribly", "horribly"))
-        for one in part
-    )
-
-
-def _denied(part: Sequence[Chunk], state: State) -> bool:
-    """Say whether a fault is said not to be there; "lets go without warning" does not."""
-    heads = [one.start for one in part if one.kind in ("state", "comparative")]
-    first = heads[0] if heads and state.bad else part[-1].stop
-    return any(one.kind == "denial" and (one.value == "gone" or one.start <= first) for one in part)
-
-
-def _less(state: State, wishes: set[str], *, denied: bool, has: bool) -> Amount:
-    if "unwished" in wishes or denied:
-        return "ask"
-    if wishes:
-        return "much"
-    if has:
-        return "none" if state.bad else "little"
-    return "much" if state.bad else "ask"
-
-
-def _more(state: State, wishes: set[str], *, denied: bool, has: bool) -> Amount:
-    if "unwished" in wishes:
-        return "much"
-    if wishes:
-        return "little"
-    if denied:
-        return "none" if state.bad else "little"
-    if has:
-        return "much"
-    return "ask" if state.bad else "little"
-
-
-def _plain(part: Sequence[Chunk], state: State, words: Sequence[str], wishes: set[str]) -> Amount:
-    """Without "more" or "less", "too much" or "not"."""
-    if not state.bad:
-        return "little" if wishes or _called_bad(part, words) else "none"
-    if "strong" not in wishes:
-        return "much"
-    # "I want it to push a bit" is a wish; "I want ... understeer" may be half a sentence.
-    small = any(one.kind == "size" and one.value == "a little" for one in part)
-    return "little" if small else "ask"
-
 
 # What it means
 

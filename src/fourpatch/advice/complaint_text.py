@@ -6,6 +6,7 @@ as no matter of set-up, asked back, or named as unread.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
@@ -217,22 +218,11 @@ class _Found:
         for chunk in clause:
             if chunk.kind == "remark":
                 self._remark(chunk.value, chunk)
-        until = joined in ("until", "till")
         own = {chunk.kind for chunk in clause}
         self.said_something |= bool(own - {"filler", "unread", "has", "cut", "denial"})
         if joined in _CORRECTS and self.complaints:
             self.complaints.pop()
-        subject = {words[k] for chunk in clause for k in range(chunk.start, chunk.stop)} & _SUBJECTS
-        before = Carried(
-            state=self._state,
-            end=self._end,
-            denied=(self._denied_last and joined in ("or", "nor"))
-            or joined in _INSTEAD
-            or (joined in _EXCEPT and not own & {"state", "comparative"} and not self._praised),
-            until=until,
-            bad=joined in _EXCEPT and self._praised,
-            wished=self._wished_last and joined == "and" and not subject and "wish" not in own,
-        )
+        before = self._carried(clause, joined, own)
         self._denied_last = before.denied or bool(own & {"denial", "hardly"})
         self._wished_last = before.wished or any(c.kind == "wish" and c.value == "strong" for c in clause)
         because = joined in ("because", "since") and self._first is not None
@@ -249,6 +239,21 @@ class _Found:
             del self.questions[asked:]  # answered by what is said beside it
         if because:
             self._withhold()
+
+    def _carried(self, clause: Sequence[Chunk], joined: str, own: AbstractSet[str]) -> Carried:
+        """Return what the clauses before lend to one."""
+        words = self.text.words
+        subject = {words[k] for chunk in clause for k in range(chunk.start, chunk.stop)} & _SUBJECTS
+        return Carried(
+            state=self._state,
+            end=self._end,
+            denied=(self._denied_last and joined in ("or", "nor"))
+            or joined in _INSTEAD
+            or (joined in _EXCEPT and not own & {"state", "comparative"} and not self._praised),
+            until=joined in ("until", "till"),
+            bad=joined in _EXCEPT and self._praised,
+            wished=self._wished_last and joined == "and" and not subject and "wish" not in own,
+        )
 
     def _told(self, question: Question) -> bool:
         """Say whether the complaint before already answers a question that names no other place."""
