@@ -97,7 +97,7 @@ def _refused_by(step: Callable[["Car"], object], car: "Car") -> list[Fault]:
 def suspension_moves(car: "Car") -> Iterator[Fault]:
     """Refuse a wheel without travel, and a spring or damper that does not move with its wheel."""
     for end, axle in (("front", car.front), ("rear", car.rear)):
-        if axle.bump_stop.gap + axle.droop_stop.gap < 1e-3:
+        if axle.bump_stop.wheel_gap + axle.droop_stop.wheel_gap < 1e-3:
             yield Fault(
                 (end, "bump_stop", "gap"),
                 f"and {end}.droop_stop.gap leave less than 1 mm of travel. Give the wheel travel from "
@@ -122,7 +122,7 @@ def _ratio_stays_above_zero(axle: Axle, key: Key, ratio: RatioCurve) -> Iterator
             ),
         )
         return
-    ends = (-axle.droop_stop.gap, axle.bump_stop.gap)
+    ends = (-axle.droop_stop.wheel_gap, axle.bump_stop.wheel_gap)
     turning = -0.5 * ratio.slope / ratio.curvature if ratio.curvature else 0.0
     least = min((*ends, min(max(turning, ends[0]), ends[1])), key=lambda x: _at(ratio, x))
     if _at(ratio, least) < LEAST_RATIO:
@@ -284,7 +284,7 @@ def ride_heights(car: "Car") -> Iterator[str]:
     """Look at what the car stands on at rest, and what touches first."""
     for end, axle, _ in _ends(car):
         start = axle.design_ride_height - axle.ride_height
-        to_stop = axle.bump_stop.gap - start
+        to_stop = axle.bump_stop.wheel_gap - start
         if to_stop < 0.0:
             yield (
                 f"the {end} stands on its bump stops, {-to_stop * 1e3:.0f} mm into them: check "

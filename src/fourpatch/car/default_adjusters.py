@@ -73,7 +73,7 @@ def _springs(car: Car, end: str) -> Iterator[_Scale]:
     in_roll = "more roll stiffness at this end, at the drop links; 0 is no bar"
     later = "more wheel travel before the bump stop: packers taken out"
     up = min(
-        10, floor(0.8e3 * parameter(car, f"{end}.droop_stop.gap").value)
+        10, floor(0.8e3 * getattr(car, end).droop_stop.wheel_gap)
     )  # the body lifts off its springs there
     gap, step = f"{end}.bump_stop.gap", float(max(1, round(rate / 20.0)))
     bar_step = float(max(1, round((bar or 0.5 * rate) / 10.0)))

@@ -368,16 +368,20 @@ def _pack_links(block: Vector, axle: Axle, *, side: float, end: float) -> None:
 
 
 def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
-    """Write springs and stops so that the corner stands still under its static load."""
+    """Write springs and stops so that the corner stands still under its static load.
+
+    A stop of constant motion ratio r, its force k x + p x^2 over its own travel, gives the wheel
+    k r^2 x_w + p r^3 x_w^2 (virtual work).
+    """
     end = "front" if name[0] == "F" else "rear"
     start = static_travel(axle)
-    block[C.stop_gap] = axle.bump_stop.gap - start
-    block[C.stop_rate] = axle.bump_stop.rate
-    block[C.stop_progression] = axle.bump_stop.progression
-    block[C.droop_gap] = axle.droop_stop.gap + start
-    block[C.droop_rate] = axle.droop_stop.rate
+    block[C.stop_gap] = axle.bump_stop.wheel_gap - start
+    block[C.stop_rate] = axle.bump_stop.rate * axle.bump_stop.motion_ratio**2
+    block[C.stop_progression] = axle.bump_stop.progression * axle.bump_stop.motion_ratio**3
+    block[C.droop_gap] = axle.droop_stop.wheel_gap + start
+    block[C.droop_rate] = axle.droop_stop.rate * axle.droop_stop.motion_ratio**2
     into_stop = max(0.0, -block[C.stop_gap])
-    stop = into_stop * (axle.bump_stop.rate + into_stop * axle.bump_stop.progression)
+    stop = float(into_stop * (block[C.stop_rate] + into_stop * block[C.stop_progression]))
     heave = 0.5 * axle.heave.preload * axle.heave.motion_ratio
     carried = load - axle.unsprung_mass * GRAVITY - stop - heave
     if carried <= 0.0 or block[C.droop_gap] < 0.0:

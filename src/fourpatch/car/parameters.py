@@ -172,23 +172,37 @@ class MeasuredDamper(Part):
 
 
 class BumpStop(Part):
-    """A bump stop, described at the wheel."""
+    """A bump stop, described at the wheel, or at the damper with the damper's motion ratio."""
 
     gap: Annotated[float, Unit("m", "mm", 0.0, 0.5)]
-    """Bump travel of the wheel from design ride height to contact."""
+    """Bump travel of the stop from design ride height to contact; a packer takes its thickness from it."""
     rate: AddedRate
-    """Force per travel at contact."""
+    """Force per travel of the stop at contact."""
     progression: Annotated[float, Unit("N/m**2", "N/mm**2", 0.0, 1e8)] = 0.0
     """Added force per travel squared."""
+    motion_ratio: MotionRatio = 1.0
+    """Stop travel over wheel travel: 1 for a stop described at the wheel, else that of its damper."""
+
+    @property
+    def wheel_gap(self) -> float:
+        """Bump travel of the wheel to contact. [m]"""
+        return self.gap / self.motion_ratio
 
 
 class DroopStop(Part):
-    """The end of rebound travel, described at the wheel."""
+    """The end of rebound travel, described at the wheel, or at the damper with the damper's motion ratio."""
 
     gap: Annotated[float, Unit("m", "mm", 0.0, 0.5)]
-    """Rebound travel of the wheel from design ride height to the stop."""
+    """Rebound travel of the stop from design ride height to contact."""
     rate: SpringRate
-    """Force per travel beyond it."""
+    """Force per travel of the stop beyond it."""
+    motion_ratio: MotionRatio = 1.0
+    """Stop travel over wheel travel: 1 for a stop described at the wheel, else that of its damper."""
+
+    @property
+    def wheel_gap(self) -> float:
+        """Rebound travel of the wheel to contact. [m]"""
+        return self.gap / self.motion_ratio
 
 
 class HeaveSpring(Part):

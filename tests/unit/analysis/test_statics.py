@@ -10,6 +10,8 @@ from numpy.testing import assert_allclose
 from fourpatch.analysis.quantity import quantities
 from fourpatch.analysis.statics import statics
 from fourpatch.car.car import Car
+from fourpatch.car.pack import pack
+from fourpatch.physics.layout import CORNER_BASE, C
 
 CarWith = Callable[[Mapping[str, Any]], Car]
 
@@ -133,6 +135,28 @@ def test_a_stop_that_carries_at_rest_stiffens_the_corner(car_with: CarWith) -> N
     stop = 60e3 + 2.0 * 1e6 * 0.01
     ride = (50e3 + stop) * 250e3 / (50e3 + stop + 250e3)
     assert_allclose(found.ride.ride_rate.front, ride, rtol=1e-10)  # the gap is a difference of heights
+
+
+def test_stops_at_the_damper_are_those_at_the_wheel(car_with: CarWith) -> None:
+    """A stop of ratio r with travel x and force k x + p x^2: at the wheel x / r, and r times the force."""
+    ratio, packer = 0.8, 0.005
+    at_damper = {
+        "front.ride_height": 0.09,
+        "front.bump_stop": {"gap": 0.012 - packer, "rate": 60e3, "progression": 1e6, "motion_ratio": ratio},
+        "front.droop_stop": {"gap": 0.04, "rate": 300e3, "motion_ratio": ratio},
+    }
+    found = statics(car_with(at_damper))
+    # 10 mm lower than designed.
+    assert_allclose(found.travel.to_bump_stop.front, 0.007 / ratio - 0.01, rtol=1e-10)
+    assert_allclose(found.travel.to_droop_stop.front, 0.04 / ratio + 0.01, rtol=1e-10)
+    into = 0.01 * ratio - 0.007
+    force = ratio * (60e3 * into + 1e6 * into**2)
+    carried = (1200.0 / 4.0 - 30.0) * 9.81 - force
+    assert_allclose(found.weights.spring_force.FL, carried, rtol=1e-10)
+    stiff = 50e3 + ratio**2 * (60e3 + 2.0 * 1e6 * into)
+    assert_allclose(found.ride.ride_rate.front, stiff * 250e3 / (stiff + 250e3), rtol=1e-10)
+    vector = pack(car_with(at_damper))
+    assert_allclose(vector[CORNER_BASE + C.droop_rate], 300e3 * ratio**2, rtol=ROUNDING)
 
 
 def test_cornering_stiffness_is_that_of_the_tyre_at_its_load(car_with: CarWith) -> None:

@@ -123,6 +123,10 @@ def estimate_stops(book: Book, known: Known, end: End) -> None:
             f"0.9 of the static deflection, 90 mm at most, so that the spring stays loaded: {PRACTICE}",
         ),
         ("droop_stop.rate", 3e5, "50 %", f"of the order of the tyre: {PRACTICE}"),
+        *(
+            (f"{stop}.motion_ratio", 1.0, "0 %", "taken at the wheel, as the rest of it")
+            for stop in ("bump_stop", "droop_stop")
+        ),
     ):
         book.estimate(f"{end}.{name}", value, spread, method)
 
