@@ -1,6 +1,7 @@
 """Driven round a track: the full transient car under a driver who follows a line."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,8 @@ from fourpatch.events.run import TWO_STAGES, empty_history, lanes_pay, part_of, 
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.driver import N_HABIT, N_PACE, N_WAY, B, G, K, Plan
 from fourpatch.physics.integrate import LANES, Clock, History
-from fourpatch.physics.lap import run_lap_lanes, run_lap_singly
+from fourpatch.physics.lap import LapRecord, run_lap_lanes, run_lap_singly
+from fourpatch.physics.lap_tally import NO_MARKS, NO_TALLY
 from fourpatch.physics.layout import N_DRIVE, P, X
 from fourpatch.track.contact_filter import tyre_path
 from fourpatch.track.line import Line
@@ -226,32 +228,15 @@ def drive_lap(
     lies under the wheels is the road of the line, wherever beside it the car is.
     """
     cars = driven.parameters.shape[0]
-    table = pace_table(line, pace, cars)
-    place = _straightest(line)
-    table_speed = np.broadcast_to(pace.speed, table.shape[:2])
-    expected = table_speed.min(axis=0)
-    fastest = float(np.max(pace.ceiling))
-    step = stable_drive_step(driven.parameters, fastest=fastest, reach=TWO_STAGES)
-    every = max(1, round(interval / step))
-    start = _started(driven, line, place, table_speed[:, place])
-    whole = line.length * (2.0 if line.closed else 1.0)
-    planned = float(np.sum(line.spacing / expected)) * (whole - line.distance[place]) / line.length
-    steps = every * int(np.ceil(_PATIENCE * planned / (step * every)))
-    plan = Plan(
-        way=way_table(line),
-        pace=table,
-        spacing=line.spacing,
-        closed=line.closed,
-        habits=_for_each(np.atleast_2d(habits), cars),
-        grip=_for_each(handling.grip, cars),
-        understeer=_for_each(handling.understeer, cars),
-        finish=whole + _RUN_OUT,
+    plan, start, clock = lay_laps(
+        driven, line, pace, np.arange(cars), habits=habits, handling=handling, interval=interval
     )
+    step, steps, every = clock
     history = empty_history(cars, steps // every + 1, N_DRIVE)
     hands = np.zeros((cars, steps // every + 1, 3))
     hands[:, 0, 0], hands[:, 0, 1] = start.steer, start.throttle
     ended = np.full(cars, -1)
-    clock, engines, under = Clock(step, steps, every), engine_table(driven.engines), road_table(road)
+    engines, under = engine_table(driven.engines), road_table(road)
 
     def work(part: slice) -> None:
         kernel = run_lap_lanes if lanes_pay(part.stop - part.start, clock) else run_lap_singly
@@ -268,9 +253,7 @@ def drive_lap(
             engines._replace(torque=engines.torque[part]),
             under,
             clock,
-            part_of(history, part),
-            hands[part],
-            ended[part],
+            LapRecord(part_of(history, part), hands[part], NO_MARKS, NO_TALLY, ended[part]),
         )
 
     share_out(cars, work, block=LANES, threads=threads)
@@ -295,6 +278,54 @@ def drive_lap(
         hands=hands[:, :rows],
         finished=(ended >= 0) & ~lost,
     )
+
+
+class LaidLaps(NamedTuple):
+    """What drivers know, how their cars start, and the time they are given."""
+
+    plan: Plan
+    start: DriveStart
+    clock: Clock
+
+
+def lay_laps(
+    driven: Driven,
+    line: Line,
+    pace: PacePlan,
+    rows: NDArray[np.intp],
+    *,
+    habits: Array,
+    handling: Handling,
+    interval: float,
+) -> LaidLaps:
+    """Make ready what the kernels need to drive cars along a line; arguments as `drive_lap`.
+
+    Parameters
+    ----------
+    rows : (cars,) of each car in the pace.
+    """
+    cars = rows.size
+    table = pace_table(line, pace, int(rows.max()) + 1)
+    place = _straightest(line)
+    speeds = np.broadcast_to(pace.speed, table.shape[:2])
+    step = stable_drive_step(driven.parameters, fastest=float(np.max(pace.ceiling)), reach=TWO_STAGES)
+    every = max(1, round(interval / step))
+    start = _started(driven, line, place, speeds[rows, place])
+    whole = line.length * (2.0 if line.closed else 1.0)
+    slowest = float(np.sum(line.spacing / speeds.min(axis=0)))
+    planned = slowest * (whole - line.distance[place]) / line.length
+    plan = Plan(
+        way=way_table(line),
+        pace=table,
+        spacing=line.spacing,
+        closed=line.closed,
+        habits=_for_each(np.atleast_2d(habits), cars),
+        grip=_for_each(handling.grip, cars),
+        understeer=_for_each(handling.understeer, cars),
+        finish=whole + _RUN_OUT,
+    )
+    steps = every * int(np.ceil(_PATIENCE * planned / (step * every)))
+    return LaidLaps(plan, start, Clock(step, steps, every))
 
 
 def _for_each(rows: Array, cars: int) -> Array:

@@ -5,14 +5,14 @@ looks a moment ahead, corrects where the car is going and how it turns, and ease
 habit of his (`HabitSlots`), not of the car.
 """
 
-from math import copysign, floor, sqrt
+from math import copysign, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
 from fourpatch.physics._compile import inline, place
 from fourpatch.physics.full_car import found, given, state
-from fourpatch.physics.integrate import EngineTable, FloatArray, engine_torques
+from fourpatch.physics.integrate import EngineTable, FloatArray, engine_torques, place_in_table
 from fourpatch.physics.layout import CORNER_BASE, INPUT_BASE, N_CORNER, C, I, O, P, X
 from fourpatch.physics.suspension import at
 from fourpatch.physics.trig import arctangent, sine_cosine
@@ -91,19 +91,18 @@ _LEAST = 3.0  # speed below which curvatures count as at it [m/s]
 
 
 @inline
-def _where(distance: float, plan: Plan) -> tuple[np.uintp, float]:
+def where(distance: float, plan: Plan) -> tuple[np.uintp, float]:
     """Place before a distance and the way past it, in places."""
     places = plan.way.shape[0] - 1
     along = distance / plan.spacing
     if plan.closed:
-        along -= floor(along / places) * places
-    along = min(max(along, 0.0), places - 1e-9)
-    k = np.uintp(along)
-    return k, along - np.int64(k)
+        along -= np.floor(along / places) * places
+    return place_in_table(along, places)
 
 
 @inline
-def _between(table: Workspace, k: np.uintp, part: float, column: int) -> float:
+def between(table: Workspace, k: np.uintp, part: float, column: int) -> float:
+    """Read a column of a table along the way, straight between its rows."""
     return table[k, column] + part * (table[k + 1, column] - table[k, column])
 
 
@@ -118,14 +117,14 @@ def lay_way(S: Workspace, lane: int, stride: int, plan: Plan) -> None:
 
     Source: derived here; the quasi-steady lap (`lap_profile.RoadDemand`) asks the same of a car.
     """
-    k, part = _where(state(S, X.distance, lane, stride), plan)
-    curvature = _between(plan.way, k, part, G.curvature)
+    k, part = where(state(S, X.distance, lane, stride), plan)
+    curvature = between(plan.way, k, part, G.curvature)
     sine_bank, cosine_bank = (
-        _between(plan.way, k, part, G.sine_bank),
-        _between(plan.way, k, part, G.cosine_bank),
+        between(plan.way, k, part, G.sine_bank),
+        between(plan.way, k, part, G.cosine_bank),
     )
-    weight, upright = _between(plan.way, k, part, G.weight), _between(plan.way, k, part, G.upright)
-    uphill = _between(plan.way, k, part, G.uphill)
+    weight, upright = between(plan.way, k, part, G.weight), between(plan.way, k, part, G.upright)
+    uphill = between(plan.way, k, part, G.uphill)
     speed = state(S, X.forward_velocity, lane, stride)
     square = speed * speed
     sin, cos = sine_cosine(state(S, X.heading, lane, stride))
@@ -163,24 +162,24 @@ def wanted_steer(S: Workspace, lane: int, stride: int, car: int, plan: Plan) -> 
     forward = max(state(S, X.forward_velocity, lane, stride), _LEAST)
     sideways, yaw_rate = state(S, X.lateral_velocity, lane, stride), state(S, X.yaw_rate, lane, stride)
     reach = forward * habits[B.preview]
-    k, part = _where(distance + reach / 3.0, plan)
+    k, part = where(distance + reach / 3.0, plan)
     course = state(S, X.heading, lane, stride) + sideways / forward
     aim = state(S, X.offset, lane, stride) + reach * course
-    curvature = _between(plan.way, k, part, G.curvature) - 2.0 * aim / (reach * reach)
+    curvature = between(plan.way, k, part, G.curvature) - 2.0 * aim / (reach * reach)
     to_front, to_rear = at(S, P.cg_to_front, lane, stride), at(S, P.cg_to_rear, lane, stride)
     wheelbase = to_front + to_rear
     table, square = plan.understeer[car], forward * forward
     most = (plan.grip[car, 0] + plan.grip[car, 1] * square) / square
     curvature = min(max(curvature, -most), most)
-    along = abs(curvature) / most * (table.shape[0] - 1.0 - 1e-9)
-    j = np.uintp(along)
-    beyond = table[j] + (along - np.int64(j)) * (table[j + 1] - table[j])
+    turns = table.shape[0] - 1
+    j, part = place_in_table(abs(curvature) / most * turns, turns)
+    beyond = table[j] + part * (table[j + 1] - table[j])
     steer = wheelbase * curvature + copysign(beyond, curvature)
     steer += habits[B.yaw_share] * (wheelbase / forward) * (forward * curvature - yaw_rate)
     going = (sideways + to_front * yaw_rate) / forward
     steer = min(max(steer, going - habits[B.front_slip]), going + habits[B.front_slip])
-    k, part = _where(distance, plan)
-    return steer + _between(plan.pace[car], k, part, K.unsteadiness)
+    k, part = where(distance, plan)
+    return steer + between(plan.pace[car], k, part, K.unsteadiness)
 
 
 @inline
@@ -217,12 +216,12 @@ def wanted_pedals(
     habits, pace = plan.habits[car], plan.pace[car]
     forward = max(state(S, X.forward_velocity, lane, stride), _LEAST)
     mass = at(S, P.total_mass, lane, stride)
-    k, part = _where(state(S, X.distance, lane, stride) + forward * habits[B.anticipation], plan)
-    spare = _between(pace, k, part, K.ceiling) - forward
-    wanted = _between(pace, k, part, K.slope) + habits[B.urgency] * spare
+    k, part = where(state(S, X.distance, lane, stride) + forward * habits[B.anticipation], plan)
+    spare = between(pace, k, part, K.ceiling) - forward
+    wanted = between(pace, k, part, K.slope) + habits[B.urgency] * spare
     needed = mass * (wanted - given(S, I.slope_x, lane, stride)) + found(S, O.drag, lane, stride)
     needed = min(
-        needed, mass * _between(pace, k, part, K.traction) * _left_for_drive(S, lane, stride, car, plan)
+        needed, mass * between(pace, k, part, K.traction) * _left_for_drive(S, lane, stride, car, plan)
     )
     front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
     rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)

@@ -292,9 +292,12 @@ class Controls(NamedTuple):
 
 @inline
 def place_in_table(position: float, rows: int) -> tuple[np.uintp, float]:
-    """Row of an evenly spaced table and the way past it, in rows; held at both ends."""
-    inside = min(max(position, 0.0), rows - 1e-9)
-    row = np.uintp(inside)
+    """Row of an evenly spaced table and the way past it, in rows; held at both ends.
+
+    The row is held as a whole number: a little below the last row is the last row itself in single precision.
+    """
+    inside = min(max(position, 0.0), float(rows))
+    row = min(np.uintp(inside), np.uintp(rows - 1))
     return row, inside - np.int64(row)
 
 

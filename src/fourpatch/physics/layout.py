@@ -234,6 +234,40 @@ class WheelSlots(NamedTuple):
     along: int  # tyre force along the wheel
 
 
+class TallySlots(NamedTuple):
+    """What a lap is summed up in while it is driven (`lap_tally`); see `LapSlots` for what is told of it."""
+
+    carry: int  # of the distance: what its last sum rounded away
+    gates: int  # passed
+    before: int  # distance at the instant before
+    slowest: int  # since the last gate
+    rear_slip: int  # largest since the last gate
+    lap: int  # first of `LapSlots`
+
+
+class LapSlots(NamedTuple):
+    """What is told of a whole lap; names of the last block come in fours, by wheel."""
+
+    sideslip: int  # largest tangent, whichever way
+    sideslip_at: int  # distance
+    room: int  # least between the side of the car and the edge of the road
+    room_at: int  # distance
+    load: int  # largest
+    off_ground: int  # time without load
+    locked: int  # time
+    spinning: int  # time
+    tyre_work: int  # of sliding
+
+
+class GateSlots(NamedTuple):
+    """What is told of the passage of a gate and of the way since the gate before."""
+
+    time: int
+    speed: int
+    slowest: int
+    rear_slip: int  # largest tangent of slip angle of a rear wheel, whichever way
+
+
 def _fours(block: type, fours: tuple[str, ...]) -> tuple[list[int], int]:
     position, indices = 0, []
     for name in block._fields:  # type: ignore[attr-defined]
@@ -277,4 +311,12 @@ SUM_BASE = START_BASE + N_DRIVE
 # Of the drive alone: each of these slots is four, one per wheel; then the wheels' tyre coefficients likewise.
 W = WheelSlots(*[SUM_BASE + N_DRIVE + CORNERS * k for k in range(len(WheelSlots._fields))])
 TYRE_SET_BASE = SUM_BASE + N_DRIVE + CORNERS * len(W)
-N_WORKSPACE = TYRE_SET_BASE + CORNERS * N_TYRE
+
+# Of laps alone.
+_lap_indices, N_LAP = _fours(LapSlots, LapSlots._fields[4:])
+A = LapSlots(*_lap_indices)
+R = GateSlots(*range(len(GateSlots._fields)))
+N_GATE = len(R)
+TALLY_BASE = TYRE_SET_BASE + CORNERS * N_TYRE
+Q = TallySlots(*range(TALLY_BASE, TALLY_BASE + len(TallySlots._fields)))
+N_WORKSPACE = Q.lap + N_LAP

@@ -7,6 +7,9 @@ The coefficients are minimax, by Remez exchange in 50 digits (derived here): of 
 functions, of the relative error for the exponential. They are summed in pairs rather than one after the
 other, so that a processor finds independent work: a whole tyre takes about 20 % less time. The bounds
 stated include rounding; tests/unit/physics/test_trig.py checks them.
+
+Where the physics runs in single precision, whose own rounding is 6e-8, `IN_SINGLE` names what stands in for a
+function: the same by fewer terms, summed one after the other.
 """
 
 import math
@@ -195,3 +198,38 @@ def exponential(x: float) -> float:
     square = root * root
     fourth = square * square
     return fourth * fourth
+
+
+@inline
+def arctangent_unit_single(x: float) -> float:
+    """Arctangent for |x| <= 1, within 6e-7 |x|, in 14 operations. [rad]"""
+    s = x * x
+    high = 0.08435411612897362 + s * (-0.03744300839983398 + s * 0.008006911196965515)
+    low = -0.33327013366883484 + s * (0.1988732135276693 + s * (-0.13512176866193162 + s * high))
+    return x * (0.9999994166372201 + s * low)
+
+
+@inline
+def sine_quarter_single(x: float) -> float:
+    """Sine for |x| <= π/2, within 8e-7 |x|, in 8 operations. [1]"""
+    s = x * x
+    high = 0.008313258709627005 - s * 0.00018524357221730195
+    return x * (0.9999992456067525 + s * (-0.16665682729138878 + s * high))
+
+
+@inline
+def exponential_single(x: float) -> float:
+    """Exponential as `exponential`, relatively within 9e-8, in 16 operations. [1]"""
+    t = max(-EXPONENT_LIMIT, min(EXPONENT_LIMIT, x)) * 0.125
+    high = 0.16666913095319796 + t * (0.04179646282019311 + t * 0.008314751324046884)
+    root = 1.00000001033422 + t * (0.9999999563641502 + t * (0.4999969792665292 + t * high))
+    square = root * root
+    fourth = square * square
+    return fourth * fourth
+
+
+IN_SINGLE = {
+    "arctangent_unit": arctangent_unit_single,
+    "sine_quarter": sine_quarter_single,
+    "exponential": exponential_single,
+}

@@ -38,6 +38,8 @@ WIDE = np.concatenate([_grid(-3.0, 3.0), np.geomspace(3.0, 1e12, 500), -np.geoms
         (trig.arctangent_positive, np.arctan, WIDE[WIDE >= 0.0], 3.4e-10, 0.0),
         (trig.arctangent, np.arctan, WIDE, 3.4e-10, 0.0),
         (trig.sine_quarter, np.sin, _grid(-np.pi / 2, np.pi / 2), 1.8e-11, 0.0),
+        (trig.arctangent_unit_single, np.arctan, _grid(-1.0, 1.0), 6e-7, 0.0),
+        (trig.sine_quarter_single, np.sin, _grid(-np.pi / 2, np.pi / 2), 8e-7, 0.0),
         (trig.cosine_small, np.cos, _grid(-0.5, 0.5), 0.0, 7.6e-10),
         (trig.cosine_small, np.cos, _grid(-1.0, 1.0), 0.0, 2.4e-5),
         (_sine_of_pair, np.sin, TURNS, 0.0, 3e-11),
@@ -56,8 +58,9 @@ def test_error_stays_within_the_stated_bound(ours, exact, grid, share, bound):
 
 def test_exponential_stays_within_the_stated_bound():
     grid = _grid(-2.0, 2.0)
-    # The bound of the docstring.
+    # The bounds of the docstrings.
     assert_allclose([trig.exponential(x) for x in grid.tolist()], np.exp(grid), rtol=2.5e-11)
+    assert_allclose([trig.exponential_single(x) for x in grid.tolist()], np.exp(grid), rtol=9e-8)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,142 @@
+#!/usr/bin/env python3
+"""What do many driven laps cost, as histories, as sums, in single precision?
+
+Set-ups of one demo car, springs, dampers, bars and brake share varied, drive one demo track. Every way is
+timed in turn, round after round, on one core in one process; beside the ratios stands how well single
+precision ranks the set-ups.
+"""
+
+import argparse
+import os
+import platform
+import statistics
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from importlib.metadata import version
+
+import numpy as np
+
+from fourpatch.analysis.driver_plan import driver_plan
+from fourpatch.car.demo import demo_car
+from fourpatch.compute.lap_task import LapSums, LapTask
+from fourpatch.events.drive import Driven, made_ready
+from fourpatch.events.drive_inputs import Engines
+from fourpatch.events.lap import drive_lap, lay_lap_road
+from fourpatch.events.lap_sums import lane_sums, lap_gates, lay_summed_laps, room_beside, summed
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, P
+from fourpatch.track.corners import find_corners
+from fourpatch.track.demo import demo_track
+from fourpatch.track.layout import lay_out
+from fourpatch.track.racing_line import DEFAULT_CAR_WIDTH, least_curvature_line
+from fourpatch.track.track_road import track_road
+
+PACE = 0.82
+
+
+def varied(parameters: np.ndarray, seed: int) -> None:
+    """Change what set-ups change, in place; left and right alike."""
+    some, cars = np.random.default_rng(seed), parameters.shape[0]
+    for left in (0, 2):
+        for slot in (C.spring_rate, C.bump_slope, C.rebound_slope, C.tyre_rate):
+            columns = [CORNER_BASE + (left + side) * N_CORNER + slot for side in (0, 1)]
+            parameters[:, columns] *= some.uniform(0.8, 1.2, (cars, 1))
+    for slot in (P.front_bar_rate, P.rear_bar_rate):
+        parameters[:, slot] *= some.uniform(0.7, 1.3, cars)
+    parameters[:, P.brake_front_share] *= some.uniform(0.97, 1.03, cars)
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--smallest", action="store_true", help="one round, few laps: to see that it runs")
+    parser.add_argument("--car", default="coupe")
+    parser.add_argument("--track", default="long-corners")
+    parser.add_argument("--set-ups", type=int, default=64)
+    given = parser.parse_args()
+    rounds, cars = (1, 4) if given.smallest else (5, given.set_ups)
+    print(
+        f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
+        + ", ".join(f"{name} {version(name)}" for name in ("numba", "numpy"))
+    )
+    car, track = demo_car(given.car), demo_track(given.track)
+    line, layout = least_curvature_line(track, margin=0.6), lay_out(track)
+    plan = driver_plan(car, line)
+    road = lay_lap_road(
+        car, track_road(track, line, seed=1, track_width=car.front.track_width), closed=line.closed
+    )
+    gates = lap_gates(line, find_corners(layout))
+    one = made_ready([car])
+    driven = Driven(
+        cars=(car,) * cars,
+        parameters=np.repeat(one.parameters, cars, axis=0),
+        engines=Engines(torque=np.repeat(one.engines.torque, cars, axis=0), spacing=one.engines.spacing),
+    )
+    task = lay_summed_laps(
+        driven,
+        line,
+        plan.at_pace(np.array([PACE])),
+        habits=plan.habits,
+        handling=plan.handling,
+        road=road,
+        gates=gates,
+        room=room_beside(line, layout, car_width=DEFAULT_CAR_WIDTH),
+        rows=np.zeros(cars, dtype=np.intp),
+    )
+    varied(task.parameters, seed=1)
+
+    def histories() -> object:
+        return drive_lap(
+            replace(driven, parameters=task.parameters),
+            line,
+            plan.at_pace(np.full(cars, PACE)),
+            habits=plan.habits,
+            handling=plan.handling,
+            road=road,
+            interval=0.05,
+            threads=1,
+        )
+
+    ways: dict[str, Callable[[], object]] = {
+        "double, histories": histories,
+        "double, sums": lambda: lane_sums(task, single=False, threads=1),
+        "single, sums": lambda: lane_sums(task, single=True, threads=1),
+    }
+    for way in ways.values():
+        way()  # compiles
+    spans: dict[str, list[float]] = {name: [] for name in ways}
+    found: dict[str, object] = {}
+    for _ in range(rounds):
+        for name, way in ways.items():
+            began = time.process_time()
+            found[name] = way()
+            spans[name].append(time.process_time() - began)
+    double, single = found["double, sums"], found["single, sums"]
+    assert isinstance(double, LapSums)
+    assert isinstance(single, LapSums)
+    driven_time = float(double.ended.sum()) * task.clock.step
+    first = statistics.median(spans["double, histories"])
+    for name, span in spans.items():
+        took = statistics.median(span)
+        print(
+            f"{name:18} {cars} laps and run-ups, {driven_time:.0f} s driven, in {took:.2f} s of one core "
+            f"({min(span):.2f} to {max(span):.2f}): {driven_time / took:.0f} x real time, "
+            f"{first / took:.2f} x histories"
+        )
+    told(task, summed(double, gates).lap_time, summed(single, gates).lap_time)
+
+
+def told(task: LapTask, double: np.ndarray, single: np.ndarray) -> None:
+    """Print how single precision ranks the set-ups."""
+    good = np.isfinite(double) & np.isfinite(single)
+    ranks = [np.argsort(np.argsort(one[good])) for one in (double, single)]
+    apart = np.abs(single - double)[good]
+    print(
+        f"lap time of single against double precision, {good.sum()} of {task.cars} set-ups: rank correlation "
+        f"{np.corrcoef(*ranks)[0, 1]:.6f}, apart by {1e3 * apart.max():.3f} ms at most, "
+        f"{1e3 * float(np.median(apart)):.3f} ms in the middle; the set-ups by {np.ptp(double[good]):.3f} s"
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+"""Where the physics runs and how precisely: single-precision lanes and GPU kernels written from `physics`."""
