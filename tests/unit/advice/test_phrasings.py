@@ -7,8 +7,11 @@ import pytest
 
 from fourpatch.advice.complaint import OPPOSED
 from fourpatch.advice.complaint_text import nearest_readings, understood
+from fourpatch.advice.course import standard_course
 from fourpatch.advice.lexicon import lexicon
 from fourpatch.advice.phrasings import judge, judged, own_list, phrasings
+from fourpatch.advice.target import target_of
+from fourpatch.car.demo import demo_car
 
 HELD_OUT = Path(__file__).parents[2] / "data" / "words"
 
@@ -18,6 +21,15 @@ def test_our_own_list_is_read_as_it_is_meant() -> None:
     assert len(found) >= 400
     assert not [(one.text, one.meaning) for one in found if not one.right]
     assert not [one.text for one in found if one.opposite]
+
+
+def test_every_complaint_of_our_own_list_has_a_number_of_the_model() -> None:
+    car = demo_car("gt")
+    course = standard_course(car)
+    for text, _ in phrasings(own_list()):
+        for one in understood(text).complaints:
+            if not one.corners:  # those need their track
+                assert target_of(one, car, course).terms, text
 
 
 @pytest.mark.parametrize("path", sorted(HELD_OUT.glob("*.tsv")), ids=lambda path: path.stem)
