@@ -1,46 +1,28 @@
 """Whatever fails on a page, its frame stays: the other pages can be opened, and it says what can be done."""
 
-import asyncio
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
 import pytest
-from httpx import ASGITransport, AsyncClient, Response
+from httpx import Response
 
 from fourpatch.app.frame import PLACES
-from fourpatch.app.main import make_server
 from fourpatch.app.pages import notebook as notebook_page
 from fourpatch.app.pages import setup as setup_page
 from fourpatch.app.shop import Shop
 from fourpatch.errors import FileError
-from fourpatch.notebook.notebook import open_notebook
-
-PORT = 8080
 
 Open = Callable[[str], Response]
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
-    opened = Shop(open_notebook(Path(tmp_path_factory.mktemp("notebook")) / "notebook.sqlite"))
-    yield opened
-    opened.close()
+@pytest.fixture
+def shop(served: tuple[Shop, Open]) -> Shop:
+    return served[0]
 
 
-@pytest.fixture(scope="module")
-def opened(shop: Shop) -> Open:
-    """Return what asks the server for a page; the library knows one server a process."""
-    server = make_server(shop, PORT)
-
-    async def answer(path: str) -> Response:
-        async with (
-            server.router.lifespan_context(server),
-            AsyncClient(transport=ASGITransport(server), base_url=f"http://127.0.0.1:{PORT}") as client,
-        ):
-            return await client.get(path)
-
-    return lambda path: asyncio.run(answer(path))
+@pytest.fixture
+def opened(served: tuple[Shop, Open]) -> Open:
+    return served[1]
 
 
 def breaking(error: Exception) -> Callable[..., Any]:
