@@ -1,8 +1,8 @@
 """Files written as a whole or not at all."""
 
 import os
-from collections.abc import Mapping
-from contextlib import suppress
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from fourpatch.errors import FileError
@@ -23,6 +23,31 @@ def refuse_unwritable(path: Path) -> None:
         raise FileError(f"{path}: is a folder. Name a file in it.")
     if not os.access(path if path.exists() else folder, os.W_OK):
         raise FileError(f"{path}: may not be written. Check the rights of {folder}, or choose another place.")
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Give a place to write a file to that comes into its own place at the end, or is gone.
+
+    What is no plain file, as ``/dev/stdout``, is written as it comes.
+
+    Raises
+    ------
+    OSError
+        If it cannot be moved into place.
+    """
+    if path.exists() and not path.is_file():
+        yield path
+        return
+    target = path.resolve()  # of a link what it leads to, not the link
+    unfinished = target.with_name(f".{target.stem}.unfinished{target.suffix}")
+    try:
+        yield unfinished
+        os.replace(unfinished, target)
+    except BaseException:
+        with suppress(OSError):
+            unfinished.unlink()
+        raise
 
 
 def write_texts(texts: Mapping[Path, str]) -> None:

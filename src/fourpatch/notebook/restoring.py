@@ -1,6 +1,5 @@
 """A backup put in the place of a notebook; what stood there is kept beside it."""
 
-import os
 import shutil
 import sqlite3
 from contextlib import closing
@@ -8,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
+from fourpatch.document.saving import whole_file
 from fourpatch.errors import NotebookError
 from fourpatch.notebook.backup import TIME, backup_folder, backups, copy_database
 from fourpatch.notebook.database import (
@@ -98,7 +98,7 @@ def _put(path: Path, backup: Path) -> Path | None:
             raise
         # Not one of SQLite's any more, and nobody has it open who could still use it.
         for ending in ("", *_JOURNALS):
-            if (there := Path(f"{path}{ending}")).exists():
+            if (there := Path(f"{path.resolve()}{ending}")).exists():
                 shutil.copy2(there, f"{aside}{ending}")
         _replace(path, backup)
     return aside
@@ -119,12 +119,8 @@ def _let_go_of_the_journal(path: Path) -> None:
 
 
 def _replace(path: Path, backup: Path) -> None:
-    unfinished = path.with_name(f".{path.name}.unfinished")
-    try:
+    with whole_file(path) as unfinished:
         with plain_errors(backup):
             copy_database(backup, unfinished)
         for ending in _JOURNALS:
-            Path(f"{path}{ending}").unlink(missing_ok=True)
-        os.replace(unfinished, path)
-    finally:
-        unfinished.unlink(missing_ok=True)
+            Path(f"{path.resolve()}{ending}").unlink(missing_ok=True)

@@ -9,7 +9,6 @@ import os
 import struct
 import zipfile
 import zlib
-from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO, Final, Literal
@@ -18,6 +17,7 @@ from pydantic import ValidationError
 
 from fourpatch import __version__
 from fourpatch.document.part import Part
+from fourpatch.document.saving import whole_file
 from fourpatch.errors import NotebookError
 from fourpatch.notebook.archive import Archive, History
 from fourpatch.notebook.shelf import now
@@ -71,16 +71,12 @@ def write_archive(archive: Archive, path: Path) -> None:
         )
     digests = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
     manifest = Manifest(format=ARCHIVE_FORMAT, fourpatch=__version__, made=now(), files=digests)
-    unfinished = path.with_name(f".{path.name}.unfinished")
     try:
-        with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as packed:
+        with whole_file(path) as unfinished, zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as packed:
             packed.writestr(MANIFEST, manifest.model_dump_json(indent=1))
             for name, content in contents.items():
                 packed.writestr(name, content)
-        os.replace(unfinished, path)
     except OSError as error:
-        with suppress(OSError):
-            unfinished.unlink()
         raise NotebookError(
             f"{path}: cannot be written: {error.strerror}. Check the folder and its rights."
         ) from None

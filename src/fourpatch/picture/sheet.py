@@ -1,5 +1,6 @@
 """The sheet every figure is drawn on: size, type, title, source line, and how it is written to a file."""
 
+import io
 import itertools
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -12,6 +13,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
 from fourpatch.events.motion import Phase
 from fourpatch.picture.formats import refuse_other_formats
@@ -100,7 +102,7 @@ def shade_phases(axes: Axes, phases: Sequence[Phase], *, named: bool) -> None:
 
 
 def save(figure: Figure, path: Path) -> None:
-    """Write a figure as SVG, PNG or PDF, by the ending of the name.
+    """Write a figure, whole or not at all, as SVG, PNG or PDF, by the ending of the name.
 
     Raises
     ------
@@ -110,8 +112,11 @@ def save(figure: Figure, path: Path) -> None:
     refuse_other_formats(path)
     undated: dict[str, Any] = {} if path.suffix.lower() == ".png" else {_DATES[path.suffix.lower()]: None}
     try:
+        drawn = io.BytesIO()  # a writer of PDF that meets a full disk does not say so
         with styled():
-            figure.savefig(path, metadata=undated)
+            figure.savefig(drawn, format=path.suffix.lower()[1:], metadata=undated)
+        with whole_file(path) as unfinished:
+            unfinished.write_bytes(drawn.getbuffer())
     except OSError as error:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
 

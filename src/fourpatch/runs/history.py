@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
 from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
@@ -331,7 +332,7 @@ def _phase_names(time: Array, phases: Sequence[Phase]) -> NDArray[np.str_]:
 
 
 def write_history(dataset: "xr.Dataset", path: Path) -> None:
-    """Write a history: CSV by a name ending in .csv, NetCDF by one ending in .nc.
+    """Write a history, whole or not at all: CSV by a name ending in .csv, NetCDF by one ending in .nc.
 
     Raises
     ------
@@ -344,10 +345,11 @@ def write_history(dataset: "xr.Dataset", path: Path) -> None:
     """
     refuse_other_formats(path)
     try:
-        if path.suffix == ".nc":
-            dataset.to_netcdf(path, engine="scipy")
-        else:
-            _write_csv(dataset, path)
+        with whole_file(path) as unfinished:
+            if path.suffix == ".nc":
+                unfinished.write_bytes(dataset.to_netcdf(engine="scipy"))
+            else:
+                _write_csv(dataset, unfinished)
     except OSError as error:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
 
