@@ -171,3 +171,22 @@ def check_style(file: str, as_json: bool) -> None:
         ],
         [(name, value, usual[name]) for name, value in settings(style, for_json=False).items()],
     )
+
+
+@check.command("gpu")
+@json_option
+def check_gpu(as_json: bool) -> None:
+    """Say whether a GPU is found that many laps can be driven on, or why not."""
+    from fourpatch.compute.gpu import find_gpu
+
+    found = find_gpu()
+    if as_json:
+        name, why = (None, found) if isinstance(found, str) else (found.name, "")
+        write_json("check gpu", {"gpu": name, "why_not": why})
+    elif isinstance(found, str):
+        write_text(f"No GPU is used: {found}. Laps are driven on the processor's cores.")
+    else:
+        write_text(
+            f"{found.name}, {found.multiprocessors} multiprocessors, {found.memory / 1e9:.0f} GB: many laps "
+            "at once are driven on it."
+        )

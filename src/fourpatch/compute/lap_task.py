@@ -50,6 +50,13 @@ class LapTask:
 
     def part(self, cars: slice) -> "LapTask":
         """Return the task of some of the cars."""
+        return self._of(cars)
+
+    def chosen(self, cars: NDArray[np.intp]) -> "LapTask":
+        """Return the task of cars by their numbers."""
+        return self._of(cars)
+
+    def _of(self, cars: slice | NDArray[np.intp]) -> "LapTask":
         plan = self.plan._replace(habits=self.plan.habits[cars], grip=self.plan.grip[cars])
         return replace(
             self,

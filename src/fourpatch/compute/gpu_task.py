@@ -1,0 +1,109 @@
+"""A task of laps as a GPU takes it: the shape of its kernel, and its tables in memory's order."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.compute.cuda_source import N_COLUMN, LapKernel, Shape
+from fourpatch.compute.lap_task import LapSums, LapTask
+from fourpatch.physics.layout import INPUT_BASE, N_GATE, N_LAP, STATE_BASE, I, Q, X
+
+_NEVER = 1e9
+
+
+def columns_of(task: LapTask) -> NDArray[np.float64]:
+    """Return all that is known of each car as numbers, (cars, N_COLUMN)."""
+    columns = np.hstack([task.parameters, task.plan.habits, task.plan.grip])
+    assert columns.shape[1] == N_COLUMN
+    return columns
+
+
+def shape_of(task: LapTask, columns: NDArray[np.float64], *, precision: str, folded: bool) -> Shape:
+    """Return what a kernel for a task must be written for.
+
+    Parameters
+    ----------
+    folded : whether numbers that all cars share stand in the source, for one kernel a car and driver; else
+        only those that are 0 or 1, and the kernel serves every car that has the same ones.
+    """
+    alike = (columns == columns[0]).all(axis=0)
+    plain = alike & (folded | np.isin(columns[0], (0.0, 1.0)))
+    return Shape(
+        precision=precision,
+        known={int(k): float(columns[0, k]) for k in np.flatnonzero(plain)},
+        shared=tuple(np.flatnonzero(alike & ~plain).tolist()),
+        own=tuple(np.flatnonzero(~alike).tolist()),
+        closed=bool(task.plan.closed),
+        rough=task.road.stretches.shape[0] > 1,
+    )
+
+
+class GpuArrays:
+    """Arguments of a launch: numbers in the kernel's order, then arrays by name, in its precision."""
+
+    SHARED = ("way", "paces", "understeers", "torques", "stretches", "gate_at", "room")
+    """Arrays whose size does not hang on the number of cars."""
+
+    def __init__(self, task: LapTask, columns: NDArray[np.float64], shape: Shape, kernel: LapKernel) -> None:
+        fraction = np.float32 if shape.precision == "float" else np.float64
+        self.kernel, self.cars = kernel, task.cars
+        plan, road, marks = task.plan, task.road, task.marks
+        self.shared = np.zeros(max(len(shape.shared), 1), fraction)
+        self.shared[: len(shape.shared)] = columns[0, list(shape.shared)]
+        self.fractions = [fraction(one) for one in (task.clock.step, plan.finish, marks.begin, marks.end)]
+        self.tail: list[Any] = [
+            np.int32(marks.gates.size),
+            np.int32(plan.way.shape[0]),
+            fraction(plan.spacing),
+            np.int32(plan.understeer.shape[1]),
+            np.int32(task.engines.torque.shape[1]),
+            fraction(task.engines.spacing),
+            np.int32(road.stretches.shape[0]),
+            fraction(road.spacing),
+            fraction(road.origin),
+            fraction(road.lap),
+        ]
+        self.every = np.int32(task.clock.every)
+        self.arrays: dict[str, NDArray[Any]] = {
+            "rows": np.ascontiguousarray(task.rows, np.int32),
+            "own": np.ascontiguousarray(columns[:, list(shape.own)].T, fraction),
+            "way": plan.way.astype(fraction),
+            "paces": plan.pace.astype(fraction),
+            "understeers": plan.understeer.astype(fraction),
+            "torques": task.engines.torque.astype(fraction),
+            "stretches": road.stretches.astype(fraction),
+            "gate_at": marks.gates.astype(fraction),
+            "room": marks.room.astype(fraction),
+            "saved": self._begun(task).astype(fraction),
+            "gates": np.full((task.cars, marks.gates.size, N_GATE), np.nan, fraction),
+            "ended": np.full(task.cars, -1, np.int32),
+        }
+
+    def _begun(self, task: LapTask) -> NDArray[np.float64]:
+        """Saved slots at the start, as `begin_tally` and `start_hands` set them."""
+        at = {slot: place for place, slot in enumerate(self.kernel.saved)}
+        saved = np.zeros((len(at), task.cars))
+        for slot, place in at.items():
+            if STATE_BASE <= slot < STATE_BASE + task.states.shape[1]:
+                saved[place] = task.states[:, slot - STATE_BASE]
+        for number, slot in enumerate((I.steer, I.throttle, I.brake)):
+            saved[at[INPUT_BASE + slot]] = task.hands[:, number]
+        saved[at[Q.before]] = task.states[:, X.distance] - 1.0
+        saved[[at[Q.slowest], at[Q.lap + 2]]] = _NEVER
+        return saved
+
+    def values(self, first_step: int, end_step: int, place: dict[str, Any]) -> list[Any]:
+        """Return the arguments in order, arrays as what stands for them."""
+        begin = [np.int32(self.cars), np.int32(first_step), np.int32(end_step), self.every]
+        return [*begin, *self.fractions, *self.tail, *(place[name] for name in self.arrays)]
+
+    def sums(self) -> LapSums:
+        """Return what came of it, once the arrays are back."""
+        first = self.kernel.saved.index(Q.lap)
+        lap = self.arrays["saved"][first : first + N_LAP].T
+        return LapSums(
+            self.arrays["gates"].astype(np.float64),
+            lap.astype(np.float64),
+            self.arrays["ended"].astype(np.int64),
+        )
