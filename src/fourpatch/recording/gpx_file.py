@@ -48,6 +48,10 @@ def read_gpx(path: Path) -> RawRecording:
                 f"{path.name}: is no sound GPX, line {error.lineno}: "
                 f"{expat.errors.messages.get(error.code, 'not well formed')}. Export it again."
             ) from None
+        except (LookupError, ValueError):
+            raise RecordingError(
+                f"{path.name}: names an encoding that does not exist. Export it again, in UTF-8."
+            ) from None
     return points.recording()
 
 

@@ -202,6 +202,7 @@ def _zip() -> bytes:
         (GPX.format("<trkpt lat='1'").encode(), "line 6"),
         (GPX.format("").encode(), "0 track points"),
         (b"<!DOCTYPE gpx [<!ENTITY a 'b'>]><gpx/>", "XML entities"),
+        (GPX.format("").replace("UTF-8", "UUTF-8").encode(), "encoding that does not exist"),
         (gzip.compress(b"a,b\n" + b"1,2\n" * 1000)[:-20], "cut off"),
         (gzip.compress(b"a,b\n" + b"1,2\n" * 1000)[:30] + b"damage" * 9, "cannot be unpacked"),
         ("\n".join([",".join(["1"] * 200_000)] * 2).encode(), "line is longer"),
