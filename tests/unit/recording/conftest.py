@@ -1,4 +1,4 @@
-"""A car in closed form round an invented lap: every channel follows from its speed and its curvature."""
+"""A car in closed form round an invented lap: every channel follows from its speed and the track's bends."""
 
 import numpy as np
 import pytest
@@ -7,30 +7,26 @@ from fourpatch.events.motion import Phase
 from fourpatch.recording.recorder import INVENTED_PLACE
 from fourpatch.recording.signals import EARTH_RADIUS
 from fourpatch.runs.run import Channel, Run
+from fourpatch.track.demo import demo_track
+from fourpatch.track.layout import lay_out
 
-LAP = 1400.0
-"""Length of the invented lap. [m]"""
+TRACK = lay_out(demo_track("long-corners"), spacing=0.5)
+"""The middle of the road is driven, so its corners are the truth."""
+
+LAP = TRACK.length
 
 TRACK_WIDTH, WHEELBASE, STEERING_RATIO, GRAVITY = 1.5, 2.6, 14.0, 9.80665
 
 
-def curvature_at(distance):
-    """Three left-hand corners and one to the right, half sines; a lap turns once to the left. [1/m]"""
-    along = np.mod(distance, LAP)
-    turns = ((200.0, 120.0, 2.6), (500.0, 100.0, 2.2), (800.0, 80.0, -1.3), (1100.0, 200.0, None))
-    rest = 2.0 * np.pi - sum(angle for _, _, angle in turns if angle)
-    found = np.zeros_like(along)
-    for start, length, angle in turns:
-        inside = (along >= start) & (along <= start + length)
-        peak = (rest if angle is None else angle) * np.pi / (2.0 * length)
-        found = np.where(inside, peak * np.sin(np.pi * (along - start) / length), found)
-    return found
+def on_track(row, distance):
+    """Read a row of the track at a distance driven since the start line."""
+    return np.interp(np.mod(distance, LAP), TRACK.distance, row)
 
 
 def driven(*, laps=4, step=0.005, start=600.0):
     """Return the run of a car that slows down for corners, begun somewhere on the lap."""
     place = np.arange(0.0, LAP, 0.5)
-    tight = np.abs(curvature_at(place))
+    tight = np.abs(on_track(TRACK.curvature, place))
     window = np.hanning(161) / np.hanning(161).sum()
     slow = np.convolve(np.tile(tight, 3), window, mode="same")[place.size : 2 * place.size]
     speed_at = 46.0 - 30.0 * np.clip(slow / slow.max(), 0.0, 1.0)
@@ -41,17 +37,11 @@ def driven(*, laps=4, step=0.005, start=600.0):
     whole, within = np.divmod(time + first, lap_time)
     distance = whole * LAP + np.interp(within, time_at, np.append(place, LAP))
     speed = np.interp(np.mod(distance, LAP), np.append(place, LAP), np.append(speed_at, speed_at[0]))
-    curvature = curvature_at(distance)
+    curvature = on_track(TRACK.curvature, distance)
     yaw_rate = speed * curvature
     along = np.gradient(speed, time)
     sideways = speed * yaw_rate
-    heading = np.concatenate([[0.0], np.cumsum(0.5 * step * (yaw_rate[1:] + yaw_rate[:-1]))])
-    x = np.concatenate(
-        [[0.0], np.cumsum(step * speed[:-1] * np.cos(heading[:-1] + 0.5 * step * yaw_rate[:-1]))]
-    )
-    y = np.concatenate(
-        [[0.0], np.cumsum(step * speed[:-1] * np.sin(heading[:-1] + 0.5 * step * yaw_rate[:-1]))]
-    )
+    x, y = on_track(TRACK.x, distance), on_track(TRACK.y, distance)
     side = np.array([1.0, -1.0, 1.0, -1.0])
     end = np.array([1.0, 1.0, -1.0, -1.0])
     travel = -1.2e-3 * np.outer(along, end) - 1.0e-3 * np.outer(sideways, side)

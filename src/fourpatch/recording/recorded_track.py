@@ -1,0 +1,217 @@
+"""A track and a recording: the recording's own line, a track made of it, and a known track found in it."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.errors import RecordingError
+from fourpatch.recording.laps import Lap, Laps, mean_bend, shift_of, stations
+from fourpatch.recording.way import Way
+from fourpatch.track.curvature_line import CurvatureLine, CurvatureTable
+from fourpatch.track.layout import TrackLayout
+from fourpatch.track.points import PointLine, Points
+from fourpatch.track.track import ClassSurface, Road, Track, Width
+
+Array = NDArray[np.float64]
+
+_ALIKE = 0.7  # correlation of the bends of a recording and a track, from which on they are one
+_LONGER = 0.08  # share by which a driven lap may differ in length from the centre line
+_POINTS = 4.0  # between points of a track made from positions [m]
+_SMOOTHED = 9  # metres over which the mean bend is smoothed once more
+
+ACCURACY: Final = 0.5
+"""Of a place of a line that is the mean of several laps: how much drivers and receivers scatter. [m]"""
+
+
+def driven_layout(way: Way, laps: Laps) -> TrackLayout:
+    """Return the driven line of a lap as a track without width, along the fastest lap.
+
+    Notes
+    -----
+    Its curvature is the mean of all laps that are like each other, so that one odd line counts little. A lap
+    turns once; what the yaw rate's zero adds to that is taken out evenly.
+    """
+    distance, bend = mean_bend(way, laps.usual, laps.fastest)
+    return _layout(distance, _smoothed(bend), closed=True)
+
+
+def open_layout(way: Way) -> TrackLayout:
+    """Return the driven line of a stretch that is no lap."""
+    return _layout(way.distance - way.distance[0], _smoothed(way.curvature), closed=False)
+
+
+def _smoothed(bend: Array) -> Array:
+    from scipy.ndimage import uniform_filter1d
+
+    return np.asarray(uniform_filter1d(bend, _SMOOTHED, mode="nearest"))
+
+
+def _layout(distance: Array, bend: Array, *, closed: bool) -> TrackLayout:
+    step = float(distance[1] - distance[0])
+    turned = np.concatenate([[0.0], np.cumsum(0.5 * (bend[1:] + bend[:-1]) * step)])
+    if closed:
+        whole = 2.0 * np.pi * round(float(turned[-1]) / (2.0 * np.pi))
+        drift = (turned[-1] - whole) / distance[-1]
+        bend = bend - drift
+        turned = turned - drift * distance
+    middle = 0.5 * (turned[1:] + turned[:-1])
+    x = np.concatenate([[0.0], np.cumsum(step * np.cos(middle))])
+    y = np.concatenate([[0.0], np.cumsum(step * np.sin(middle))])
+    none = np.zeros_like(distance)
+    return TrackLayout(
+        closed=closed,
+        adjustment="driven",
+        distance=distance,
+        x=x,
+        y=y,
+        heading=turned,
+        curvature=bend,
+        banking=none,
+        elevation=none,
+        gradient=none,
+        left=none,
+        right=none,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Match:
+    """How a driven lap lies on a track."""
+
+    station: Array
+    """Along the centre line, of each place of the driven layout; it may run over the start line. [m]"""
+    correlation: float
+    """Of the bends of both."""
+
+
+def match_track(driven: TrackLayout, track: TrackLayout, *, name: str) -> Match:
+    """Find where on a track a driven lap was.
+
+    Parameters
+    ----------
+    driven : of a lap.
+    track : a lap too.
+    name : of the track, for the error.
+
+    Raises
+    ------
+    RecordingError
+        If the recording is of another track, or of this one the other way round.
+
+    Notes
+    -----
+    The curvatures of both, the driven one stretched to the length of the other, are laid over each other
+    where their cyclic correlation is highest; then bends are shifted onto each other one by one, as between
+    laps.
+    """
+    if not track.closed or not driven.closed:
+        raise RecordingError(f"{name}: is no lap, so the recording's laps cannot lie on it.")
+    count = track.distance.size - 1
+    own = np.interp(np.arange(count) / count, driven.distance / driven.length, driven.curvature)
+    best, shift = _cyclic(own, track.curvature[:-1])
+    if abs(driven.length / track.length - 1.0) > _LONGER or best < _ALIKE:
+        raise RecordingError(_another(own, driven, track, best, name))
+    station = driven.distance / driven.length * track.length + shift * track.spacing
+    station = station + _local_shift(driven, track, station)
+    return Match(station=np.maximum.accumulate(station), correlation=best)
+
+
+def _another(own: Array, driven: TrackLayout, track: TrackLayout, best: float, name: str) -> str:
+    backward, _ = _cyclic(-own[::-1], track.curvature[:-1])
+    mirrored, _ = _cyclic(-own, track.curvature[:-1])
+    said = (
+        f"the recording is not of {name}: its lap is {driven.length:.0f} m long, the track "
+        f"{track.length:.0f} m, and their bends agree to {100.0 * max(best, 0.0):.0f} %"
+    )
+    if backward > _ALIKE:
+        return f"{said}; driven the other way they agree. Turn the track round, or choose another."
+    if mirrored > _ALIKE:
+        return (
+            f"{said}; with left and right exchanged they agree. Check the sign of yaw rate or acceleration."
+        )
+    return f"{said}. Choose another track, or leave it out: corners are then found in the recording itself."
+
+
+def _cyclic(own: Array, other: Array) -> tuple[float, int]:
+    """Return the highest cyclic correlation of two rows, and by how many places the first is moved for it."""
+    a, b = own - own.mean(), other - other.mean()
+    spread = float(np.sqrt((a @ a) * (b @ b)))
+    if spread <= 0.0:
+        return 0.0, 0
+    row = np.fft.irfft(np.conj(np.fft.rfft(a)) * np.fft.rfft(b), n=a.size) / spread
+    shift = int(np.argmax(row))
+    return float(row[shift]), shift
+
+
+def _local_shift(driven: TrackLayout, track: TrackLayout, station: Array) -> Array:
+    """Return how much further along the track places lie than lengths in proportion say."""
+    bend = np.interp(np.mod(station, track.length), track.distance, track.curvature)
+    pieces = np.linspace(0, station.size, 17).astype(int)
+    middles = 0.5 * (pieces[1:] + pieces[:-1])
+    shifts = [shift_of(driven.curvature, bend, first, last) for first, last in pairwise(pieces)]
+    return np.interp(np.arange(station.size), middles, shifts) * driven.spacing
+
+
+def track_of(way: Way, laps: Laps, *, name: str, width: float) -> Track:
+    """Make a track of a recording: its centre line is the mean of the lines driven.
+
+    Parameters
+    ----------
+    name : of the track.
+    width : of the road, which no recording tells. [m]
+
+    Raises
+    ------
+    TrackError
+        If the points cannot be a line, or the line cannot be closed.
+
+    Notes
+    -----
+    From positions where there are any, else from curvature, closed as `CurvatureLine` does. Edges, surface,
+    banking and slopes are not known: even width, class B of ISO 8608 and level are put in; the note says so.
+    """
+    fastest = laps.fastest
+    if way.x is not None and way.y is not None:
+        x, y = _mean_points(way, laps, fastest, np.stack([way.x, way.y]))
+        line: PointLine | CurvatureLine = PointLine(
+            accuracy=ACCURACY, file=f"{_file_name(name)}-points.csv", points=Points(x=x, y=y)
+        )
+        by = "positions"
+    else:
+        layout = driven_layout(way, laps)
+        every = max(round(3.0 / layout.spacing), 1)
+        places = np.unique(np.append(np.arange(0, layout.distance.size, every), layout.distance.size - 1))
+        table = CurvatureTable(distance=layout.distance[places], curvature=layout.curvature[places])
+        line = CurvatureLine(largest_change=0.01, file=f"{_file_name(name)}-curvature.csv", table=table)
+        by = "the bends"
+    return Track(
+        name=name,
+        note=f"Made from {by} of {len(laps.usual)} recorded laps: the centre line is the mean line driven. "
+        "Width, surface and slopes are assumed.",
+        centre_line=line,
+        road=Road(
+            width=[Width(distance=0.0, left=0.5 * width, right=0.5 * width)],
+            surface=[ClassSurface(start=0.0, road_class="B")],
+        ),
+    )
+
+
+def _mean_points(way: Way, laps: Laps, reference: Lap, places: Array) -> tuple[Array, Array]:
+    """Return the mean line of laps, from (2, n) places along the way."""
+    count = max(round(reference.length / _POINTS), 10)
+    station = np.linspace(0.0, reference.length, count, endpoint=False)
+    rows = []
+    for lap in laps.usual:
+        part = way.part(lap.begin, lap.end)
+        at = stations(way, lap, reference)
+        rows.append([np.interp(station, at, row[part]) for row in places])
+    x, y = np.mean(rows, axis=0)
+    return x, y
+
+
+def _file_name(name: str) -> str:
+    kept = "".join(letter if letter.isalnum() else "-" for letter in name.lower())
+    return "-".join(part for part in kept.split("-") if part) or "track"
