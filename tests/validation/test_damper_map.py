@@ -12,7 +12,8 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
 from fourpatch.analysis.damper_map import best_damping, damper_map, valley
-from fourpatch.events.motion import Phase, RigMotion, half_steps, steady_inputs
+from fourpatch.events.motion import RigMotion, half_steps, steady_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.physics.layout import I
 from fourpatch.track.road import RoadClass, rough_road
 

@@ -23,7 +23,8 @@ from fourpatch.advice.rules.verdict import CheckedRule
 from fourpatch.car.car import Car
 from fourpatch.car.setup import baseline_setup
 from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.motion import Phase, RigMotion
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.phase import Phase
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.physics.layout import N_INPUT, I
 

@@ -20,7 +20,8 @@ from fourpatch.analysis.wheel_rates import axle_means, corner_values, tyre_rates
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, overrun_wheel_torque
-from fourpatch.car.pack import GRAVITY, pack
+from fourpatch.car.gravity import GRAVITY
+from fourpatch.car.pack import pack
 from fourpatch.car.paths import parameter
 from fourpatch.car.scale_words import counted
 from fourpatch.car.setup import Setup, apply_setup

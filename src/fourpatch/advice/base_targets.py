@@ -30,7 +30,8 @@ from fourpatch.analysis.speed_sweep import speed_sweep
 from fourpatch.analysis.statics import corner_loads, weights
 from fourpatch.car.car import Car
 from fourpatch.car.estimation.classes import DOWNFORCE, GRIP, Downforce, Grip
-from fourpatch.car.pack import GRAVITY, pack
+from fourpatch.car.gravity import GRAVITY
+from fourpatch.car.pack import pack
 from fourpatch.physics.grip import peak_lateral
 from fourpatch.physics.layout import P
 

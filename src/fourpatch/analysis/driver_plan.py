@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.lap_profile import LapProfile, braking_ceiling, lap_profile
 from fourpatch.analysis.limits_map import Along, LimitsMap, limits_map
 from fourpatch.car.car import Car
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.lap import Handling, PacePlan, habits_of, handling_of
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle

@@ -8,11 +8,10 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.driven_lap import DrivenCorner, DrivenLap, KerbStruck, LapRows, driven_lap
 from fourpatch.analysis.driver_plan import DriverPlan, driver_plan
-from fourpatch.analysis.lap_heat import HEAT, TIME, LapHeat, lap_heat
+from fourpatch.analysis.lap_heat import HEAT, LapHeat, lap_heat
 from fourpatch.analysis.lap_summary import SECTORS, LapCorner, car_width, lap_summary
 from fourpatch.analysis.pace_search import PaceSearch, drive_at_paces, search_pace
-from fourpatch.analysis.quantity import ANGLE, FORCE, LENGTH, SHARE, SPEED, Corners, Findings
-from fourpatch.analysis.track_summary import ALONG
+from fourpatch.analysis.quantity import ALONG, ANGLE, FORCE, LENGTH, SHARE, SPEED, TIME, Corners, Findings
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import DriveRoad

@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.analysis.driven_lap import DrivenLap, LapRows
-from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
+from fourpatch.analysis.quantity import TIME, Axles, Corners, Findings, Measure
 from fourpatch.physics.layout import X
 
 Array = NDArray[np.float64]
 
 POWER = Measure("W", "kW", 1e3)
 RISE = Measure("K", "K")
-TIME = Measure("s", "s")
 HEAT = Measure("J", "kJ", 1e3)
 
 _TOUCHED = 0.01  # of full pedal, from which a brake counts as used

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.analysis.limits_map import Along, LimitsMap
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.errors import EventError, SolveError
 from fourpatch.track.line import Line
 

@@ -8,8 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.driver_scatter import ScatteredLaps, scattered_laps
 from fourpatch.analysis.lap_drive import DRIVER_MARGIN, ReadyToDrive, ready_to_drive
-from fourpatch.analysis.lap_heat import TIME
-from fourpatch.analysis.quantity import ANGLE, DECAY, RATIO, SHARE, Findings
+from fourpatch.analysis.quantity import ANGLE, DECAY, RATIO, SHARE, TIME, Findings
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError, Stopped
 from fourpatch.events.driver_style import DriverScatter, DriverStyle

@@ -8,8 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.lap_profile import DOING, LIMITS, LapProfile, lap_profile
 from fourpatch.analysis.limits_map import LimitsMap, Margins, limits_map
-from fourpatch.analysis.quantity import SHARE, SPEED, Findings, Measure
-from fourpatch.analysis.track_summary import ALONG
+from fourpatch.analysis.quantity import ALONG, SHARE, SPEED, TIME, Findings, Measure
 from fourpatch.car.car import Car
 from fourpatch.errors import EventError
 from fourpatch.track.corners import Corner, find_corners
@@ -23,7 +22,6 @@ Array = NDArray[np.float64]
 SECTORS = 3
 """Of a lap, equally long."""
 
-TIME = Measure("s", "s")
 ACCELERATION = Measure("m/s**2", "m/s**2")
 
 PROFILE_UNITS = {

@@ -16,7 +16,8 @@ from fourpatch.analysis.axle_use import axle_use_at
 from fourpatch.analysis.steady_limits import FASTEST, top_speed
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, overrun_wheel_torque, wheel_torque
-from fourpatch.car.pack import GRAVITY, pack
+from fourpatch.car.gravity import GRAVITY
+from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_rows
 from fourpatch.events.steady_states import settle_rows, steady_outputs, under_gravity

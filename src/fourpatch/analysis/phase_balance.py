@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.analysis.axle_use import axle_use, tyre_use
-from fourpatch.events.motion import Phase, RigMotion
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.phase import Phase
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import O, Y
 

@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 
 from pydantic import ConfigDict
 
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.document.meaning import Described, meaning
 
 
@@ -61,6 +61,8 @@ class Measure:
 
 MASS = Measure("kg", "kg")
 LENGTH = Measure("m", "mm", 1e-3)
+ALONG = Measure("m", "m")
+TIME = Measure("s", "s")
 FORCE = Measure("N", "N")
 RATE = Measure("N/m", "N/mm", 1e3)
 DAMPING = Measure("N*s/m", "N*s/m")

@@ -13,9 +13,10 @@ from fourpatch.analysis.stability_reserve import stability_reserve
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError
+from fourpatch.events.phase import PHASES
 from fourpatch.events.run import run_rig, stable_step
 from fourpatch.events.steady_states import all_under_gravity
-from fourpatch.events.track_corner import PHASES, CornerOnLap, Pace
+from fourpatch.events.track_corner import CornerOnLap, Pace
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I
 

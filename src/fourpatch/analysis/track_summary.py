@@ -5,14 +5,13 @@ from typing import Annotated
 
 import numpy as np
 
-from fourpatch.analysis.quantity import ANGLE, SHARE, SPEED, Findings, Measure
+from fourpatch.analysis.quantity import ALONG, ANGLE, SHARE, SPEED, Findings
 from fourpatch.track.corners import Corner, find_corners
 from fourpatch.track.layout import TrackLayout, lay_out
 from fourpatch.track.line import Line
 from fourpatch.track.racing_line import DEFAULT_CAR_WIDTH, DEFAULT_MARGIN, least_curvature_line
 from fourpatch.track.track import Track
 
-ALONG = Measure("m", "m")
 """Lengths along a track and across it."""
 
 

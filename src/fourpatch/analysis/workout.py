@@ -30,7 +30,8 @@ from fourpatch.car.pack import pack
 from fourpatch.errors import FourpatchError
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
-from fourpatch.events.motion import Phase, RigMotion
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.phase import Phase
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.events.trial import CornerTrial, pressed_on, rig_motion

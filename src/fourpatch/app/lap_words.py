@@ -10,7 +10,7 @@ import numpy as np
 from fourpatch.app.answers.lap import CornerPassed, CornerPhase, LapAnswer, LapOfOne, PhasesAnswer
 from fourpatch.app.answers.tracks import CornerOnMap, TrackMap
 from fourpatch.app.words import balance_text, capital, signed
-from fourpatch.picture.lap_meaning import lap_time_text
+from fourpatch.picture.shown import lap_time_text
 
 Cell = dict[str, Any]
 

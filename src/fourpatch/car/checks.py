@@ -366,7 +366,8 @@ def _outside(what: str, value: float, low: float, high: float, unit: str, keys: 
 
 def _ends(car: "Car") -> Iterator[tuple[str, Axle, float]]:
     """Yield each axle with its name and the sprung mass one of its wheels carries at rest, on average."""
-    from fourpatch.car.pack import GRAVITY, static_tyre_loads
+    from fourpatch.car.gravity import GRAVITY
+    from fourpatch.car.pack import static_tyre_loads
 
     loads = static_tyre_loads(car)
     for end, axle, pair in (("front", car.front, loads[:2]), ("rear", car.rear, loads[2:])):
@@ -380,7 +381,7 @@ def _masses(car: "Car") -> float:
 
 
 def _gravity() -> float:
-    from fourpatch.car.pack import GRAVITY
+    from fourpatch.car.gravity import GRAVITY
 
     return GRAVITY
 

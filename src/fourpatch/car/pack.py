@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from fourpatch.car.car import Car
 from fourpatch.car.damper_curve import damper_knots
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.parameters import (
     AngleCurve,
     AreaSurface,
@@ -26,7 +27,6 @@ from fourpatch.physics.tyre import N_TYRE
 
 Vector = NDArray[np.float64]
 
-GRAVITY = 9.81
 CORNER_NAMES = ("FL", "FR", "RL", "RR")
 SIDES = (1.0, -1.0, 1.0, -1.0)
 

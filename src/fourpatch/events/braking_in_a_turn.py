@@ -11,7 +11,8 @@ from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.events.drive import DriveRun, drive_from, step_for
 from fourpatch.events.drive_inputs import DriveControls
-from fourpatch.events.motion import Phase, half_steps
+from fourpatch.events.motion import half_steps
+from fourpatch.events.phase import Phase
 from fourpatch.events.steady_circle import SteadyTurns, steady_turn
 from fourpatch.events.straight_braking import WheelSpell, lock_ups
 from fourpatch.physics.full_car import SLOWEST

@@ -7,7 +7,8 @@ import numpy as np
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.errors import EventError
-from fourpatch.events.motion import Phase, RigMotion, half_steps, planar_inputs, ramp
+from fourpatch.events.motion import RigMotion, half_steps, planar_inputs, ramp
+from fourpatch.events.phase import Phase
 from fourpatch.units import Unit
 
 _BEFORE = 0.1

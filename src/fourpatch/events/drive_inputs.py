@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import engine_table
 from fourpatch.errors import EventError
-from fourpatch.events.motion import Phase, half_steps
+from fourpatch.events.motion import half_steps
+from fourpatch.events.phase import Phase
 from fourpatch.track.contact_filter import tyre_path
 from fourpatch.track.road import RoadProfile
 

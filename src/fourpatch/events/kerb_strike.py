@@ -7,7 +7,8 @@ from pydantic import model_validator
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.errors import TrackError
-from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
+from fourpatch.events.motion import RigMotion, half_steps, straight_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.track.kerb import (
     FlatToppedKerb,
     HalfSineKerb,

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from fourpatch.car.car import Car
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import Driven
 from fourpatch.events.drive_inputs import DriveRoad

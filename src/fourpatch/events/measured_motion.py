@@ -11,7 +11,8 @@ from pydantic_core import PydanticCustomError
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.errors import EventError, FileError
-from fourpatch.events.motion import Phase, RigMotion, half_steps, planar_inputs
+from fourpatch.events.motion import RigMotion, half_steps, planar_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.track.columns import Column, Rows, read_columns, refuse_rows
 from fourpatch.units import Unit
 

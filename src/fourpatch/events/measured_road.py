@@ -10,7 +10,8 @@ from pydantic_core import PydanticCustomError
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
 from fourpatch.errors import EventError, FileError
-from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
+from fourpatch.events.motion import RigMotion, half_steps, straight_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.track.contact_filter import sample_profile
 from fourpatch.track.road import SPACING_ROUNDING, RoadProfile, fade_in
 from fourpatch.track.spacing import even_distances

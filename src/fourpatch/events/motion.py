@@ -1,13 +1,13 @@
 """Prescribed motion of the rig: a time axis, what is prescribed at each half step, and its phases."""
 
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import overrun_wheel_torque
+from fourpatch.events.phase import Phase
 from fourpatch.physics.layout import N_INPUT, I
 from fourpatch.track.contact_filter import sample_profile, tyre_path
 from fourpatch.track.road import RoadProfile
@@ -16,16 +16,6 @@ Array = NDArray[np.float64]
 
 LEAD_IN = 5.0
 """Smooth road before anything happens, ahead of the front axle. [m]"""
-
-
-class Phase(NamedTuple):
-    """A named part of an event."""
-
-    name: str
-    start: float
-    """[s]"""
-    end: float
-    """[s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from fourpatch.car.car import Car
 from fourpatch.document.part import Part
-from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
+from fourpatch.events.motion import RigMotion, half_steps, straight_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.track.road import RoadClass, fade_in, rough_road
 from fourpatch.units import Unit
 

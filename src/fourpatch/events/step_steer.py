@@ -13,7 +13,8 @@ from fourpatch.errors import SolveError
 from fourpatch.events.drive import Driven, DriveRun
 from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.drive_start import DriveStart, settle_drive
-from fourpatch.events.motion import Phase, half_steps
+from fourpatch.events.motion import half_steps
+from fourpatch.events.phase import Phase
 from fourpatch.events.steady_circle import steady_turn
 from fourpatch.physics.layout import O, X
 from fourpatch.units import Unit

@@ -11,7 +11,8 @@ from fourpatch.document.part import Part
 from fourpatch.events.drive import Driven, DriveRun
 from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.drive_start import DriveStart
-from fourpatch.events.motion import Phase, half_steps
+from fourpatch.events.motion import half_steps
+from fourpatch.events.phase import Phase
 from fourpatch.physics.full_car import SLOWEST
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, X
 from fourpatch.units import Unit

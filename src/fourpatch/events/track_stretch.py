@@ -7,7 +7,8 @@ import numpy as np
 
 from fourpatch.car.car import Car
 from fourpatch.errors import EventError
-from fourpatch.events.motion import Phase, RigMotion, half_steps, straight_inputs
+from fourpatch.events.motion import RigMotion, half_steps, straight_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.track.road import RoadProfile, fade_in
 
 LEAD_IN: Final = 30.0

@@ -4,7 +4,7 @@ from math import degrees
 
 from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.grip_cost import HARDLY, PARTS
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 
 
 def stopped_text(found: BaseSetup) -> str:

@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.picture.palette import BODY, CORNERS, EARTH, GROUND, INK, QUIET, ROAD
 from fourpatch.picture.sheet import new_sheet, shade_phases, styled
 

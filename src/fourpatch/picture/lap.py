@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from fourpatch.analysis.lap_profile import LIMITS
 from fourpatch.analysis.lap_summary import LapStudy
 from fourpatch.analysis.limits_map import Along, LimitsMap
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.picture.palette import BODY, FRONT, QUIET, REAR, ROAD, SHADE, Pen
 from fourpatch.picture.sheet import new_sheet, styled
 

@@ -11,12 +11,6 @@ _NOTICED = 0.05  # shorter locking and spinning is not spoken of [s]
 _WHEELS = Corners._fields
 
 
-def lap_time_text(seconds: float) -> str:
-    """Write a time of a minute or more as minutes and seconds."""
-    minutes, rest = divmod(round(seconds, 2), 60.0)
-    return f"{minutes:.0f} min {rest:05.2f} s" if minutes else f"{rest:.2f} s"
-
-
 def percent(part: float, whole: float) -> str:
     """Write a part of a whole in per cent."""
     return f"{100.0 * part / whole:.0f}" if whole > 0.0 else "-"

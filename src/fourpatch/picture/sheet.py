@@ -15,7 +15,7 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.picture.formats import refuse_other_formats
 from fourpatch.picture.palette import GROUND, INK, QUIET, RULE, SHADE
 

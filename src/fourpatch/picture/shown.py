@@ -57,3 +57,9 @@ def pretty(unit: str) -> str:
 def words(name: str) -> str:
     """Turn the name of a quantity into words."""
     return name.replace("_", " ")
+
+
+def lap_time_text(seconds: float) -> str:
+    """Write a time of a minute or more as minutes and seconds."""
+    minutes, rest = divmod(round(seconds, 2), 60.0)
+    return f"{minutes:.0f} min {rest:05.2f} s" if minutes else f"{rest:.2f} s"

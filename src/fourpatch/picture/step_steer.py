@@ -6,7 +6,7 @@ import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
 
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.picture.palette import BODY, QUIET
 from fourpatch.picture.sheet import new_sheet, shade_phases, styled
 

@@ -17,7 +17,8 @@ from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.lap import LapRun
-from fourpatch.events.motion import Phase, RigMotion
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.phase import Phase
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import (

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.errors import RunError
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.runs.channels import CHANNELS, OF_WHEELS, ChannelKind
 
 Array = NDArray[np.float64]

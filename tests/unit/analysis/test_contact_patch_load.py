@@ -9,7 +9,8 @@ from numpy.testing import assert_allclose
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.car.pack import pack, static_tyre_loads
 from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.motion import Phase, RigMotion, half_steps, steady_inputs
+from fourpatch.events.motion import RigMotion, half_steps, steady_inputs
+from fourpatch.events.phase import Phase
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stacked
 from fourpatch.physics.grip import lagged_grip, peak_lateral

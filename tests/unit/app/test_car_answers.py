@@ -16,7 +16,7 @@ from fourpatch.app.answers.notebook import import_zip, notebook_state, notebook_
 from fourpatch.app.parts.brief_form import brief_fields
 from fourpatch.app.parts.parameter_form import form_groups
 from fourpatch.car.demo import demo_car
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.paths import parameters
 from fourpatch.errors import FieldsError, FileError, NotebookConflict
 from fourpatch.notebook.entries import Document

@@ -14,7 +14,8 @@ from fourpatch.car.car import Car
 from fourpatch.car.checks import car_faults, oddities
 from fourpatch.car.estimate import CarBrief, estimate_car
 from fourpatch.car.files import load_car, save_car
-from fourpatch.car.pack import GRAVITY, pack
+from fourpatch.car.gravity import GRAVITY
+from fourpatch.car.pack import pack
 from fourpatch.car.parameters import TwoSlopeDamper
 from fourpatch.car.paths import parameter, parameters
 from fourpatch.car.provenance import origin, spread

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
 from fourpatch.car.demo import demo_car
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import LEVEL_ROAD
 from fourpatch.events.driver_style import DriverStyle

@@ -8,7 +8,8 @@ from numpy.testing import assert_allclose
 from scipy.integrate import cumulative_trapezoid
 
 from fourpatch.errors import EventError
-from fourpatch.events.track_corner import CornerOnLap, Pace, corner_phases
+from fourpatch.events.phase import corner_phases
+from fourpatch.events.track_corner import CornerOnLap, Pace
 from fourpatch.physics.layout import I
 
 

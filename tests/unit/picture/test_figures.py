@@ -14,7 +14,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.cli.running import run_on_rig
 from fourpatch.errors import FileError
 from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.sheet import new_sheet, save, shade_phases, styled
 

@@ -8,7 +8,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
 from fourpatch.errors import RunError
 from fourpatch.events.corner import Corner
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.runs.channels import CHANNELS, OF_WHEELS, RECORDED
 from fourpatch.runs.history import rig_dataset, rig_runs

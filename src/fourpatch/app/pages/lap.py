@@ -34,7 +34,7 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital
-from fourpatch.picture.lap_meaning import lap_time_text
+from fourpatch.picture.shown import lap_time_text
 
 _LINK = "lap"
 _LAP_REST, _PHASES_REST = 0.6, 1.0  # of the hand, before the whole lap and the phases of its corners [s]

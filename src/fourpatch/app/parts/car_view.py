@@ -17,7 +17,7 @@ from fourpatch.analysis.workout import Trace
 from fourpatch.car.car import Car
 from fourpatch.car.pack import mass_properties, pack, static_tyre_loads
 from fourpatch.car.parameters import Axle
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C
 
 Array = NDArray[np.float64]

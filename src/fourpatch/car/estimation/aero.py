@@ -13,7 +13,7 @@ from fourpatch.car.estimation.book import (
     top_speed,
     wheel_load,
 )
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 
 
 def estimate_aero(book: Book, known: Known) -> None:

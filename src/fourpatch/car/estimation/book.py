@@ -6,7 +6,7 @@ import numpy as np
 
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.car.estimation.classes import BodyKind, DownforceLevel, GripClass
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.provenance import GIVEN, Provenance
 from fourpatch.car.tyre_size import TyreSize
 

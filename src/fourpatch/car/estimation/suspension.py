@@ -14,7 +14,7 @@ from fourpatch.car.estimation.book import (
     ride_frequency,
     sprung_corner_mass,
 )
-from fourpatch.car.pack import GRAVITY
+from fourpatch.car.gravity import GRAVITY
 
 
 def estimate_geometry(book: Book, known: Known, end: End) -> None:

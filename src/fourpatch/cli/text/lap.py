@@ -3,7 +3,8 @@
 from fourpatch.analysis.lap_summary import LapCorner, LapSummary
 from fourpatch.analysis.quantity import SPEED
 from fourpatch.cli.output import Head, write_table, write_text
-from fourpatch.picture.lap_meaning import lap_meaning, lap_time_text
+from fourpatch.picture.lap_meaning import lap_meaning
+from fourpatch.picture.shown import lap_time_text
 
 
 def write_lap(found: LapSummary, *, title: str) -> None:

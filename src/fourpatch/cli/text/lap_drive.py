@@ -6,7 +6,8 @@ from fourpatch.analysis.lap_drive import CornerDriven, LapDrive, LapDriveSummary
 from fourpatch.analysis.lap_heat import LapHeat
 from fourpatch.analysis.quantity import SPEED, Corners
 from fourpatch.cli.output import CAUTION, Head, write_table, write_text
-from fourpatch.picture.lap_meaning import lap_drive_meaning, lap_time_text, percent
+from fourpatch.picture.lap_meaning import lap_drive_meaning, percent
+from fourpatch.picture.shown import lap_time_text
 
 LONGEST_FLIGHTS = 5
 """As many are shown."""

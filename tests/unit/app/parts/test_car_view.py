@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from fourpatch.app.parts.car_view import MOST_INSTANTS, CarRun, car_shape, car_view_payload
 from fourpatch.car.demo import demo_car
 from fourpatch.car.tyre_size import tyre_size
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 
 
 def _run(instants, label="A"):
