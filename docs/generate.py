@@ -55,6 +55,7 @@ from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, 
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
+from fourpatch.analysis.recorded_laps import CornerRecorded, LapRecorded
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
@@ -71,7 +72,7 @@ from fourpatch.document.meaning import meaning
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
 from fourpatch.picture.rules_words import on_what, rule_row
-from fourpatch.runs.channels import CHANNELS, COMPUTED
+from fourpatch.runs.channels import CHANNELS, COMPUTED, RECORDED
 from fourpatch.units import Unit
 
 HERE = Path(__file__).parent
@@ -159,6 +160,10 @@ def pages() -> dict[str, str]:
         "rule_catalogue": rule_catalogue(),
         "rules_checked": rules_checked(),
         "history": table(("variable", "unit", "meaning"), unit_rows(COMPUTED)),
+        "recorded": table(("variable", "unit", "meaning"), unit_rows(RECORDED)),
+        "recording": table(
+            _MEASURED, [*measured_rows(LapRecorded, "laps."), *measured_rows(CornerRecorded, "corners.")]
+        ),
     }
     templates = sorted((HERE / "templates").glob("*.md"))
     return {

@@ -24,6 +24,7 @@ from fourpatch.cli.export import export
 from fourpatch.cli.listing import listing
 from fourpatch.cli.long_work import INTERRUPTED
 from fourpatch.cli.notebook import notebook
+from fourpatch.cli.read import read
 from fourpatch.cli.run import run
 from fourpatch.errors import FourpatchError, Stopped
 
@@ -113,7 +114,7 @@ def root() -> None:
 
 
 def _verbs() -> Iterator[click.Command]:
-    yield from (demo, app, listing, check, estimate, export, analyse, run, advise, notebook)
+    yield from (demo, app, listing, check, estimate, export, read, analyse, run, advise, notebook)
 
 
 for verb in _verbs():

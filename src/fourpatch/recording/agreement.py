@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from fourpatch.recording.draft import Draft, plausible
+from fourpatch.recording.draft import SURE, Draft, plausible
 from fourpatch.recording.mapping import MappedColumn
 from fourpatch.recording.question import Question
 from fourpatch.recording.raw import Array, RawColumn
@@ -60,7 +60,8 @@ def judge(found: list[Draft], rows: Mapping[str, Array], columns: Mapping[str, R
     speed, turn = _absolute(bench)
     _speed_unit(bench, speed)
     own = bench.get("speed")
-    speed = own.si if own is not None else speed
+    if own is not None and (own.confirmed or speed is None):
+        speed = own.si
     _wheel_speeds(bench, speed)
     if speed is None:
         speed = _from_wheels(bench)
@@ -115,6 +116,7 @@ def _settle_unit(one: Draft, expected: Array, *, of: str, bench: Judge) -> None:
             one.reasons.append(f"agrees with {of} to {100.0 * (np.exp(off[one.units[0]]) - 1.0):.0f} %")
         return
     if one.column.unit and off[one.units[0]] > np.log(_OFF):
+        one.score = max(one.score, SURE)  # what it is, is told by how it moves
         mapped = one.mapped().model_copy(update={"unit": best})
         bench.questions.append(
             Question(

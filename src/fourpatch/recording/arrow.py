@@ -35,14 +35,15 @@ def numbers_of(column: "pa.Array") -> Array:
     if pa.types.is_boolean(kind) or not pa.types.is_float64(kind):
         column = column.cast(pa.uint8()) if pa.types.is_boolean(kind) else column
         column = pc.cast(column, pa.float64(), safe=False)
-    if column.null_count:
-        column = pc.fill_null(column, float("nan"))
-    size = 8 * (column.offset + len(column))
-    values = (
-        np.frombuffer(column.buffers()[1], dtype=np.float64, count=size // 8)[column.offset :]
-        if size
-        else np.empty(0)
-    )
+    count = column.offset + len(column)
+    if not count:
+        return np.empty(0)
+    # By the buffers, because the library's own way to fill gaps and to make an array loads pandas first.
+    known, numbers = column.buffers()
+    values = np.frombuffer(numbers, dtype=np.float64, count=count)[column.offset :]
+    if column.null_count and known is not None:
+        bits = np.unpackbits(np.frombuffer(known, dtype=np.uint8), count=count, bitorder="little")
+        values = np.where(bits[column.offset :] == 1, values, np.nan)
     if np.isinf(values).any():
         values = np.where(np.isinf(values), np.nan, values)
     return np.asarray(values)

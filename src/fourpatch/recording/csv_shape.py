@@ -8,6 +8,7 @@ from typing import Final
 
 from fourpatch.errors import RecordingError
 from fourpatch.recording.raw import MOST_COLUMNS, distinct
+from fourpatch.recording.written_units import is_unit
 
 SAMPLE: Final = 200_000
 """Bytes at the beginning of a file by which its shape is told."""
@@ -260,24 +261,6 @@ def _is_unit_row(row: Sequence[str]) -> bool:
     """Say whether at least half of what a row says are units, and one of them is no plain word."""
     said = [cell.strip("[]()<>{} ") for cell in row if cell.strip("[]()<>{} ")]
     return bool(said) and sum(map(is_unit, said)) >= 0.5 * len(said)
-
-
-_PLAIN = frozenset(
-    (
-        "- % 1 g ° deg °/s deg/s dps km/h kph kmh mph m/s m/s2 m/s² m/s^2 m/s**2 bar mbar kpa hpa pa psi "
-        "°c c degc f °f degf k rpm 1/min min-1 u/min s sec ms us µs ns min h hz mm cm m km in ft mi n kn dan "
-        "nm lbf kg v mv a l ml gal rad rad/s mm/s in/s ratio # no gear bool lap count grad l/h w kw 1/m m**3"
-    ).split()
-)
-
-
-def is_unit(text: str) -> bool:
-    """Say whether a text is a unit, as loggers write it.
-
-    >>> is_unit("km/h"), is_unit("°/s"), is_unit("front left")
-    (True, True, False)
-    """
-    return text.strip().lower() in _PLAIN
 
 
 def _first_line(lines: Sequence[str]) -> int:

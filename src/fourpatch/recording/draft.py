@@ -8,7 +8,7 @@ import numpy as np
 from fourpatch.recording.mapping import MappedColumn
 from fourpatch.recording.raw import Array, RawColumn
 from fourpatch.recording.vocabulary import SPECS, Meaning, meanings
-from fourpatch.recording.written_units import scale_of
+from fourpatch.recording.written_units import measured_by, scale_of
 from fourpatch.runs.channels import CHANNELS
 
 SURE = 0.75
@@ -139,7 +139,7 @@ def _units(column: RawColumn, meaning: Meaning, row: Array) -> list[str]:
     written = column.unit.strip()
     if written and scale_of(written, si) is not None and (written not in ("-", "1") or si == "1"):
         return [written]
-    if written and _is_known(written):
+    if measured_by(written) not in (None, "1"):
         return []
     if column.name.split()[0] in CHANNELS and not written:
         return [si]
@@ -147,11 +147,6 @@ def _units(column: RawColumn, meaning: Meaning, row: Array) -> list[str]:
     usual = list(spec.units) if spec else [si]
     fitting = [unit for unit in usual if plausible(meaning.channel, row, unit)]
     return fitting or usual[:1]
-
-
-def _is_known(unit: str) -> bool:
-    measures = ("m/s**2", "m/s", "m", "rad", "rad/s", "Pa", "K", "N", "s", "1", "V", "A", "m**3", "kg")
-    return any(scale_of(unit, si) is not None for si in measures) and unit not in ("-", "1", "#")
 
 
 def plausible(channel: str, row: Array, unit: str) -> bool:

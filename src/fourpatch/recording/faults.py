@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fourpatch.errors import RecordingError
 from fourpatch.recording.clocks import MendedClock
+from fourpatch.recording.signals import cross_correlation
 from fourpatch.runs.channels import OF_WHEELS, WHEELS
 from fourpatch.runs.run import Channel, Run
 
@@ -299,7 +300,9 @@ def _delays(run: Run) -> Iterator[Fault]:
         if time.size < 200:
             continue
         delay, told = delay_between(*pair(run, time), step=float(time[1] - time[0]))
-        if told < _TOLD or abs(delay) < _SHORTEST_DELAY:
+        # Speeds change slowly, so that their delays are told less finely.
+        least = _SHORTEST_DELAY if late == "lateral_acceleration" else 3.0 * _SHORTEST_DELAY
+        if told < _TOLD or abs(delay) < least:
             continue
         shifted = ("latitude", "longitude", "position_x", "position_y", "course", "altitude")
         names = shifted if late == "latitude" else (late,)
@@ -333,15 +336,17 @@ def delay_between(late: Array, early: Array, *, step: float) -> tuple[float, flo
     The peak of the cross-correlation, by a parabola through it and its neighbours.
     """
     rows = [np.nan_to_num(one - np.nanmean(one)) for one in (late, early)]
-    spread = float(np.sqrt((rows[0] @ rows[0]) * (rows[1] @ rows[1])))
-    if spread <= 0.0:
+    size = rows[0].size
+    most = min(int(_LONGEST_DELAY / step), size // 4)
+    lags = np.arange(-most, most + 1)
+    # What overlaps at a lag is compared with its own size, else the ends would draw the peak aside.
+    energy = [np.concatenate([[0.0], np.cumsum(one**2)]) for one in rows]
+    first, last = np.maximum(lags, 0), size + np.minimum(lags, 0)
+    own = energy[0][last] - energy[0][first]
+    other = energy[1][last - lags] - energy[1][first - lags]
+    if np.any(own <= 0.0) or np.any(other <= 0.0):
         return 0.0, 0.0
-    from scipy.signal import correlate
-
-    most = min(int(_LONGEST_DELAY / step), rows[0].size // 4)
-    whole = np.asarray(correlate(rows[0], rows[1], mode="full", method="fft"))
-    middle = rows[0].size - 1
-    part = whole[middle - most : middle + most + 1] / spread
+    part = cross_correlation(rows[0], rows[1])[size - 1 + lags] / np.sqrt(own * other)
     top = int(np.argmax(part))
     if not 0 < top < part.size - 1:
         return 0.0, 0.0

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.errors import RecordingError
+from fourpatch.recording.signals import cross_correlation
 from fourpatch.recording.way import SPACING, Way
 from fourpatch.runs.run import Run
 
@@ -19,6 +20,7 @@ SHORTEST: Final = 200.0
 
 _REACH = 20.0  # across the start line, from where it was set [m]
 _ALIKE = 0.6  # correlation of the bends of two laps, from which on they are laps of one track
+_OFF_ROUND = 0.6  # by which a lap may turn more or less than whole turns: zero of the yaw rate, lines [rad]
 _LONGER = 0.04  # share by which a lap's length may differ from the usual one
 
 
@@ -191,10 +193,8 @@ def _repeated(way: Way) -> Array:
 
 def _period(bend: Array) -> float | None:
     """Return the distance after which a way bends as before, by its autocorrelation."""
-    from scipy.signal import correlate
-
     row = bend - bend.mean()
-    whole = np.asarray(correlate(row, row, mode="full", method="fft"))[row.size - 1 :]
+    whole = cross_correlation(row, row)[row.size - 1 :]
     energy = np.cumsum(row**2)
     total = energy[-1]
     lags = np.arange(row.size)
@@ -202,14 +202,22 @@ def _period(bend: Array) -> float | None:
     front = energy[::-1]
     back = total - np.concatenate([[0.0], energy[:-1]])
     alike = whole / np.sqrt(np.maximum(front * back, 1e-30))
-    good = (lags >= SHORTEST / SPACING) & (lags < 0.75 * row.size) & (front > 0.1 * total)
-    if not good.any() or np.max(alike[good]) < _ALIKE:
-        return None
-    # The first peak that is nearly as high as the highest: two laps are alike too.
-    high = np.flatnonzero(good & (alike > 0.9 * np.max(alike[good])))
-    run = np.flatnonzero(np.diff(high) > 20)
-    first = high[: int(run[0]) + 1] if run.size else high
-    return float(first[np.argmax(alike[first])]) * SPACING
+    good = (lags >= SHORTEST / SPACING) & (front > 0.1 * total) & (alike > _ALIKE)
+    good[1:-1] &= (alike[1:-1] >= alike[:-2]) & (alike[1:-1] >= alike[2:])
+    heading = np.cumsum(bend) * SPACING
+    # The first peak after which the car has turned once round, or not at all on an eight.
+    laps = [
+        int(lag) for lag in np.flatnonzero(good) if _is_round(heading[lag:] - heading[: heading.size - lag])
+    ]
+    highest = max((alike[lag] for lag in laps), default=0.0)
+    return next((lag * SPACING for lag in laps if alike[lag] > 0.9 * highest), None)
+
+
+def _is_round(turned: Array) -> bool:
+    """Say whether a way turns by whole turns over a distance, wherever one begins."""
+    low, middle, high = np.percentile(turned, [10.0, 50.0, 90.0])
+    off = middle - 2.0 * np.pi * np.round(middle / (2.0 * np.pi))
+    return bool(abs(off) < _OFF_ROUND and high - low < _OFF_ROUND)
 
 
 def _best_shift(bend: Array, pattern: Array, wanted: int, room: int) -> int | None:

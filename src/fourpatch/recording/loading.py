@@ -41,7 +41,7 @@ def load_run(raw: RawRecording, mapping: Mapping) -> tuple[Run, list[MendedClock
     columns = {one.name: one for one in raw.columns}
     groups: dict[str, list[MappedColumn]] = {}
     for one in mapping.columns:
-        if one.channel != "time" and one.column in columns:
+        if one.channel not in ("time", "none") and one.column in columns:
             _require_meant(raw, one)
             groups.setdefault(one.channel, []).append(one)
     for name, group in groups.items():

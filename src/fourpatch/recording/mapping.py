@@ -1,13 +1,15 @@
 """Which column of a source is which channel: a small document, kept for the next file of that source."""
 
+import os
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from platformdirs import user_data_path
 from pydantic import Field
 
 from fourpatch.document.part import Part
 from fourpatch.document.saving import write_texts
+from fourpatch.errors import FileError
 from fourpatch.units import Unit
 
 
@@ -17,7 +19,7 @@ class MappedColumn(Part):
     column: str = Field(min_length=1)
     """Its name in the file."""
     channel: str = Field(min_length=1)
-    """Name of the channel, or "time"."""
+    """Name of the channel, "time", or "none" for a column that is not to be read."""
     wheel: Literal["", "FL", "FR", "RL", "RR"] = ""
     """Which wheel, for a channel of wheels."""
     unit: str = ""
@@ -41,8 +43,15 @@ class Mapping(Part):
         return next((one for one in self.columns if (one.channel, one.wheel) == (channel, wheel)), None)
 
 
+VARIABLE: Final = "FOURPATCH_SOURCES"
+"""Environment variable that names another folder for the mappings that are kept."""
+
+
 def sources_folder() -> Path:
-    """Return where mappings are kept, beside the notebook."""
+    """Return where mappings are kept: the folder of the environment, else one among the user's own data."""
+    named = os.environ.get(VARIABLE)
+    if named:
+        return Path(named).expanduser().absolute()
     return user_data_path("fourpatch", appauthor=False, roaming=False) / "sources"
 
 
@@ -64,7 +73,10 @@ def keep_mapping(mapping: Mapping, folder: Path | None = None) -> Path:
         If it cannot be written.
     """
     place = folder or sources_folder()
-    place.mkdir(parents=True, exist_ok=True)
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(f"{place}: cannot be made: {error.strerror}. Name another in {VARIABLE}.") from None
     path = place / f"{mapping.layout}.json"
     write_texts({path: mapping.model_dump_json(indent=1)})
     return path

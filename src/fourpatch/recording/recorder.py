@@ -13,7 +13,7 @@ import numpy as np
 
 from fourpatch.car.car import Car
 from fourpatch.errors import RecordingError
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.recording.raw import Array, RawColumn, RawRecording
 from fourpatch.recording.signals import EARTH_RADIUS
 from fourpatch.recording.written_units import STANDARD_GRAVITY, scale_of

@@ -75,6 +75,16 @@ def fit(x: Array, y: Array, where: NDArray[np.bool_] | None = None) -> Fit:
     return Fit(float(np.sign(correlation) * np.sqrt((b @ b) / (a @ a))), correlation)
 
 
+def cross_correlation(late: Array, early: Array) -> Array:
+    """Return the sum of ``late[k + lag] * early[k]`` for all lags from -(n - 1) to n - 1, shape (2 n - 1,).
+
+    As `scipy.signal.correlate`, whose module takes a second to load.
+    """
+    size = 1 << int(2 * late.size - 1).bit_length()
+    whole = np.fft.irfft(np.fft.rfft(late, size) * np.conj(np.fft.rfft(early, size)), size)
+    return np.concatenate([whole[size - late.size + 1 :], whole[: late.size]])
+
+
 def turning(course: Array) -> Array:
     """Return yaw rate [rad/s], left positive, from a course [rad] from north clockwise, unwrapped."""
     return -rate_of_change(course)

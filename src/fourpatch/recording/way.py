@@ -101,25 +101,19 @@ _TIMED = frozenset(
 
 def _planar(run: Run, time: Array) -> tuple[Array, Array]:
     """Return speed [m/s] and yaw rate [rad/s] of the path at even times."""
-    from_positions = _from_positions(run, time) if "position_x" in run and "position_y" in run else None
-    if "speed" in run:
-        speed = np.maximum(_filled(run["speed"].at(time)), 0.0)
-    elif "forward_velocity" in run:
-        speed = np.maximum(_filled(run["forward_velocity"].at(time)), 0.0)
-    elif from_positions is not None:
-        speed = from_positions[0]
-    else:
-        run.need("speed", to="follow its way")
-        raise AssertionError
-    if "yaw_rate" in run:
-        turn = _smoothed(_filled(run["yaw_rate"].at(time)))
-    elif "lateral_acceleration" in run:
-        turn = _smoothed(_filled(run["lateral_acceleration"].at(time))) / np.maximum(speed, _SLOWEST)
-    elif from_positions is not None:
-        turn = from_positions[1]
-    else:
-        run.need("yaw_rate", to="find its bends")
-        raise AssertionError
+    told = next((name for name in ("speed", "forward_velocity") if name in run), None)
+    turned = next((name for name in ("yaw_rate", "lateral_acceleration") if name in run), None)
+    if told is None or turned is None:
+        run.need("position_x", "position_y", to="follow its way without speed and yaw rate")
+        speed, turn = _from_positions(run, time)
+        if told is None and turned is None:
+            return speed, turn
+    if told is not None:
+        speed = np.maximum(_filled(run[told].at(time)), 0.0)
+    if turned is not None:
+        turn = _smoothed(_filled(run[turned].at(time)))
+        if turned == "lateral_acceleration":
+            turn = turn / np.maximum(speed, _SLOWEST)
     return speed, turn
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fourpatch.events.motion import Phase
+from fourpatch.events.phase import Phase
 from fourpatch.recording.recorder import INVENTED_PLACE
 from fourpatch.recording.signals import EARTH_RADIUS
 from fourpatch.runs.run import Channel, Run
