@@ -13,7 +13,8 @@ from fourpatch.errors import EventError
 from fourpatch.events.drive import Driven, DriveRun, drive_from, made_ready, step_for
 from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.drive_start import settle_drive
-from fourpatch.events.motion import Phase, half_steps
+from fourpatch.events.motion import half_steps
+from fourpatch.events.phase import Phase
 from fourpatch.events.straight_braking import WheelSpell, wheel_spells
 from fourpatch.physics.layout import P, X
 from fourpatch.units import Unit
