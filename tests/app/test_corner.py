@@ -91,7 +91,9 @@ def test_a_corner_of_a_track_is_shown_as_the_api_says_it(
     page.get_by_label("Corner", exact=True).select_option(f"track {track['id']}")
     page.get_by_label("Number", exact=True).select_option("3")
     expect(page.get_by_label("Turns", exact=True)).to_be_hidden()
-    expect(page.get_by_text(re.compile("Corner 3, as the lap goes with the set-up the car came with"))).to_be_visible()
+    expect(
+        page.get_by_text(re.compile("Corner 3, as the lap goes with the set-up the car came with"))
+    ).to_be_visible()
     chosen = {"corner": {"track": track["id"], "number": 3}}
     told = page.request.post(f"/api/cars/{car}/corner", data=chosen)
     assert told.status == 200

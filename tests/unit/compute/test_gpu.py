@@ -1,5 +1,6 @@
 """A GPU found, used, missing, full, gone, or wrong: laps come all the same, and it is said who drove them."""
 
+import hashlib
 import sys
 import threading
 
@@ -138,9 +139,11 @@ def test_a_kernel_compiles_without_a_card_and_is_kept(monkeypatch, tmp_path, tas
     monkeypatch.setattr(gpu_file, "cache_folder", lambda: tmp_path)
     made = LapDriver(CARD, task).code
     (kept,) = tmp_path.glob("*.cubin")
-    kept.write_bytes(b"from the cache")
     assert made[:4] == b"\x7fELF"
+    kept.write_bytes(hashlib.sha256(b"from the cache").digest() + b"from the cache")
     assert LapDriver(CARD, task).code == b"from the cache"
+    kept.write_bytes(kept.read_bytes()[:-1])
+    assert LapDriver(CARD, task).code == made, "a damaged file is made again"
     with pytest.raises(GpuFault, match=r"knows no card of generation 1\.0"):
         compiled("", 10)
 
