@@ -1,9 +1,9 @@
 #!/usr/bin/env python3
-"""What do many driven laps cost, as histories, as sums, in single precision?
+"""What do many driven laps cost, as histories, as sums, in single precision, on a GPU?
 
 Set-ups of one demo car, springs, dampers, bars and brake share varied, drive one demo track. Every way is
 timed in turn, round after round, on one core in one process; beside the ratios stands how well single
-precision ranks the set-ups.
+precision ranks the set-ups. A GPU, if there is one, drives them over and over, 100,000 at once, on the clock.
 """
 
 import argparse
@@ -24,6 +24,7 @@ from fourpatch.events.drive import Driven, made_ready
 from fourpatch.events.drive_inputs import Engines
 from fourpatch.events.lap import drive_lap, lay_lap_road
 from fourpatch.events.lap_sums import lane_sums, lap_gates, lay_summed_laps, room_beside, summed
+from fourpatch.events.many_laps import drive_many, usable_gpu
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, P
 from fourpatch.track.corners import find_corners
 from fourpatch.track.demo import demo_track
@@ -124,6 +125,16 @@ def main() -> None:
             f"{first / took:.2f} x histories"
         )
     told(task, summed(double, gates).lap_time, summed(single, gates).lap_time)
+    gpu = usable_gpu()
+    if isinstance(gpu, str):
+        print(f"no GPU is used: {gpu}")
+        return
+    many = task.chosen(np.arange(1_000 if given.smallest else 100_000) % cars)
+    for _ in range(rounds):
+        began = time.perf_counter()
+        laps = drive_many(many)
+        took = time.perf_counter() - began
+        print(f"{laps.where} {took:.2f} s, a few driven again included: {many.cars / took:.0f} laps/s")
 
 
 def told(task: LapTask, double: np.ndarray, single: np.ndarray) -> None:

@@ -94,6 +94,8 @@ extern "C" __global__ void __launch_bounds__(%(block)d) drive_laps(
     int done = -1;
 """
 
+_SIZES = {"block": BLOCK, "states": N_DRIVE, "n_pace": N_PACE, "n_gate": N_GATE}
+
 _LOOP = """
     for (int n = first_step; n < end_step && done < 0; ++n) {
         { %(act)s }
@@ -196,78 +198,60 @@ def _computed(value: Number) -> bool:
     return isinstance(value, Symbol) and bool(value.parts)
 
 
-def lap_kernel(shape: Shape) -> LapKernel:
-    """Write the kernel for a shape."""
-    writer = _Writer(shape)
-    step, engines, road = writer._number("step"), writer.engines, writer.road
-    roads = [(integrate.road_input, 0, 1, left, road) for left in (0, 2)] if shape.rough else []
-    blocks = {
-        "act": writer.block(
-            (driver.lay_way, 0, 1, writer.plan), (driver.act, 0, 1, 0, step, writer.plan, engines)
-        ),
+def _blocks(writer: _Writer) -> dict[str, Workspace]:
+    """What the parts of a step do to a car's slots, in their order."""
+    step, plan, engines = writer._number("step"), writer.plan, writer.engines
+    time, interval = writer._number("time"), writer._number("interval")
+    roads = [(integrate.road_inputs, 1, 1, writer.road)] if writer.shape.rough else []
+    return {
+        "act": writer.block((driver.lay_way, 0, 1, plan), (driver.act, 0, 1, 0, step, plan, engines)),
         "begin": writer.block((integrate.begin_step, 1, N_DRIVE)),
-        "stage": writer.block(
-            (lap.engines_pull, 1, 1, 1, 0, engines),
-            *roads,
-            (full_car.drive_motion, 0, 1),
-            *((full_car.rolling_tyre, wheel, 1) for wheel in range(4)),
-            (full_car.drive_balance, 0, 1),
-        ),
-        "note": writer.block(
-            (
-                lap_tally.note,
-                0,
-                1,
-                writer._number("time"),
-                writer._number("interval"),
-                writer.plan,
-                writer.marks,
-                writer.gates,
-            )
-        ),
+        "stage": writer.block((lap.engines_pull, 1, 1, 1, 0, engines), *roads, (integrate.drive_rates, 1, 1)),
+        "note": writer.block((lap_tally.note, 0, 1, time, interval, plan, writer.marks, writer.gates)),
         "half": writer.block((integrate.end_stage, 1, N_DRIVE, 0.0, 0.5 * step)),
         "whole": writer.block(
             (integrate.end_stage, 1, N_DRIVE, 6.0, 0.5 * step), (lap.end_lap_step, 1, 1, step)
         ),
     }
+
+
+def lap_kernel(shape: Shape) -> LapKernel:
+    """Write the kernel for a shape."""
+    writer = _Writer(shape)
+    blocks = _blocks(writer)
     # A slot needs a name of its own if some block reads what another one, or the step before, has left there.
     named = set().union(*(S.read for S in blocks.values()))
     texts = {name: _text(writer, S, named, name == "note") for name, S in blocks.items()}
     saved = tuple(sorted(_lasting(blocks)))
     # What only the notes use waits in memory: it is wanted once in ten steps, and registers are short.
     others = set().union(*(S.read for name, S in blocks.items() if name != "note"))
-    noted = [slot for slot in saved if slot not in others]
-    fetch = [f"F s{slot} = {_saved(saved, slot)};" for slot in noted]
-    texts["note"].lines[:] = [
-        *fetch,
-        *texts["note"].lines,
-        *(f"{_saved(saved, slot)} = s{slot};" for slot in noted),
-    ]
-    held = [slot for slot in saved if slot not in noted]
-    head = _HEAD % {
-        "precision": shape.precision,
-        "shared": max(len(shape.shared), 1),
-        "block": BLOCK,
-        "states": N_DRIVE,
-        "n_pace": N_PACE,
-        "n_gate": N_GATE,
-    }
-    lines = [f"const F p{k} = own[(size_t) {place} * cars + car];" for place, k in enumerate(shape.own)]
-    lines += written(writer.trace, {}, [], lambda _: None).lines
-    invariant = {f"const F {name}": value for value, name in writer.invariant.items()}
-    lines += written(writer.trace, invariant, [], lambda _: None).lines
-    lines += [f"F s{slot} = {_saved(saved, slot)};" for slot in held]
+    noted, held = [k for k in saved if k not in others], [k for k in saved if k in others]
+    place = {slot: f"saved[(size_t) {k} * cars + car]" for k, slot in enumerate(saved)}
+    texts["note"].lines[:0] = [f"F s{slot} = {place[slot]};" for slot in noted]
+    texts["note"].lines += [f"{place[slot]} = s{slot};" for slot in noted]
     started = range(START_BASE, START_BASE + N_DRIVE)
-    lines += [f"F& s{slot} = begun[{k}][threadIdx.x];" for k, slot in enumerate(started)]
-    lines += [f"F s{slot} = F(0);" for slot in sorted(named - set(saved) - set(started))]
-    loop = _LOOP % {
-        "distance": STATE_BASE + X.distance,
-        **{name: "\n".join(block.lines) for name, block in texts.items()},
-    }
-    tail = [f"{_saved(saved, slot)} = s{slot};" for slot in held]
-    tail += ["ended[car] = done;", "}", ""]
+    invariant = {f"const F {name}": value for value, name in writer.invariant.items()}
     return LapKernel(
-        source="\n".join([head, *lines, loop, *tail]),
+        source="\n".join(
+            [
+                _HEAD % {**_SIZES, "precision": shape.precision, "shared": max(len(shape.shared), 1)},
+                *(
+                    f"const F p{column} = own[(size_t) {k} * cars + car];"
+                    for k, column in enumerate(shape.own)
+                ),
+                *written(writer.trace, invariant, [], lambda _: None).lines,
+                *(f"F s{slot} = {place[slot]};" for slot in held),
+                *(f"F& s{slot} = begun[{k}][threadIdx.x];" for k, slot in enumerate(started)),
+                *(f"F s{slot} = F(0);" for slot in sorted(named - set(saved) - set(started))),
+                _LOOP
+                % {
+                    "distance": STATE_BASE + X.distance,
+                    **{name: "\n".join(block.lines) for name, block in texts.items()},
+                },
+                *(f"{place[slot]} = s{slot};" for slot in held),
+                "ended[car] = done;\n}\n",
+            ]
+        ),
         saved=saved,
         operations={name: block.operations for name, block in texts.items()},
     )
@@ -281,10 +265,6 @@ def _lasting(blocks: Mapping[str, Workspace]) -> set[int]:
         if name != "note":  # which not every step takes
             fresh |= set(S.written)
     return lasting
-
-
-def _saved(saved: tuple[int, ...], slot: int) -> str:
-    return f"saved[(size_t) {saved.index(slot)} * cars + car]"
 
 
 def _text(writer: _Writer, S: Workspace, named: set[int], stores: bool) -> Block:

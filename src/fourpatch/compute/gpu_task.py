@@ -7,9 +7,10 @@ from numpy.typing import NDArray
 
 from fourpatch.compute.cuda_source import N_COLUMN, LapKernel, Shape
 from fourpatch.compute.lap_task import LapSums, LapTask
-from fourpatch.physics.layout import INPUT_BASE, N_GATE, N_LAP, STATE_BASE, I, Q, X
-
-_NEVER = 1e9
+from fourpatch.compute.trace import Follower, Trace, Workspace
+from fourpatch.physics.lap import start_hands
+from fourpatch.physics.lap_tally import begin_tally
+from fourpatch.physics.layout import N_GATE, N_LAP, STATE_BASE, Q
 
 
 def columns_of(task: LapTask) -> NDArray[np.float64]:
@@ -81,17 +82,12 @@ class GpuArrays:
         }
 
     def _begun(self, task: LapTask) -> NDArray[np.float64]:
-        """Saved slots at the start, as `begin_tally` and `start_hands` set them."""
-        at = {slot: place for place, slot in enumerate(self.kernel.saved)}
-        saved = np.zeros((len(at), task.cars))
-        for slot, place in at.items():
-            if STATE_BASE <= slot < STATE_BASE + task.states.shape[1]:
-                saved[place] = task.states[:, slot - STATE_BASE]
-        for number, slot in enumerate((I.steer, I.throttle, I.brake)):
-            saved[at[INPUT_BASE + slot]] = task.hands[:, number]
-        saved[at[Q.before]] = task.states[:, X.distance] - 1.0
-        saved[[at[Q.slowest], at[Q.lap + 2]]] = _NEVER
-        return saved
+        """Saved slots at the start: the same functions of the physics, on all cars' numbers at once."""
+        S: Any = Workspace(Trace(), {STATE_BASE + k: state for k, state in enumerate(task.states.T)})
+        follow = Follower(S.trace, single=False)
+        follow(begin_tally, S, 0, 1)
+        follow(start_hands, S, 0, 1, task.hands.T)
+        return np.array([np.broadcast_to(S[slot], task.cars) for slot in self.kernel.saved])
 
     def values(self, first_step: int, end_step: int, place: dict[str, Any]) -> list[Any]:
         """Return the arguments in order, arrays as what stands for them."""

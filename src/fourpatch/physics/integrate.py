@@ -377,16 +377,22 @@ def road_inputs(S: Workspace, stride: int, lanes: int, road: RoadTable) -> None:
 
 
 @driver
-def drive_stage(S: Workspace, stride: int, lanes: int, road: RoadTable) -> None:
-    """Set all rates of the block of cars loaded in ``S``, what drivers and engines do being set."""
-    if road.stretches.shape[0] > 1:
-        road_inputs(S, stride, lanes, road)
+def drive_rates(S: Workspace, stride: int, lanes: int) -> None:
+    """Set all rates of the block of cars loaded in ``S``, the road under them being set too."""
     for lane in range(lanes):
         drive_motion(S, lane, stride)
     for wheel in range(4 * lanes):
         rolling_tyre(S, wheel, stride)
     for lane in range(lanes):
         drive_balance(S, lane, stride)
+
+
+@driver
+def drive_stage(S: Workspace, stride: int, lanes: int, road: RoadTable) -> None:
+    """Set all rates of the block of cars loaded in ``S``, what drivers and engines do being set."""
+    if road.stretches.shape[0] > 1:
+        road_inputs(S, stride, lanes, road)
+    drive_rates(S, stride, lanes)
 
 
 @driver
