@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.quantity import ACCELERATION, ALONG, SPEED, TIME, Findings
 from fourpatch.events.phase import PHASES, corner_phases
 from fourpatch.recording.laps import Lap, Laps, find_laps, stations
-from fourpatch.recording.recorded_track import driven_layout, match_track, open_layout
+from fourpatch.recording.recorded_track import driven_layout, lap_places, match_track, open_layout
 from fourpatch.recording.way import Way, way_of
 from fourpatch.runs.run import Run
 from fourpatch.track.corners import Corner, find_corners
@@ -141,7 +141,8 @@ def _study_laps(run: Run, way: Way, track: Track | None) -> RecordedLaps:
     layout, along, agreement = driven, driven.distance, 1.0
     if track is not None:
         layout = lay_out(track)
-        match = match_track(driven, layout, name=track.name)
+        places = lap_places(way, laps.fastest, driven.distance)
+        match = match_track(driven, layout, name=track.name, places=places)
         along, agreement = match.station, match.correlation
     corners = tuple(find_corners(layout))
     rows: list[CornerRecorded] = []

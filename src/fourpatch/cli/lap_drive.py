@@ -26,6 +26,15 @@ if TYPE_CHECKING:
     from fourpatch.analysis.lap_drive import LapDrive
 
 
+def _recording_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    """Refuse a bad name before anything is computed."""
+    from fourpatch.recording.recorder import refuse_other_endings
+
+    if name is not None and not context.resilient_parsing:
+        refuse_other_endings(Path(name))
+    return name
+
+
 @click.command()
 @car_argument
 @track_option
@@ -62,6 +71,13 @@ if TYPE_CHECKING:
 @json_option
 @figure_option
 @history_option
+@click.option(
+    "--recording",
+    metavar="FILE",
+    callback=_recording_file,
+    help="Write what a club racer's sensors would record of it, run-up included: .csv, .parquet or .mf4. "
+    "Invented noise, the same for the same --seed.",
+)
 def lap(
     car: str,
     track_name: str,
@@ -70,6 +86,7 @@ def lap(
     as_json: bool,
     figure: str | None,
     history: str | None,
+    recording: str | None,
     **given: Any,
 ) -> None:
     """Drive CAR round a track with all degrees of freedom free, as fast as it can be held on the road.
@@ -88,6 +105,8 @@ def lap(
     else:
         write_lap_drive(study, title=_source(about, study))
     _write_files(about, car, study, figure, history)
+    if recording:
+        _write_recording(about, study, recording, seed=given["seed"])
     if study.stopped:
         leave_stopped()
 
@@ -135,6 +154,18 @@ def _write_files(
         question = "What does the driver do along the lap, and what does it do to the four tyres?"
         save(lap_drive_figure(study, question=question, source=_source(about, study)), Path(figure))
         note(f"Drew {figure}.")
+
+
+def _write_recording(about: Subject, study: "LapDrive", recording: str, *, seed: int) -> None:
+    from fourpatch.recording.recorder import record, sensed, usual_sensors, write_recording
+    from fourpatch.runs.history import lap_run
+
+    run = sensed(lap_run(study.run, 0, study.road, about.setup.name), about.standing)
+    write_recording(record(run, usual_sensors(), seed=seed), Path(recording))
+    note(
+        f"Wrote an invented recording of the lap to {recording}. To read it: fourpatch read recording "
+        f"{recording} --open"
+    )
 
 
 def _content(about: Subject, study: "LapDrive") -> dict[str, Any]:

@@ -60,13 +60,6 @@ class CsvShape:
     """Which columns hold plain numbers, as far as the first rows tell; the others may be times or words."""
     notes: tuple[str, ...]
 
-    @property
-    def heading(self) -> str:
-        """Say what was found, in a sentence without full stop."""
-        sign = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}[self.delimiter]
-        point = "" if self.decimal == "." else ", decimal commas"
-        return f"{len(self.names)} columns parted by {sign}{point}, numbers from line {self.first + 1} on"
-
 
 def csv_shape(text: str, encoding: str, *, whole: bool, name: str) -> CsvShape:
     """Tell how a table is written.

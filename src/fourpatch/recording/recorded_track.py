@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 
 _ALIKE = 0.7  # correlation of the bends of a recording and a track, from which on they are one
 _LONGER = 0.08  # share by which a driven lap may differ in length from the centre line
+_ROUNDS = 8  # of turning and moving the driven line onto the track
+_FURTHEST = 20.0  # that a place is moved along the track in one of them [m]
 _POINTS = 4.0  # between points of a track made from positions [m]
 _SMOOTHED = 9  # metres over which the mean bend is smoothed once more
 
@@ -87,7 +89,16 @@ class Match:
     """Of the bends of both."""
 
 
-def match_track(driven: TrackLayout, track: TrackLayout, *, name: str) -> Match:
+def lap_places(way: Way, lap: Lap, distance: Array) -> Array | None:
+    """Return where a lap was, (n, 2) at distances since its start [m]; None without positions."""
+    if way.x is None or way.y is None:
+        return None
+    part = way.part(lap.begin, lap.end)
+    along = way.distance[part] - lap.begin
+    return np.column_stack([np.interp(distance, along, row[part]) for row in (way.x, way.y)])
+
+
+def match_track(driven: TrackLayout, track: TrackLayout, *, name: str, places: Array | None = None) -> Match:
     """Find where on a track a driven lap was.
 
     Parameters
@@ -95,6 +106,7 @@ def match_track(driven: TrackLayout, track: TrackLayout, *, name: str) -> Match:
     driven : of a lap.
     track : a lap too.
     name : of the track, for the error.
+    places : where the driven lap was, (n, 2) at its distances, in a plane of its own. [m]
 
     Raises
     ------
@@ -105,7 +117,8 @@ def match_track(driven: TrackLayout, track: TrackLayout, *, name: str) -> Match:
     -----
     The curvatures of both, the driven one stretched to the length of the other, are laid over each other
     where their cyclic correlation is highest; then bends are shifted onto each other one by one, as between
-    laps.
+    laps. With positions the driven line is then turned and moved onto the centre line (least squares; Kabsch,
+    from memory), and each place belongs to the nearest station: bends alone are off where a driver cuts them.
     """
     if not track.closed or not driven.closed:
         raise RecordingError(f"{name}: is no lap, so the recording's laps cannot lie on it.")
@@ -116,7 +129,25 @@ def match_track(driven: TrackLayout, track: TrackLayout, *, name: str) -> Match:
         raise RecordingError(_another(own, driven, track, best, name))
     station = driven.distance / driven.length * track.length + shift * track.spacing
     station = station + _local_shift(driven, track, station)
+    if places is not None:
+        for _ in range(_ROUNDS):
+            station = _nearest_station(places, track, station)
     return Match(station=np.maximum.accumulate(station), correlation=best)
+
+
+def _nearest_station(places: Array, track: TrackLayout, station: Array) -> Array:
+    """Lay places on a track, given about where they belong, and return where they then belong [m]."""
+    at = np.mod(station, track.length)
+    there = np.column_stack([np.interp(at, track.distance, row) for row in (track.x, track.y)])
+    a, b = places - places.mean(axis=0), there - there.mean(axis=0)
+    turn, _, back = np.linalg.svd(a.T @ b)
+    if np.linalg.det(turn @ back) < 0.0:
+        turn[:, -1] *= -1.0  # a turn, never a mirror
+    laid = a @ (turn @ back) + there.mean(axis=0)
+    # Along the track, how far each place lies ahead of where it was thought to be.
+    heading = np.interp(at, track.distance, track.heading)
+    along = np.cos(heading) * (laid - there)[:, 0] + np.sin(heading) * (laid - there)[:, 1]
+    return np.maximum.accumulate(station + np.clip(along, -_FURTHEST, _FURTHEST))
 
 
 def _another(own: Array, driven: TrackLayout, track: TrackLayout, best: float, name: str) -> str:

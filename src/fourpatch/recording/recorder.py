@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from fourpatch.car.car import Car
+from fourpatch.document.saving import refuse_unwritable
 from fourpatch.errors import RecordingError
 from fourpatch.events.phase import Phase
 from fourpatch.recording.raw import Array, RawColumn, RawRecording
@@ -188,12 +189,30 @@ def _measured(one: Sensor, row: Array, draw: np.random.Generator) -> Array:
     return np.where(lost, np.nan, read)
 
 
+ENDINGS: Final = (".csv", ".parquet", ".mf4")
+
+
+def refuse_other_endings(path: Path) -> None:
+    """Refuse a file that no recording is written as, or that cannot be written.
+
+    Raises
+    ------
+    RecordingError, FileError
+    """
+    if path.suffix not in ENDINGS:
+        raise RecordingError(
+            f'{path}: a recording is written as .csv, .parquet or .mf4, not "{path.suffix}"; change the '
+            "ending of the name."
+        )
+    refuse_unwritable(path)
+
+
 def write_recording(raw: RawRecording, path: Path) -> None:
     """Write a recording as CSV (.csv), Parquet (.parquet) or MDF 4 (.mf4), by the ending of its name.
 
     Raises
     ------
-    RecordingError
+    RecordingError, FileError
         If the ending is another one, or it cannot be written.
 
     Notes
@@ -201,19 +220,10 @@ def write_recording(raw: RawRecording, path: Path) -> None:
     CSV and Parquet have one clock, the fastest: what comes more slowly stands in every so many rows, between
     which cells are empty. MDF keeps each clock.
     """
+    refuse_other_endings(path)
+    writers = {".csv": _write_csv, ".parquet": _write_parquet, ".mf4": _write_mdf}
     try:
-        match path.suffix:
-            case ".csv":
-                _write_csv(raw, path)
-            case ".parquet":
-                _write_parquet(raw, path)
-            case ".mf4":
-                _write_mdf(raw, path)
-            case other:
-                raise RecordingError(
-                    f'{path}: a recording is written as .csv, .parquet or .mf4, not "{other}"; change the '
-                    "ending of the name."
-                )
+        writers[path.suffix](raw, path)
     except OSError as error:
         raise RecordingError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
 

@@ -1,6 +1,6 @@
 """A run and its channels: the same of a rig, a drive, a lap and a recording."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -119,10 +119,6 @@ class Run:
         if missing:
             listed = "; ".join(f"{_words(name)} ({CHANNELS[name].meaning})" for name in missing)
             raise RunError(f"{self.name} has no {listed}. To {to}, record it or say which column it is.")
-
-    def at(self, time: Array, names: Iterable[str]) -> dict[str, Array]:
-        """Read channels at common times [s], as `Channel.at`."""
-        return {name: self[name].at(time) for name in names}
 
     def with_channels(self, *channels: Channel) -> "Run":
         """Return the same run with channels added, or others in the place of those of the same name."""

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from fourpatch.errors import RecordingError
+from fourpatch.errors import FileError, RecordingError
 from fourpatch.recording.recorder import Sensor, joined, record, usual_sensors, write_recording
 
 PLAIN = Sensor(channel="speed", name="Speed", unit="m/s")
@@ -64,7 +64,7 @@ def test_what_cannot_be_recorded_is_refused(day, tmp_path: Path):
     raw = record(day, [PLAIN], seed=1)
     with pytest.raises(RecordingError, match=r"\.csv, \.parquet or \.mf4"):
         write_recording(raw, tmp_path / "day.xls")
-    with pytest.raises(RecordingError, match="cannot be written"):
+    with pytest.raises(FileError, match="there is no folder"):
         write_recording(raw, tmp_path / "no" / "day.csv")
 
 
