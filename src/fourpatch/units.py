@@ -25,6 +25,8 @@ FROM_FILE = {"from_file": True}
 
 _NUMBER = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 _ANGLE = re.compile(r"(radian|degree|turn|revolution|arcminute|arcsecond|grade|revolutions_per_\w+)$")
+_LONGEST = 200
+"""Signs of a number with its unit."""
 _COMMA = re.compile(r"^\s*([-+]?\d+),(\d+)\s*([^\d,]*?)\s*$")
 _SPELLINGS = {"·": "*", "⋅": "*", "²": "**2", "³": "**3", "^": "**", "°": "deg", "\N{MINUS SIGN}": "-"}
 
@@ -269,6 +271,11 @@ class Unit:
 
     def _split(self, text: str) -> tuple[str, str]:
         """Part a text into number and unit."""
+        if len(text) > _LONGEST:
+            raise ValueError(
+                f'is "{text[:_LONGEST]}...", of {len(text)} signs: not a number with a unit. Write for '
+                f'example "{self.example()}".'
+            )
         match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-"))
         if match and not re.match(r",|\d(?!/)", match[2]):
             return match[1], match[2]

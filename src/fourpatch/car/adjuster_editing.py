@@ -47,7 +47,7 @@ def with_adjuster(text: str, place: int | None, fields: Mapping[str, str]) -> st
     Parameters
     ----------
     place : of the adjuster in the file, from 0; None to add it at the end.
-    fields : as of `adjuster_fields`; lists with commas between.
+    fields : as of `adjuster_fields`; lists with commas between. Of one that is there, what is left out stays.
 
     Raises
     ------
@@ -60,10 +60,11 @@ def with_adjuster(text: str, place: int | None, fields: Mapping[str, str]) -> st
         place = len(document.get("adjusters", ()))
         _append(document, entry)
     else:
+        _refuse_place(document, place)
         table = document["adjusters"][place]
         for key, value in _new(entry, table, Adjuster).items():
             table[key] = toml_item(value)
-        if entry["map"]["kind"] != "unknown" and table.get("provenance", {}).get("method") == _PLAUSIBLE:
+        if table["map"].get("kind") != "unknown" and table.get("provenance", {}).get("method") == _PLAUSIBLE:
             del table["provenance"]
     _refuse(document, place, faults)
     return tomlkit.dumps(document)
@@ -78,14 +79,19 @@ def without_adjuster(text: str, place: int) -> str:
         If there is none at that place, or the car could not be.
     """
     document = tomlkit.parse(text)
-    adjusters: Any = document.get("adjusters", [])
-    if not 0 <= place < len(adjusters):
-        raise FieldsError({"": f"The car has no adjuster {place}; there are {len(adjusters)}, from 0."})
+    _refuse_place(document, place)
+    adjusters: Any = document["adjusters"]
     del adjusters[place]
     if not adjusters:
         del document["adjusters"]
     _refuse(document, place, {})
     return tomlkit.dumps(document)
+
+
+def _refuse_place(document: TOMLDocument, place: int) -> None:
+    count = len(document.get("adjusters", ()))
+    if not 0 <= place < count:
+        raise FieldsError({"": f"The car has no adjuster {place}; there are {count}, from 0."})
 
 
 def with_note(text: str, note: str) -> str:
@@ -127,6 +133,8 @@ def _entry(fields: Mapping[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
     if kind == "unknown" and fields.get(SPREAD, "").strip():
         spread = fields[SPREAD].strip()
         entry["provenance"] = {"source": "estimated", "method": _PLAUSIBLE, "spread": spread}
+    if not entry["map"]:  # nothing is said of it: it stays, or is missing
+        del entry["map"]
     return entry, faults
 
 

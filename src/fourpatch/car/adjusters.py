@@ -189,7 +189,7 @@ class Adjuster(Part):
             raise ValueError(f"highest = {self.highest:g} is not above lowest = {self.lowest:g}. Swap them?")
         steps = (self.highest - self.lowest) / self.step
         if steps > MOST_STEPS:
-            raise ValueError(f"lowest to highest is {steps:.0f} steps, more than {MOST_STEPS}. Check step.")
+            raise ValueError(f"lowest to highest is {steps:.6g} steps, more than {MOST_STEPS}. Check step.")
         for name in ("highest", "baseline"):
             value = getattr(self, name)
             if not self.allows(value):

@@ -3,10 +3,11 @@
 import json
 import math
 import os
+import re
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -38,6 +39,14 @@ class Head:
     """The value from which the column counts changes."""
     right: bool = True
     """Numbers stand at the right and are never broken, words at the left."""
+
+
+_CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+
+
+def sayable(text: str) -> str:
+    """Return a text without what would steer a terminal: such a sign in a name or a file is written out."""
+    return _CONTROL.sub(lambda sign: f"\\x{ord(sign[0]):02x}", text)
 
 
 def console_width() -> int:
@@ -85,13 +94,13 @@ def _table(heads: Sequence[Head], rows: Iterable[Sequence[str]]) -> "Table":
     for head in heads:
         lines = (head.text, f"[{head.unit}]" if head.unit else "", f"now {head.now}" if head.now else "")
         table.add_column(
-            "\n".join(line for line in lines if line),
+            sayable("\n".join(line for line in lines if line)),
             justify="right" if head.right else "left",
             no_wrap=head.right,
             overflow="fold",
         )
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(sayable, row))
     return table
 
 
@@ -99,7 +108,7 @@ def write_text(text: str) -> None:
     """Write sentences, broken at the width of the console."""
     from rich.text import Text
 
-    _print(Text(text))
+    _print(Text(sayable(text)))
 
 
 def write_heading(text: str) -> None:
@@ -107,7 +116,7 @@ def write_heading(text: str) -> None:
     from rich.text import Text
 
     click.echo()
-    _print(Text(text, style="bold"))
+    _print(Text(sayable(text), style="bold"))
 
 
 def _print(renderable: "RenderableType") -> None:
@@ -134,7 +143,7 @@ def _least_width(renderable: "RenderableType") -> int:
 
 def note(text: str) -> None:
     """Say something beside the answer, on standard error."""
-    click.echo(text, err=True)
+    click.echo(sayable(text), err=True)
 
 
 def write_json(command: str, content: dict[str, Any]) -> None:

@@ -24,6 +24,7 @@ from fourpatch.cli.export import export
 from fourpatch.cli.listing import listing
 from fourpatch.cli.long_work import INTERRUPTED
 from fourpatch.cli.notebook import notebook
+from fourpatch.cli.output import note
 from fourpatch.cli.read import read
 from fourpatch.cli.run import run
 from fourpatch.errors import FourpatchError, Stopped
@@ -37,6 +38,9 @@ class Root(click.Group):
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
         """Run a command line and leave with its exit code."""
         extra["standalone_mode"] = False
+        # With a stream closed (`>&-`) there is none: what is written goes nowhere, what is done is done.
+        sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")
+        sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):
                 stream.reconfigure(errors="replace")  # a question mark for a sign the console has not
@@ -44,7 +48,7 @@ class Root(click.Group):
             code = super().main(args, *rest, **extra)
             sys.stdout.flush()  # here, where it can be said that there is no room
         except FourpatchError as error:
-            click.echo(str(error), err=True)
+            note(str(error))
             code = INTERRUPTED if isinstance(error, Stopped) else BAD_INPUT
         except click.ClickException as error:
             error.show()
@@ -65,7 +69,12 @@ class Root(click.Group):
         return list(self.commands)
 
 
-_NO_ROOM = (errno.ENOSPC, errno.EIO, errno.EDQUOT if hasattr(errno, "EDQUOT") else errno.ENOSPC)
+_NO_ROOM = (
+    errno.ENOSPC,
+    errno.EIO,
+    errno.EBADF,
+    errno.EDQUOT if hasattr(errno, "EDQUOT") else errno.ENOSPC,
+)
 """Errors of a device that can take no more."""
 
 
@@ -87,9 +96,7 @@ def _internal(error: BaseException) -> int:
         report = Path(tempfile.gettempdir()) / "fourpatch-fault.txt"
         report.write_text(f"fourpatch {__version__}\n{' '.join(sys.argv)}\n{_trace(error)}", encoding="utf-8")
         where = f" Please report it with the file {report}."
-    click.echo(
-        f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}.{where}", err=True
-    )
+    note(f"This is a fault of Fourpatch, not of your input: {type(error).__name__}: {error}.{where}")
     return INTERNAL
 
 

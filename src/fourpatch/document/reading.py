@@ -36,7 +36,7 @@ def read_file(
         If the file cannot be read or says something that cannot be meant: all of it, a paragraph
         each, with line, key, value, what is allowed and a remedy.
     """
-    text = _text(path)
+    text = file_text(path)
     data = _data(path, text)
     nested = _unquoted_provenance(data)
     part, faults = read(data)
@@ -76,12 +76,33 @@ def _paragraphs(path: Path, faults: list[Fault], lines: Lines, data: Table) -> s
         line = lines.of(key)
         place = f"{path.name}, line {line}" if line else path.name
         said.setdefault(key, (line or 0, f"{place}: {_subject(key, data)} {text}"))
-    return "\n\n".join(text for _, text in sorted(said.values(), key=lambda item: item[0]))
+    return _joined([text for _, text in sorted(said.values(), key=lambda item: item[0])])
+
+
+MOST_FAULTS = 60
+"""Paragraphs of a message; of more the rest is counted."""
+_MOST_SHOWN = 200
+"""Signs of a name, or of a line, that are shown."""
+_LONGEST = 2000
+"""Signs of a paragraph; no fault of a file written by hand takes more."""
+
+
+def _cut(text: str) -> str:
+    """Return a text as it can stand in a sentence."""
+    return text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}..."
+
+
+def _joined(paragraphs: Sequence[str]) -> str:
+    """Return a message that can be read, whatever was in the file."""
+    told = [one if len(one) <= _LONGEST else f"{one[:_LONGEST]} ..." for one in paragraphs[:MOST_FAULTS]]
+    if len(paragraphs) > MOST_FAULTS:
+        told.append(f"... and {len(paragraphs) - MOST_FAULTS} more like these.")
+    return "\n\n".join(told)
 
 
 def _subject(key: Key, data: Table) -> str:
     """Return a key as the subject of a sentence; adjusters go by their names."""
-    names = [str(name + 1) if isinstance(name, int) else name for name in key]
+    names = [str(name + 1) if isinstance(name, int) else _cut(name) for name in key]
     match key:
         case ():
             return "the file"
@@ -118,7 +139,14 @@ def _unquoted_provenance(data: Table) -> list[Fault]:
 # Text and syntax
 
 
-def _text(path: Path) -> str:
+def file_text(path: Path) -> str:
+    """Return the text of a file.
+
+    Raises
+    ------
+    FileError
+        If it is not there, cannot be read, or is no UTF-8.
+    """
     try:
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
@@ -132,6 +160,8 @@ def _text(path: Path) -> str:
         ) from None
     except OSError as error:
         raise FileError(f"{path}: cannot be read: {error.strerror}.") from None
+    except ValueError:  # of the system: it takes no such name
+        raise FileError(f"{path}: no file can be called that: a sign in it is none. Name another.") from None
 
 
 def _data(path: Path, text: str) -> Table:
@@ -152,10 +182,30 @@ def _data(path: Path, text: str) -> Table:
             refused.append(f"{path.name}: brackets within brackets without end. Check where each one closes.")
             break
         else:
+            if _is_too_deep(data):
+                refused.append(f"{path.name}: tables within tables without end. Look for a name with dots.")
             if not refused:
                 return data
             break
-    raise FileError("\n\n".join(refused))
+    raise FileError(_joined(refused))
+
+
+_DEEPEST = 30
+"""Tables within tables; no file of ours has a third of it."""
+
+
+def _is_too_deep(data: Table) -> bool:
+    level: list[Any] = [data]
+    for _ in range(_DEEPEST):
+        level = [
+            below
+            for one in level
+            for below in (one.values() if isinstance(one, dict) else one)
+            if isinstance(below, dict | list)
+        ]
+        if not level:
+            return False
+    return True
 
 
 MOST_SYNTAX_FAULTS = 20
@@ -177,7 +227,8 @@ def _where_and_why(error: ValueError, last: int) -> tuple[int, str]:
 
 def _syntax(line: str, reason: str) -> str:
     """Return what is wrong with a line of TOML and the likely remedy."""
-    found = f"cannot be read: {line.strip()}"
+    line = _cut(line.strip())
+    found = f"cannot be read: {line}"
     if match := _SPACED_NAME.match(line):
         joined = match[1].replace(" ", "_")
         return f'{found}\nA key has no blanks: {joined}. The name of an adjuster goes in quotes: "{match[1]}"'

@@ -268,4 +268,10 @@ def _shown(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, dict | list):
         return "a table" if isinstance(value, dict) else "a list"
-    return f'"{value}"' if isinstance(value, str) else str(value)
+    text = str(value)
+    text = text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}..."
+    return f'"{text}"' if isinstance(value, str) else text
+
+
+_MOST_SHOWN = 200
+"""Signs of a value that is shown."""

@@ -15,6 +15,7 @@ from pydantic import Field
 from fourpatch.car.car import Car
 from fourpatch.car.files import load_car, save_car
 from fourpatch.document.part import Part
+from fourpatch.document.reading import file_text
 from fourpatch.document.saving import write_texts
 from fourpatch.errors import FileError, NotebookError
 from fourpatch.events.driver_style import DriverStyle
@@ -152,8 +153,8 @@ def take(path: Path) -> Written:
     FileError
         If one cannot be read.
     """
-    text = _text(path)
-    return Written(text=text, beside={name: _text(path.parent / name) for name in names_of_files(text)})
+    text = file_text(path)
+    return Written(text=text, beside={name: file_text(path.parent / name) for name in names_of_files(text)})
 
 
 def names_of_files(text: str) -> list[str]:
@@ -185,7 +186,7 @@ def put(written: Written, path: Path) -> None:
     """
     for name, text in written.beside.items():
         there = path.parent / name
-        if there.exists() and _text(there) != text:
+        if there.exists() and file_text(there) != text:
             raise FileError(
                 f"{there}: is there and says something else than the notebook's own {name}. Move it away, or "
                 "choose another folder."
@@ -197,16 +198,9 @@ def _put(written: Written, path: Path) -> None:
     beside = {path.parent / name: text for name, text in written.beside.items()}
     if any(file.parent != path.parent for file in beside):
         raise FileError(f"{path.name}: names a file in another folder. Put it beside, and name it alone.")
+    if strange := [name for name in written.beside if _CONTROL.search(name)]:
+        raise FileError(f"{path.name}: no file can be called {strange[0]!r}. Give it another name.")
     write_texts({path: written.text, **beside})
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise FileError(f"{path}: has a byte that is not UTF-8 text. Save it as UTF-8.") from None
-    except OSError as error:
-        raise FileError(f"{path}: cannot be read: {error.strerror}.") from None
 
 
 def demo_texts(kind: KindName) -> list[Written]:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from fourpatch.document.reading import file_text
 from fourpatch.errors import FileError
 from fourpatch.track.road import FloatArray
 from fourpatch.units import Unit, to_si
@@ -74,7 +75,7 @@ def read_columns(path: Path, columns: Sequence[Column]) -> Rows:
     values = np.full((len(numbered) - 1, len(columns)), np.nan)
     faults: list[tuple[int, str]] = []
     for row, (line, text) in enumerate(numbered[1:]):
-        cells = [cell.strip() for cell in text.split(separator)]
+        cells = [cell.strip().strip('"').strip() for cell in text.split(separator)]
         for at, column in enumerate(columns):
             cell = cells[places[at]] if places[at] < len(cells) else ""
             try:
@@ -115,13 +116,7 @@ def columns_text(columns: Sequence[Column], values: Sequence[FloatArray]) -> str
 
 def _numbered_lines(path: Path) -> list[tuple[int, str]]:
     """Return the lines that say something, with their numbers."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise FileError(f"{path.name}: is not UTF-8 text. Save it as CSV in UTF-8.") from None
-    except OSError as error:
-        raise FileError(f"{path}: cannot be read: {error.strerror}. Check its name and folder.") from None
-    lines = enumerate(text.splitlines(), start=1)
+    lines = enumerate(file_text(path).splitlines(), start=1)
     return [(line, said) for line, said in lines if said.strip() and not said.lstrip().startswith("#")]
 
 

@@ -80,3 +80,22 @@ def test_a_note_of_a_file_without_one_stands_before_its_tables() -> None:
     document = tomlkit.parse(written.text)
     del document["note"]
     assert read(with_note(tomlkit.dumps(document), "mine"), written).note == "mine"
+
+
+def test_what_is_left_out_of_a_form_stays(demo: tuple[Written, Car]) -> None:
+    written, car = demo
+    assert with_adjuster(written.text, 0, {}) == written.text
+    said = with_adjuster(written.text, 0, {"more_means": "something else"})
+    assert read(said, written).adjusters[0] == car.adjusters[0].model_copy(
+        update={"more_means": "something else"}
+    )
+
+
+def test_a_new_one_of_nothing_and_one_that_is_not_there_are_refused(demo: tuple[Written, Car]) -> None:
+    written, car = demo
+    with pytest.raises(FieldsError) as refusal:
+        with_adjuster(written.text, None, {})
+    assert {"name", "targets", "map.kind"} <= set(refusal.value.fields)
+    for place in (-1, len(car.adjusters)):
+        with pytest.raises(FieldsError, match="has no adjuster"):
+            with_adjuster(written.text, place, {"step": "1"})

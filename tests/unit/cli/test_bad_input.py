@@ -3,9 +3,11 @@
 Remedy.
 """
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -245,7 +247,7 @@ OTHER_FAULTS = {
     ("run", "measured-road", "gt"): ["--file is missing", "columns distance, left and right"],
     ("run", "measured-road", "gt", "--file", "none.csv"): [
         '--file is "none.csv", which cannot be used',
-        "Check its name and folder",
+        "Check the name and the folder",
     ],
     ("run", "measured-motion", "gt"): ["--file is missing", "columns time, speed, longitudinal_acceleration"],
     ("estimate", "car"): ["Give a brief and --output FILE"],
@@ -318,3 +320,36 @@ def test_a_file_that_was_cut_off_is_said_to_be(
     assert what in said
     assert "Start from a whole one: fourpatch export car" in said
     assert "Add it" not in said
+
+
+ODD_FILES = {
+    "tables within tables": ("a." * 1000 + "b = 1\n", "tables within tables without end"),
+    "brackets within brackets": ("x = " + "[" * 900 + "]" * 900, "brackets within brackets without end"),
+    "a value without end": (f'[chassis]\nmass = "{"9" * 500_000} kg"\n', "999..."),
+    "a name without end": (f"{'x' * 500_000} = 1\n", "is not known here"),
+    "a line without end": (f"mass = {'x' * 500_000}\n", "Text goes in quotes"),
+    "keys without end": ("".join(f"k{k} = 1\n" for k in range(3000)), "more like these"),
+    "a sign that steers the terminal": ("foo\x1b[31m = 2\n", "foo\\x1b[31m"),
+}
+
+
+@pytest.mark.parametrize("kind", ["car", "track", "event", "style"])
+@pytest.mark.parametrize("odd", ODD_FILES)
+def test_an_odd_file_is_refused_in_a_text_that_can_be_read(odd: str, kind: str, refused: Refused) -> None:
+    content, said = ODD_FILES[odd]
+    Path("odd.toml").write_text(content, encoding="utf-8")
+    text = refused("check", kind, "odd.toml")
+    assert len(text) < 150_000  # sixty paragraphs of 2000 signs, and their line ends
+    assert "\x1b" not in text
+    if kind == "car":
+        assert said in text
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no stream can be closed so")
+def test_a_closed_stream_is_no_fault(tmp_path: Path) -> None:
+    command = [sys.executable, "-c", "from fourpatch.cli import main; main()"]
+    for closed in (1, 2):
+        arguments = [*command, "export", "car", "gt", str(tmp_path / f"{closed}.toml")]
+        ended = subprocess.run(arguments, preexec_fn=partial(os.close, closed), check=False)
+        assert ended.returncode == 0
+        assert (tmp_path / f"{closed}.toml").exists()

@@ -210,7 +210,7 @@ def test_faults_of_csv_files_are_said_with_those_of_the_track(tmp_path: Path, cl
     for part in (
         'centre_line.file is "line.csv", which cannot be used:\nline.csv, line 10: y is "oops", not a number',
         'road.surface.2.file is "bump.csv", which cannot be used:',
-        "cannot be read: No such file or directory",
+        "there is no such file",
     ):
         assert part in said
     assert "is missing" not in said
@@ -223,7 +223,7 @@ def test_rows_do_not_stand_in_the_track_file(tmp_path: Path, club_text: str) -> 
     )
     said = refusal(tmp_path, text)
     assert "road.surface.1.profile stands in the file that `file` names. Delete it here." in said
-    assert "b.csv: cannot be read" in said
+    assert "b.csv: there is no such file" in said
     said = refusal(tmp_path, text.replace(', file = "b.csv", profile = 5', ""))
     assert "road.surface.1.file is missing. CSV beside the track file" in said
     assert "profile is missing" not in said
@@ -376,3 +376,12 @@ def test_documentation_names_every_key(club_text: str) -> None:
             for choice in get_args(field.annotation):
                 if isinstance(choice, str) and len(choice) > 1:
                     assert choice in page
+
+
+def test_numbers_of_a_csv_file_may_stand_in_quotes(tmp_path: Path, club: Track) -> None:
+    save_track(with_files(club), tmp_path / "track.toml")
+    for name in ("line.csv", "bumps.csv"):
+        head, *rows = (tmp_path / name).read_text(encoding="utf-8").splitlines()
+        quoted = [", ".join(f'"{cell.strip()}"' for cell in row.split(",")) for row in (head, *rows)]
+        (tmp_path / name).write_text("\n".join(quoted), encoding="utf-8")
+    assert load_track(tmp_path / "track.toml") == with_files(club)

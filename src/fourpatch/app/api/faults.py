@@ -22,6 +22,7 @@ class Fault(BaseModel):
 
 
 FAULTS: dict[int | str, dict[str, type[Fault] | str]] = {
+    400: {"model": Fault, "description": "What was sent cannot be read at all."},
     404: {"model": Fault, "description": "There is nothing of that name or number."},
     409: {"model": Fault, "description": "Somebody else has changed it since it was read."},
     422: {"model": Fault, "description": "Something in what was sent, or in what it names, is wrong."},
