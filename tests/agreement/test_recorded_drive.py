@@ -27,6 +27,7 @@ def test_corners_of_a_recorded_lap_are_those_of_the_drive(driven, tmp_path: Path
     opened = open_recording(path, folder=tmp_path)
     assert opened.proposal.questions == ()
     assert opened.proposal.unread == ()
+    assert opened.faults == ()  # a car's own lag is no delay of a sensor
     assert not any(one.reversed for one in opened.mapping.columns)
     study = study_recording(opened.run, track=demo_track("chicanes"))
     assert study.laps is not None

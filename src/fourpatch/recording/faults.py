@@ -282,7 +282,10 @@ def _unheld(run: Run, *, name: str, place: int) -> Run:
 
 
 _LONGEST_DELAY = 1.5  # that is looked for [s]
-_SHORTEST_DELAY = 0.03  # that is worth a word [s]
+_SHORTEST_DELAY = {"lateral_acceleration": 0.12, "speed": 0.2, "latitude": 0.2}
+"""That is worth a word [s]: a sound car is pressed sideways up to 0.1 s after it begins to turn, as its sideslip
+builds up (0.08 s on a driven lap), and speeds change too slowly to tell less."""
+
 _TOLD = 0.7  # correlation from which on a delay is told
 
 
@@ -300,9 +303,7 @@ def _delays(run: Run) -> Iterator[Fault]:
         if time.size < 200:
             continue
         delay, told = delay_between(*pair(run, time), step=float(time[1] - time[0]))
-        # Speeds change slowly, so that their delays are told less finely.
-        least = _SHORTEST_DELAY if late == "lateral_acceleration" else 3.0 * _SHORTEST_DELAY
-        if told < _TOLD or abs(delay) < least:
+        if told < _TOLD or abs(delay) < _SHORTEST_DELAY[late]:
             continue
         shifted = ("latitude", "longitude", "position_x", "position_y", "course", "altitude")
         names = shifted if late == "latitude" else (late,)
