@@ -283,8 +283,8 @@ def _unheld(run: Run, *, name: str, place: int) -> Run:
 
 _LONGEST_DELAY = 1.5  # that is looked for [s]
 _SHORTEST_DELAY = {"lateral_acceleration": 0.12, "speed": 0.2, "latitude": 0.2}
-"""That is worth a word [s]: a sound car is pressed sideways up to 0.1 s after it begins to turn, as its sideslip
-builds up (0.08 s on a driven lap), and speeds change too slowly to tell less."""
+"""That is worth a word [s]: a sound car is pressed sideways up to 0.1 s after it begins to turn, as its
+sideslip builds up (0.08 s on a driven lap), and speeds change too slowly to tell less."""
 
 _TOLD = 0.7  # correlation from which on a delay is told
 
