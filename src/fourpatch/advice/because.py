@@ -260,7 +260,7 @@ def _attitude(path: PhasePath) -> str:
 
 
 def _forces(path: PhasePath) -> str:
-    along, across = path.longitudinal_force, path.lateral_demand
+    along, across = path.longitudinal_force, path.lateral_force
     said = [
         f"the {name} axle's force along the road is {along.after[axle]:+.0f} N instead of "
         f"{along.before[axle]:+.0f} N"

@@ -20,8 +20,6 @@ from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.step_steer import StepSteer
 from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.events.trial import Trial, pressed_on, rig_motion
-from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import O
 
 Array = NDArray[np.float64]
 
@@ -103,18 +101,12 @@ def _of_bumps(vectors: Array, motion: RigMotion, asked: Sequence[str]) -> Array:
 
 
 def _means(vectors: Array, outputs: Array, motion: RigMotion, windows: Mapping[str, slice]) -> Array:
-    empty = np.empty((vectors.shape[0], 0, 0))
-    history = History(
-        states=empty, rates=empty, outputs=outputs, failed=np.full(vectors.shape[0], -1, dtype=np.int64)
-    )
-    found = axle_use(vectors, history, motion)
+    found = axle_use(vectors, outputs)
     columns = []
     for name, window in windows.items():
         if name.split(".")[2] == "longitudinal_use":
             axle = ("front", "rear").index(name.split(".")[3])
-            slot = O.longitudinal_force + 2 * axle
-            along = np.abs(outputs[:, :, slot] + outputs[:, :, slot + 1])
-            series = along / found.longitudinal_capacity[..., axle]
+            series = found.longitudinal_use[..., axle]
         else:
             series = found.balance
         columns.append(series[:, window].mean(axis=1))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 
-from fourpatch.analysis.axle_use import driven_use
+from fourpatch.analysis.axle_use import axle_use
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.events.drive import made_ready
@@ -82,8 +82,11 @@ class DrivenCorner:
         at = run.history.states[place, :, X.distance]
         inside = np.flatnonzero((at >= part.begin) & (at <= part.end))
         states, at = run.history.states[place, inside], at[inside]
-        path = states[:, X.yaw_rate] / states[:, X.forward_velocity]
-        use = driven_use(run.driven.parameters[place], run.history.outputs[place, inside])
+        speed = states[:, X.forward_velocity]
+        path = states[:, X.yaw_rate] / speed
+        use = axle_use(
+            run.driven.parameters[place : place + 1], run.history.outputs[place : place + 1, inside]
+        ).use[0]
         turned = np.sign(np.sum(self.line.curvature))
         steer = turned * (run.hands[place, inside, 0] - car.chassis.wheelbase * path)
         # Over distance, not over time: a slower car must not count a place twice.

@@ -147,7 +147,7 @@ class Judge:
         for name, event in self.occasion.corners.items():
             motion = event.motion(self.reference, step)
             history = run_rig(vectors, motion)
-            grip = axle_use(vectors, history, motion)
+            grip = axle_use(vectors, history.outputs)
             worse, use = _corner(grip, motion, self.balance)
             work, scatter = self._wear(vectors, history, motion, grip)
             works.append(work)
@@ -178,9 +178,9 @@ class Judge:
         cars = vectors.shape[0]
         if not self.wear:
             return np.full((cars, 4), np.nan), np.full((cars, 2), np.nan)
-        slips = corner_slips(vectors, history, motion, grip)
+        slips = corner_slips(vectors, history, motion)
         ratio = self.reference.steering.ratio
-        return slips.work, use_scatter(vectors, history, motion, grip, slips, steering_ratio=ratio)
+        return slips.work, use_scatter(vectors, motion, grip, slips, steering_ratio=ratio)
 
 
 def _corner(grip: AxleUse, motion: RigMotion, sought: float) -> tuple[Array, Array]:

@@ -1,7 +1,7 @@
 """Through which path a change acts: load, lateral share, attitude, forces asked for, the tyres themselves."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,8 @@ from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_PARAMETER, TYRE_BA
 
 Array = NDArray[np.float64]
 
-PATHS = ("load", "lateral share", "attitude", "forces asked for", "tyre grip", "differential")
-"""What is taken over from the changed car, in this order but for its mass, which asks for force too."""
+PATHS = ("load", "lateral share", "attitude", "differential", "forces asked for", "tyre grip")
+"""What is taken over from the changed car, one after the other; see `phase_paths` for what comes after."""
 
 _TYRES = [
     *(
@@ -78,8 +78,8 @@ class PhasePath:
     """Inclination of the outer wheel to the road, negative leaning into the car. [rad]"""
     longitudinal_force: Pair
     """[N]"""
-    lateral_demand: Pair
-    """Size of the lateral force needed, differentials included. [N]"""
+    lateral_force: Pair
+    """Size of the force across the wheels. [N]"""
     lock_demand: Pair
     """The same, where the differentials alone change. [N]"""
     lock_traction: Pair
@@ -125,10 +125,11 @@ def phase_paths(
     Notes
     -----
     The first car's loads are exchanged for the changed car's in steps, and the number taken anew after each:
-    axle loads with the lateral transfer kept; lateral transfer; inclination and steer of the wheels; the
-    forces the axles must deliver; the changed car's tyres; its differentials; and the rest of it, its mass
-    above all, which is counted among the forces. Each step's change is that path's part, so the parts add
-    up. In another order they would differ by products of small changes.
+    axle loads with the lateral transfer kept; lateral transfer; inclination and steer of the wheels; what
+    unequal forces along left and right wheels turn the car by; the other forces of the tyres; the changed
+    car's tyres; its differentials, counted with what they turn it by; and the rest of it, its mass above
+    all, which is counted among the forces. Each step's change is that path's part, so the parts add up. In
+    another order they would differ by products of small changes.
     """
     vectors = pressed_on(event, stacked([pack(car) for car in cars]))
     motion = rig_motion(event, cars[0], stable_step(vectors))
@@ -158,9 +159,8 @@ def phase_path(
     where : name of the event, phase, and early, late or empty.
     """
     part = window_of(motion, where[1], where[2], history.outputs.shape[1])
-    cut = replace(motion, inputs=motion.inputs[2 * motion.store_every * part.start :])
     turn = 1.0 if history.outputs[0, :, O.lateral_acceleration].sum() >= 0.0 else -1.0
-    return _phase_path(vectors, history.outputs[:, part], car, cut, turn, where, traction_of)
+    return _phase_path(vectors, history.outputs[:, part], car, turn, where, traction_of)
 
 
 def bump_paths(cars: Sequence[Car], event: BumpTrial, *, name: str) -> list[BumpPath]:
@@ -212,23 +212,23 @@ def _phase_path(
     vectors: Array,
     outputs: Array,
     car: int,
-    motion: RigMotion,
     turn: float,
     where: tuple[str, str, str],
     traction_of: int | None,
 ) -> PhasePath:
     """Return how one car differs from the first, its outputs cut to the phase."""
-    stages = _stages(outputs[0], outputs[car])
+    stages = _stages(outputs[0], outputs[car], vectors[0])
     own = _own_stages(vectors[0], vectors[car])
     parameters = np.concatenate([np.repeat(vectors[:1], len(stages), axis=0), own])
     rows = np.ascontiguousarray(np.stack([*stages, *[outputs[car]] * len(own)]))
-    found = axle_use(parameters, _history(rows), motion)
-    number = _number(found, rows, traction_of).mean(axis=1)
+    found = axle_use(parameters, rows)
+    number = _number(found, traction_of).mean(axis=1)
     steps = np.diff(number)
-    parts = {path: float(step) for path, step in zip(PATHS, steps[:-1], strict=True)}
+    parts = {path: float(step) for path, step in zip(PATHS, steps[: len(PATHS)], strict=True)}
+    parts["differential"] += float(steps[-2])
     parts["forces asked for"] += float(steps[-1])
-    demand = np.abs(found.lateral_demand).mean(axis=1)
-    lock = [-3, -2]
+    demand = np.abs(found.lateral_force).mean(axis=1)
+    turned, locks = [3, 4], [-3, -2]
     both = outputs[[0, car]]
     left, right = (both[:, :, [O.tyre_load + k, O.tyre_load + k + 2]] for k in (0, 1))
     inner = left if turn > 0.0 else right
@@ -250,15 +250,21 @@ def _phase_path(
         ride_height=_mean_pair(both[:, :, [O.front_ride_height, O.rear_ride_height]]),
         outer_camber=_mean_pair(lean),
         longitudinal_force=_mean_pair(axle_sum(both, O.longitudinal_force)),
-        lateral_demand=_pair(demand[[0, -1]], 1),
-        lock_demand=_pair(demand[lock], 1),
-        lock_traction=_pair(found.longitudinal_capacity.mean(axis=1)[lock], 1),
+        lateral_force=_pair(demand[[0, -1]], 1),
+        lock_demand=_pair(demand[turned], 1),
+        lock_traction=_pair(found.longitudinal_capacity.mean(axis=1)[locks], 1),
         inner_load=_mean_pair(inner),
     )
 
 
-def _stages(before: Array, after: Array) -> list[Array]:
-    """Outputs of the first car, with more and more of them exchanged for the changed car's."""
+def _stages(before: Array, after: Array, vector: Array) -> list[Array]:
+    """Outputs of the first car, with more and more of them exchanged for the changed car's.
+
+    Parameters
+    ----------
+    before, after : (samples, N_OUTPUT)
+    vector : of the first car, (N_PARAMETER,).
+    """
     stages = [before]
     loads = before.copy()
     for axle in range(2):
@@ -273,8 +279,36 @@ def _stages(before: Array, after: Array) -> list[Array]:
         for slot in slots:
             exchanged[:, slot : slot + 4] = after[:, slot : slot + 4]
         stages.append(exchanged)
+    stages.append(_turned_by_differentials(stages[-1], after, vector))
     stages.append(after)
     return stages
+
+
+def _turned_by_differentials(rows: Array, after: Array, vector: Array) -> Array:
+    """Outputs with the changed car's unequal forces along left and right wheels, and what balances them."""
+    turned = rows.copy()
+    wheelbase = vector[P.cg_to_front] + vector[P.cg_to_rear]
+    for axle in range(2):
+        left = O.longitudinal_force + 2 * axle
+        c = CORNER_BASE + 2 * axle * N_CORNER
+        more = 0.5 * (_apart(after, axle) - _apart(rows, axle))
+        turned[:, left] += more
+        turned[:, left + 1] -= more
+        shift = more * (vector[c + C.planar_y] - vector[c + N_CORNER + C.planar_y]) / wheelbase
+        for slot in (O.lateral_force, O.lateral_force + 1):
+            turned[:, slot] += 0.5 * shift
+            turned[:, slot + 2] -= 0.5 * shift
+    return turned
+
+
+def _apart(rows: Array, axle: int) -> Array:
+    """Force along an axle's left wheel less that along its right one, (samples,). [N]"""
+    left, right = (
+        rows[:, O.longitudinal_force + k] * np.cos(rows[:, O.steer + k])
+        + rows[:, O.lateral_force + k] * np.sin(rows[:, O.steer + k])
+        for k in (2 * axle, 2 * axle + 1)
+    )
+    return np.asarray(left - right)
 
 
 def _own_stages(before: Array, after: Array) -> Array:
@@ -286,19 +320,10 @@ def _own_stages(before: Array, after: Array) -> Array:
     return np.stack([tyres, locks, after])
 
 
-def _number(found: AxleUse, rows: Array, traction_of: int | None) -> Array:
+def _number(found: AxleUse, traction_of: int | None) -> Array:
     if traction_of is None:
         return found.balance
-    along = np.abs(axle_sum(rows, O.longitudinal_force)[..., traction_of])
-    return np.asarray(100.0 * along / found.longitudinal_capacity[..., traction_of])
-
-
-def _history(outputs: Array) -> History:
-    """A history of outputs alone, which is all that grip is taken from."""
-    empty = np.empty((outputs.shape[0], 0, 0))
-    return History(
-        states=empty, rates=empty, outputs=outputs, failed=np.full(outputs.shape[0], -1, dtype=np.int64)
-    )
+    return np.asarray(100.0 * found.longitudinal_use[..., traction_of])
 
 
 def lateral_transfer(outputs: Array, slot: int, turn: float) -> Array:

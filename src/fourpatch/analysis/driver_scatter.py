@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from fourpatch.analysis.axle_use import driven_use
+from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, in_hand, tyre_work
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.events.drive import made_ready
@@ -46,7 +46,7 @@ class ScatteredLaps:
     """(laps, corners) stability reserve where the rear axle slips most in each corner; positive would diverge
     if the driver held still. [1/s]"""
     corner_use: Array
-    """(laps, corners, 2) mean over each corner of what the axles give of their grip (`driven_use`). [1]"""
+    """(laps, corners, 2) mean over each corner of what the axles give of their grip (`axle_use`). [1]"""
     tyre_work: Array
     """(laps, 4) of sliding. [J]"""
     stopped: bool = False
@@ -222,7 +222,7 @@ def _measured(
 
 def _uses(rows: LapRows, corners: list[CornerTime]) -> Array:
     """Mean use of both axles in each corner, (corners, 2); NaN where not reached."""
-    use = driven_use(rows.parameters, rows.outputs)
+    use = axle_use(rows.parameters[None], rows.outputs[None]).use[0]
     inside = [rows.between(one.begin, one.end) for one in corners]
     return np.array([use[held].mean(axis=0) if held.any() else np.full(2, np.nan) for held in inside])
 

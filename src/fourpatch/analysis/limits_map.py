@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator, RegularGridInterpolator
 
-from fourpatch.analysis.axle_use import axle_use_at
+from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.steady_limits import FASTEST, top_speed
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, overrun_wheel_torque, wheel_torque
@@ -21,7 +21,7 @@ from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_rows
 from fourpatch.events.steady_states import settle_rows, steady_outputs, under_gravity
-from fourpatch.physics.layout import N_POSITION, I, O, P
+from fourpatch.physics.layout import N_POSITION, O, P
 
 Array = NDArray[np.float64]
 
@@ -191,7 +191,7 @@ def limits_map(
     Notes
     -----
     Every point is the full car settled on the rig in that motion; its size is where the use of the worse
-    axle (`axle_use_at`) reaches what is sought. All points are sought together: from half the normal
+    axle (`axle_use`) reaches what is sought. All points are sought together: from half the normal
     acceleration on, by the secant through the origin, then false position (Illinois) within a bracket, to
     3e-4. Beyond a motion without a steady place nothing is credited. Read between the points, limits are
     linear in speed squared and in normal acceleration, and cubic (monotone) in direction.
@@ -316,13 +316,7 @@ class _Search:
         positions, settled = settle_rows(parameters, inputs, self.positions[rows])
         self.positions[rows[settled]] = positions[settled]
         history = steady_outputs(parameters, inputs, positions)
-        found = axle_use_at(
-            self._vector[None, :],
-            history.outputs,
-            curvature=inputs[:, I.path_curvature],
-            speed=inputs[:, I.speed],
-        )
-        use = found.use[0]
+        use = axle_use(self._vector[None, :], history.outputs).use[0]
         return np.where(settled[:, None], use, np.nan)
 
 

@@ -91,7 +91,7 @@ def phase_balance(
         `UNITS`; what they are stands with `phase_numbers`.
     """
     series = phase_series(parameters, history, motion)
-    series["tyre_use"] = tyre_use(parameters, history, motion)
+    series["tyre_use"] = tyre_use(parameters, history.outputs)
     return labelled(phase_numbers(series, motion), motion.phases, setups, event=motion.name)
 
 
@@ -128,13 +128,13 @@ def phase_series(parameters: Array, history: History, motion: RigMotion) -> dict
     parameters : (cars, N_PARAMETER)
     """
     outputs = history.outputs
-    found = axle_use(parameters, history, motion)
+    found = axle_use(parameters, outputs)
     lateral = outputs[:, :, O.lateral_acceleration]
     turn = _turn(lateral, motion)
     return {
         "balance": found.balance,
         "use": found.use,
-        "longitudinal_use": np.abs(_axle_sum(outputs, O.longitudinal_force)) / found.longitudinal_capacity,
+        "longitudinal_use": found.longitudinal_use,
         "axle_load": _axle_sum(outputs, O.tyre_load),
         "lateral_transfer": _half_difference(outputs, O.tyre_load, turn),
         "elastic_transfer": _half_difference(outputs, O.elastic_force, turn),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.axle_use import driven_use
+from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.quantity import ACCELERATION, ANGLE_GRADIENT, SHARE, SPEED, Axles, Findings
 from fourpatch.events.steady_circle import Ended, SteadyTurns
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, O, P, X, Y
@@ -107,7 +107,7 @@ def steady_cornering(turns: SteadyTurns) -> "xr.Dataset":
     slip_angle = np.arctan(tangent)
     slip_angle_slopes = turns.state_slopes[:, X.slip_angle : X.slip_angle + 4] / (1.0 + tangent**2)
     to_rear = parameters[0, P.cg_to_rear]
-    use = driven_use(parameters[0], outputs[0])
+    use = axle_use(parameters, outputs).use[0]
     series = {
         "speed": turns.speed,
         "path_curvature": turns.curvature,

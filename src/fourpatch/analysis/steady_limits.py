@@ -7,12 +7,12 @@ from math import isnan
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.axle_use import axle_use, axle_use_at
+from fourpatch.analysis.axle_use import axle_use
 from fourpatch.car.car import Car
 from fourpatch.car.engine_curve import driven_radius, limiter_speed, wheel_torque
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
-from fourpatch.events.motion import RigMotion, steady_inputs, steady_rows
+from fourpatch.events.motion import steady_inputs, steady_rows
 from fourpatch.events.run import rig_instant, settle
 from fourpatch.events.steady_states import settle_rows, steady_outputs
 from fourpatch.physics.integrate import History
@@ -67,8 +67,7 @@ class SteadyCar:
             lateral_acceleration=lateral_acceleration,
             longitudinal_acceleration=longitudinal_acceleration,
         )
-        motion = RigMotion(name="steady motion", step=1e-3, inputs=inputs[None, :], store_every=1)
-        front, rear = axle_use(self.vector, self.settled(inputs), motion).use[0, 0]
+        front, rear = axle_use(self.vector, self.settled(inputs).outputs).use[0, 0]
         return float(front), float(rear)
 
     def worst_uses(
@@ -102,10 +101,8 @@ class SteadyCar:
             longitudinal_acceleration=longitudinal_acceleration,
         )
         history, settled = self._settled_rows(rows)
-        found = axle_use_at(
-            self.vector, history.outputs, curvature=rows[:, I.path_curvature], speed=rows[:, I.speed]
-        )
-        return np.where(settled, found.use[0].max(axis=1), np.nan)
+        use = axle_use(self.vector, history.outputs).use[0]
+        return np.where(settled, use.max(axis=1), np.nan)
 
     def drag(self, speed: float) -> float:
         """Drag in steady straight running. [N]"""

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.axle_use import AxleUse, axle_use_at
 from fourpatch.analysis.lap_profile import LapProfile
 from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
@@ -13,9 +12,9 @@ from fourpatch.car.pack import pack
 from fourpatch.events.motion import RigMotion, steady_rows
 from fourpatch.events.run import share_out
 from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.physics.grip import axle_slopes
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, X
-from fourpatch.physics.sliding import tyre_slips
 
 Array = NDArray[np.float64]
 
@@ -49,6 +48,26 @@ def sliding_power(*, rolling: Array, slip: Array, tangent: Array, along: Array, 
     return np.asarray(np.abs(rolling) * (slip * along - tangent * across))
 
 
+def tyres_at_work(outputs: Array) -> tuple[Array, Array, Array, Array]:
+    """Return slip [1], tangent of the slip angle [1], force along and across the wheel [N] of all tyres.
+
+    Parameters
+    ----------
+    outputs : (..., N_OUTPUT) of rig or drive.
+
+    Returns
+    -------
+    tuple
+        Each (..., 4).
+    """
+    slip, tangent, steer, ahead, aside = (
+        outputs[..., slot : slot + 4]
+        for slot in (O.slip, O.slip_angle, O.steer, O.longitudinal_force, O.lateral_force)
+    )
+    cosine, sine = np.cos(steer), np.sin(steer)
+    return slip, tangent, ahead * cosine + aside * sine, aside * cosine - ahead * sine
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CornerSlips:
     """What tyres do in a corner of the rig, from the first touch of the brake to the end of the exit."""
@@ -59,12 +78,8 @@ class CornerSlips:
     """(n,). [s]"""
     speed: Array
     """(n,) of the car. [m/s]"""
-    tyres: Array
-    """(cars, n, 4, 4) slip, tangent of the slip angle, force along and across by tyre. [1], [1], [N], [N]"""
     slope: Array
     """(cars, n, 2) change of an axle's lateral force with the tangent of its slip angle. [N]"""
-    share: Array
-    """(cars, n, 2) of what is asked that the axle delivers. [1]"""
     power: Array
     """(cars, n, 4) of sliding. [W]"""
 
@@ -75,17 +90,12 @@ class CornerSlips:
         return np.asarray(np.trapezoid(self.power, self.time, axis=1) / driven)
 
 
-def corner_slips(parameters: Array, history: History, motion: RigMotion, use: AxleUse) -> CornerSlips:
-    """Return at which slips the tyres deliver what a corner of the rig asks of them.
+def corner_slips(parameters: Array, history: History, motion: RigMotion) -> CornerSlips:
+    """Return what the tyres' slips cost in a corner of the rig, looked at every 40 ms.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
-    use : of the same run.
-
-    Notes
-    -----
-    As `tyre_slips`, every 40 ms.
     """
     samples = history.outputs.shape[1]
     windows = {one.name: phase_window(motion, one, samples) for one in motion.phases}
@@ -94,52 +104,40 @@ def corner_slips(parameters: Array, history: History, motion: RigMotion, use: Ax
     count = max(round((last - first) * interval / _APART), 1) + 1
     places = np.unique(np.rint(np.linspace(first, last, count)).astype(np.intp))
     inputs = motion.inputs[:: 2 * motion.store_every][places]
-    speed = np.ascontiguousarray(inputs[:, I.speed])
-    curvature = np.ascontiguousarray(inputs[:, I.path_curvature])
-    outputs, lateral = history.outputs[:, places], use.lateral_demand[:, places]
-    tyres, slope, share, power = _slips_at(parameters, outputs, lateral, curvature=curvature, speed=speed)
+    outputs, speed = history.outputs[:, places], np.ascontiguousarray(inputs[:, I.speed])
+    slope = np.empty((*outputs.shape[:2], 2))
+
+    def work(part: slice) -> None:
+        axle_slopes(parameters[part], outputs[part], slope[part])
+
+    share_out(parameters.shape[0], work)
     return CornerSlips(
         places=places,
         time=np.asarray(interval * places, dtype=np.float64),
         speed=speed,
-        tyres=tyres,
         slope=slope,
-        share=share,
-        power=power,
+        power=rig_sliding(parameters, outputs, curvature=inputs[:, I.path_curvature], speed=speed),
     )
 
 
-def _slips_at(
-    parameters: Array, outputs: Array, lateral: Array, *, curvature: Array, speed: Array
-) -> tuple[Array, Array, Array, Array]:
-    """What `tyre_slips` fills, (cars, n, ...), and the power of sliding, (cars, n, 4). [W]"""
-    cars, samples = outputs.shape[:2]
-    tyres = np.empty((cars, samples, 4, 4))
-    slope, share = np.empty((cars, samples, 2)), np.empty((cars, samples, 2))
+def rig_sliding(parameters: Array, outputs: Array, *, curvature: Array, speed: Array) -> Array:
+    """Return the power of sliding of the four tyres at instants of the rig, (cars, n, 4). [W]
 
-    def work(part: slice) -> None:
-        tyre_slips(
-            parameters[part],
-            outputs[part],
-            curvature,
-            speed,
-            lateral[part],
-            tyres[part],
-            slope[part],
-            share[part],
-        )
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    outputs : (cars, n, N_OUTPUT)
+    curvature, speed : of the path, (n,). [1/m], [m/s]
 
-    share_out(cars, work)
+    Notes
+    -----
+    A wheel rolls with the speed of its place beside the path; that it points elsewhere by a few degrees takes
+    some per mille.
+    """
     aside = parameters[:, None, [CORNER_BASE + k * N_CORNER + C.planar_y for k in range(4)]]
-    slip, tangent, along, across = np.moveaxis(tyres, -1, 0)
-    power = sliding_power(
-        rolling=speed[:, None] * (1.0 - curvature[:, None] * aside),
-        slip=slip,
-        tangent=tangent,
-        along=along,
-        across=across,
-    )
-    return tyres, slope, share, power
+    slip, tangent, along, across = tyres_at_work(outputs)
+    rolling = speed[:, None] * (1.0 - curvature[:, None] * aside)
+    return sliding_power(rolling=rolling, slip=slip, tangent=tangent, along=along, across=across)
 
 
 def lap_work(car: Car, profile: LapProfile, *, share: float = DRIVEN) -> Array:
@@ -152,8 +150,8 @@ def lap_work(car: Car, profile: LapProfile, *, share: float = DRIVEN) -> Array:
 
     Notes
     -----
-    At `_ON_LAP` instants evenly over the lap's time the car is settled in the motion there, and its tyres
-    slip as `tyre_slips` says. Instants where it finds no steady place are left out.
+    At `_ON_LAP` instants evenly over the lap's time the car is settled in the motion there. Instants where
+    it finds no steady place are left out.
 
     Left out: bumps, kerbs, banking and crests, the time in which loads change.
     """
@@ -175,8 +173,7 @@ def lap_work(car: Car, profile: LapProfile, *, share: float = DRIVEN) -> Array:
     outputs = steady_outputs(vectors, rows, positions).outputs[:, settled]
     curvature = np.ascontiguousarray(rows[settled, I.path_curvature])
     driven = np.ascontiguousarray(rows[settled, I.speed])
-    use = axle_use_at(vector, outputs, curvature=curvature, speed=driven)
-    power = _slips_at(vector, outputs, use.lateral_demand, curvature=curvature, speed=driven)[-1]
+    power = rig_sliding(vector, outputs, curvature=curvature, speed=driven)
     return np.asarray(power[0].mean(axis=0) / driven.mean())
 
 
@@ -196,18 +193,11 @@ def drive_sliding(parameters: Array, states: Array, outputs: Array) -> Array:
     """
     corners = CORNER_BASE + N_CORNER * np.arange(4)
     steer = outputs[:, O.steer : O.steer + 4]
-    cosine, sine = np.cos(steer), np.sin(steer)
-    lengthwise = outputs[:, O.longitudinal_force : O.longitudinal_force + 4]
-    sideways = outputs[:, O.lateral_force : O.lateral_force + 4]
     forward, lateral, yaw = (
         states[:, slot, None] for slot in (X.forward_velocity, X.lateral_velocity, X.yaw_rate)
     )
     along_body = forward - yaw * parameters[corners + C.planar_y]
     across_body = lateral + yaw * parameters[corners + C.planar_x]
-    return sliding_power(
-        rolling=along_body * cosine + across_body * sine,
-        slip=states[:, X.slip : X.slip + 4],
-        tangent=states[:, X.slip_angle : X.slip_angle + 4],
-        along=lengthwise * cosine + sideways * sine,
-        across=sideways * cosine - lengthwise * sine,
-    )
+    rolling = along_body * np.cos(steer) + across_body * np.sin(steer)
+    slip, tangent, along, across = tyres_at_work(outputs)
+    return sliding_power(rolling=rolling, slip=slip, tangent=tangent, along=along, across=across)

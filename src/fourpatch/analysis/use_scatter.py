@@ -8,8 +8,7 @@ from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.analysis.tyre_work import CornerSlips
 from fourpatch.events.driver_style import DriverScatter, DriverStyle
 from fourpatch.events.motion import RigMotion
-from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import I, O, P
+from fourpatch.physics.layout import I, P
 
 Array = NDArray[np.float64]
 
@@ -19,7 +18,6 @@ _STRAIGHT = 1e-6  # use of grip of which no share is formed
 
 def use_scatter(
     parameters: Array,
-    history: History,
     motion: RigMotion,
     use: AxleUse,
     slips: CornerSlips,
@@ -68,8 +66,8 @@ def use_scatter(
     inputs = motion.inputs[:: 2 * motion.store_every][places]
     speed, along = inputs[:, I.speed], inputs[:, I.longitudinal_acceleration]
     total = use.use[:, places]
-    lateral, capacity = use.lateral_demand[:, places], use.lateral_capacity[:, places]
-    lengthwise = _axle_along(history.outputs[:, places])
+    lateral, capacity = use.lateral_force[:, places], use.lateral_capacity[:, places]
+    lengthwise = use.longitudinal_force[:, places]
     length_capacity = use.longitudinal_capacity[:, places]
     braked = np.maximum(-along, 0.0)
     late = scatter.brake_point * np.gradient(lengthwise, slips.time, axis=1) / speed[:, None]
@@ -86,16 +84,10 @@ def use_scatter(
         for across, ahead in errors
     )
     spread = np.sqrt(square) / np.maximum(total, _STRAIGHT)
-    samples = history.outputs.shape[1]
+    samples = use.use.shape[1]
     windows = {one.name: phase_window(motion, one, samples) for one in motion.phases}
     turning = (places >= windows["entry"].start) & (places < windows["exit"].stop)
     return np.asarray(spread[:, turning].mean(axis=1))
-
-
-def _axle_along(outputs: Array) -> Array:
-    """Longitudinal force of both axles, (cars, n, 2). [N]"""
-    tyres = outputs[:, :, O.longitudinal_force : O.longitudinal_force + 4]
-    return np.asarray(tyres.reshape(*tyres.shape[:2], 2, 2).sum(axis=3))
 
 
 def _hands(parameters: Array, speed: Array, slope: Array, steer: float, held: float) -> Array:

@@ -190,7 +190,7 @@ def _peak_uses(car: Car, event: Corner | Braking) -> dict[str, float]:
     parameters = stacked([pack(car)])
     try:
         motion = event.motion(car, stable_step(parameters))
-        use = axle_use(parameters, run_rig(parameters, motion), motion).use[0].max(axis=1)
+        use = axle_use(parameters, run_rig(parameters, motion).outputs).use[0].max(axis=1)
     except (EventError, SolveError):
         return dict.fromkeys(asked, float("inf"))
     return {

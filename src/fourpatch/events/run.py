@@ -26,6 +26,7 @@ from fourpatch.physics.layout import (
     N_POSITION,
     N_RIG,
     C,
+    I,
     O,
 )
 
@@ -41,11 +42,21 @@ TWO_STAGES = 1.8
 """The same of the midpoint rule, whose reach is 2."""
 
 _LEFT_ALONE = 10.0  # [s]
+_ANYWHERE = 10.0  # of a height [m] or angle [rad], beyond which a car has fallen over
 
 FEW = 3
 """Cars below which lanes do not pay."""
 
 _INSTANT = Clock(1e-6, 0, 1)  # of a run that goes no step
+
+SEARCH = 40
+"""Most rounds of the search for the slips of a motion; ten are usual."""
+
+NO_SEARCH = 0
+"""Rounds with which the car points along its path: near enough to begin with."""
+
+ROUGHLY = 1e-3
+"""Newton step at which a car without slips is near enough to where it stands with them."""
 
 _CORNERS = ("FL", "FR", "RL", "RR")
 _WILD = 10.0  # times the largest force at the start, from which on a run counts as lost
@@ -91,10 +102,10 @@ def lanes_pay(cars: int, clock: Clock) -> bool:
 def rig_block(parameters: Array, state: Array, inputs: Array, clock: Clock, history: History) -> None:
     """Run cars on the rig in the way that suits their number; `history` is filled."""
     kernel = run_rig_lanes if lanes_pay(parameters.shape[0], clock) else run_rig_singly
-    kernel(parameters, state, inputs[None], clock, history)
+    kernel(parameters, state, inputs[None], SEARCH, clock, history)
 
 
-def rig_instants(parameters: Array, states: Array, inputs: Array) -> History:
+def rig_instants(parameters: Array, states: Array, inputs: Array, rounds: int = SEARCH) -> History:
     """Evaluate rates and outputs of cars at one instant on the rig, each in its own motion.
 
     Parameters
@@ -102,10 +113,11 @@ def rig_instants(parameters: Array, states: Array, inputs: Array) -> History:
     parameters : (cars, N_PARAMETER)
     states : (cars, N_RIG)
     inputs : (cars, N_INPUT)
+    rounds : of the search for slips, `SEARCH` or `NO_SEARCH`.
     """
     history = empty_history(parameters.shape[0], 1)
     # On this core alone: a second one takes longer to start than a few hundred instants to compute.
-    run_rig_singly(parameters, states, inputs[:, None], _INSTANT, history)
+    run_rig_singly(parameters, states, inputs[:, None], rounds, _INSTANT, history)
     return history
 
 
@@ -129,18 +141,33 @@ def empty_history(cars: int, samples: int, states: int = N_RIG) -> History:
     )
 
 
-def rig_instant(parameters: Array, states: Array, inputs: Array) -> History:
-    """Evaluate rates and outputs of cars at one instant on the rig.
+def rig_instant(parameters: Array, states: Array, inputs: Array, rounds: int = SEARCH) -> History:
+    """Evaluate rates and outputs of cars at one instant on the rig, all in one motion.
 
     Parameters
     ----------
-    parameters : (cars, N_PARAMETER)
-    states : (cars, N_RIG)
+    parameters, states, rounds : as `rig_instants`.
     inputs : (N_INPUT,)
     """
-    history = empty_history(parameters.shape[0], 1)
-    rig_block(parameters, states, inputs[None, :], _INSTANT, history)
-    return history
+    return rig_instants(parameters, states, np.repeat(inputs[None, :], parameters.shape[0], axis=0), rounds)
+
+
+EASED = (0.7, 0.9, 0.97, 1.0)
+"""Shares of a motion near the limit, by which a car is walked to it."""
+
+_ASKED = [I.longitudinal_acceleration, I.lateral_acceleration, I.yaw_acceleration, I.path_curvature]
+
+
+def eased(inputs: Array, share: float) -> Array:
+    """Return motions, (..., N_INPUT), that ask for a share of the accelerations at the same speed."""
+    changed = inputs.copy()
+    changed[..., _ASKED] *= share
+    return changed
+
+
+def is_straight(inputs: Array) -> NDArray[np.bool_]:
+    """Say of which motions, (..., N_INPUT), no tyre needs a slip: straight ahead at a steady speed."""
+    return np.asarray(~np.any(inputs[..., _ASKED], axis=-1))
 
 
 def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
@@ -160,12 +187,21 @@ def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
     Notes
     -----
     Newton's method on the seven accelerations as functions of the seven heights and angles, all cars
-    at once. A car that it cannot place, because stops, lifted wheels or the edges of the aero map bend
-    the functions too sharply, is left to come to rest by itself for ten seconds and placed from there.
+    at once; first without slips, which is quick and near. A car that it cannot place is walked there from
+    seven tenths of the motion; if stops, lifted wheels or the edges of the aero map bend the functions too
+    sharply for that, it is left to come to rest by itself for ten seconds and placed from there.
     """
     start = np.zeros((parameters.shape[0], N_POSITION))
+    if not is_straight(inputs):
+        start, _ = newton(_accelerations(parameters, inputs, NO_SEARCH), start, close=ROUGHLY)
     positions, settled = newton(_accelerations(parameters, inputs), start)
     left = np.flatnonzero(~settled)
+    if left.size and not is_straight(inputs):
+        at = np.zeros((left.size, N_POSITION))
+        for share in EASED:
+            at, settled[left] = newton(_accelerations(parameters[left], eased(inputs, share)), at)
+        positions[left] = at
+        left = np.flatnonzero(~settled)
     if left.size:
         rested = _left_alone(parameters[left], inputs)
         positions[left], settled[left] = newton(_accelerations(parameters[left], inputs), rested)
@@ -188,17 +224,18 @@ def _left_alone(parameters: Array, inputs: Array) -> Array:
     held = np.repeat(inputs[None, :], 2 * steps + 1, axis=0)
     states = np.zeros((parameters.shape[0], N_RIG))
     rig_block(parameters, states, held, Clock(step, steps, steps), history)
-    return np.nan_to_num(history.states[:, -1, :N_POSITION])
+    places = history.states[:, -1, :N_POSITION]
+    return np.asarray(np.where(np.abs(places) < _ANYWHERE, places, 0.0))
 
 
-def _accelerations(parameters: Array, inputs: Array) -> Residuals:
+def _accelerations(parameters: Array, inputs: Array, rounds: int = SEARCH) -> Residuals:
     """Accelerations of cars at rest in given positions, as `newton` asks for them."""
 
     def residuals(positions: Array) -> Array:
         cars, points = positions.shape[:2]
         states = np.zeros((cars * points, N_RIG))
         states[:, :N_POSITION] = positions.reshape(-1, N_POSITION)
-        rates = rig_instant(np.repeat(parameters, points, axis=0), states, inputs).rates
+        rates = rig_instant(np.repeat(parameters, points, axis=0), states, inputs, rounds).rates
         return rates[:, 0, N_POSITION:].reshape(positions.shape)
 
     return residuals

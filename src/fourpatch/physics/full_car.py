@@ -90,30 +90,11 @@ def set_rate(S: Workspace, slot: int, lane: int, stride: int, value: float) -> N
 
 
 @inline
-def corner_motion(S: Workspace, lane: int, stride: int, corner: int) -> None:
-    """Report a corner's travel, damper speed, wheel inclination, steer angle and tyre load."""
+def report_wheel_angles(S: Workspace, lane: int, stride: int, corner: int, steer: float) -> None:
+    """Report a wheel's inclination and steer angle at its travel, the front wheels turned by ``steer``."""
     c = CORNER_BASE + corner * N_CORNER
-    x, y = at(S, c + C.x, lane, stride), at(S, c + C.y, lane, stride)
-    roll = state(S, Y.roll, lane, stride)
-    wheel = state(S, Y.wheel + corner, lane, stride)
-    wheel_rate = state(S, N_POSITION + Y.wheel + corner, lane, stride)
-    body = state(S, Y.heave, lane, stride) - x * state(S, Y.pitch, lane, stride) + y * roll
-    body_rate = (
-        state(S, N_POSITION + Y.heave, lane, stride)
-        - x * state(S, N_POSITION + Y.pitch, lane, stride)
-        + y * state(S, N_POSITION + Y.roll, lane, stride)
-    )
-    travel = wheel - body
-    steer = given(S, I.steer, lane, stride)
+    travel = found(S, O.travel + corner, lane, stride)
     steered = at(S, c + C.steer_share, lane, stride)
-    report(S, O.travel + corner, lane, stride, travel)
-    report(
-        S,
-        O.damper_speed + corner,
-        lane,
-        stride,
-        (wheel_rate - body_rate) * curve(S, c + C.damper_ratio, lane, stride, travel),
-    )
     report(
         S,
         O.steer + corner,
@@ -129,9 +110,35 @@ def corner_motion(S: Workspace, lane: int, stride: int, corner: int) -> None:
         lane,
         stride,
         curve(S, c + C.inclination, lane, stride, travel)
-        + roll
+        + state(S, Y.roll, lane, stride)
         - at(S, c + C.caster, lane, stride) * steered * steer,
     )
+
+
+@inline
+def corner_motion(S: Workspace, lane: int, stride: int, corner: int, steer: float) -> None:
+    """Report a corner's travel, damper speed, wheel inclination, steer angle and tyre load."""
+    c = CORNER_BASE + corner * N_CORNER
+    x, y = at(S, c + C.x, lane, stride), at(S, c + C.y, lane, stride)
+    roll = state(S, Y.roll, lane, stride)
+    wheel = state(S, Y.wheel + corner, lane, stride)
+    wheel_rate = state(S, N_POSITION + Y.wheel + corner, lane, stride)
+    body = state(S, Y.heave, lane, stride) - x * state(S, Y.pitch, lane, stride) + y * roll
+    body_rate = (
+        state(S, N_POSITION + Y.heave, lane, stride)
+        - x * state(S, N_POSITION + Y.pitch, lane, stride)
+        + y * state(S, N_POSITION + Y.roll, lane, stride)
+    )
+    travel = wheel - body
+    report(S, O.travel + corner, lane, stride, travel)
+    report(
+        S,
+        O.damper_speed + corner,
+        lane,
+        stride,
+        (wheel_rate - body_rate) * curve(S, c + C.damper_ratio, lane, stride, travel),
+    )
+    report_wheel_angles(S, lane, stride, corner, steer)
     load = tyre_load(
         S,
         c,
@@ -172,12 +179,12 @@ def body_aero(S: Workspace, lane: int, stride: int, speed: float) -> None:
 
 
 @inline
-def motion(S: Workspace, lane: int, stride: int, speed: float) -> None:
-    """Report everything that follows from positions and rates alone."""
-    corner_motion(S, lane, stride, 0)
-    corner_motion(S, lane, stride, 1)
-    corner_motion(S, lane, stride, 2)
-    corner_motion(S, lane, stride, 3)
+def motion(S: Workspace, lane: int, stride: int, speed: float, steer: float) -> None:
+    """Report everything that follows from positions and rates alone, the front wheels turned by ``steer``."""
+    corner_motion(S, lane, stride, 0, steer)
+    corner_motion(S, lane, stride, 1, steer)
+    corner_motion(S, lane, stride, 2, steer)
+    corner_motion(S, lane, stride, 3, steer)
     body_aero(S, lane, stride, speed)
 
 
@@ -382,64 +389,6 @@ def _sum_of_outputs(S: Workspace, slot: int, lane: int, stride: int) -> float:
 
 
 @inline
-def rig_axle_forces(
-    S: Workspace, lane: int, stride: int, left: int, lateral: float, longitudinal: float
-) -> None:
-    """Report the tyre forces of one axle that must deliver ``lateral`` and ``longitudinal``. [N]
-
-    Notes
-    -----
-    Two tyres at one slip angle share lateral force about as they share load; the longitudinal force
-    is split equally (equal brake torques, open differential). An axle off the ground gets half each.
-    """
-    load_left = found(S, O.tyre_load + left, lane, stride)
-    load_right = found(S, O.tyre_load + left + 1, lane, stride)
-    by_load = (load_left + 1e-6) / (load_left + load_right + 2e-6)
-    share = 0.5 + at(S, P.lateral_load_sharing, lane, stride) * (by_load - 0.5)
-    report(S, O.lateral_force + left, lane, stride, lateral * share)
-    report(S, O.lateral_force + left + 1, lane, stride, lateral * (1.0 - share))
-    report(S, O.longitudinal_force + left, lane, stride, 0.5 * longitudinal)
-    report(S, O.longitudinal_force + left + 1, lane, stride, 0.5 * longitudinal)
-
-
-@inline
-def rig_rates(S: Workspace, lane: int, stride: int) -> None:
-    """Set all rates of the car on the rig: planar motion prescribed, wheels rolling.
-
-    Notes
-    -----
-    Axle lateral forces from a_y and yaw acceleration by the two planar balances; total longitudinal
-    force m a_x + drag. Pulling, it comes from the driven axles; slowing, the closed throttle gives
-    what it can through the driven axles and the brakes give the rest by their share. Brakes are
-    outboard, so a braked wheel's torque is -F_x R.
-    """
-    ax = given(S, I.longitudinal_acceleration, lane, stride)
-    ay = given(S, I.lateral_acceleration, lane, stride)
-    motion(S, lane, stride, given(S, I.speed, lane, stride))
-    mass = at(S, P.total_mass, lane, stride)
-    to_front, to_rear = at(S, P.cg_to_front, lane, stride), at(S, P.cg_to_rear, lane, stride)
-    yaw_moment = at(S, P.yaw_inertia, lane, stride) * given(S, I.yaw_acceleration, lane, stride)
-    lateral_front = (mass * ay * to_rear + yaw_moment) / (to_front + to_rear)
-    total = mass * ax + found(S, O.drag, lane, stride)
-    radius_front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
-    radius_rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
-    drive_share = at(S, P.drive_front_share, lane, stride)
-    driven_radius = drive_share * radius_front + (1.0 - drive_share) * radius_rear
-    overrun = min(0.0, given(S, I.engine_torque, lane, stride)) / driven_radius
-    driving = max(total, overrun)
-    braking = total - driving
-    brake_share = at(S, P.brake_front_share, lane, stride)
-    report(S, O.front_drive_force, lane, stride, driving * drive_share)
-    report(S, O.rear_drive_force, lane, stride, driving * (1.0 - drive_share))
-    front_brake, rear_brake = braking * brake_share, braking * (1.0 - brake_share)
-    front = driving * drive_share + front_brake
-    rig_axle_forces(S, lane, stride, 0, lateral_front, front)
-    rig_axle_forces(S, lane, stride, 2, mass * ay - lateral_front, total - front)
-    torque_front, torque_rear = -0.5 * front_brake * radius_front, -0.5 * rear_brake * radius_rear
-    vertical_rates(S, lane, stride, ax, ay, torque_front, torque_front, torque_rear, torque_rear)
-
-
-@inline
 def _travel_rate(S: Workspace, lane: int, stride: int, corner: int) -> float:
     """Rate of a wheel's travel. [m/s]"""
     c = CORNER_BASE + corner * N_CORNER
@@ -511,7 +460,7 @@ def drive_motion(S: Workspace, lane: int, stride: int) -> None:
     _path_motion(S, lane, stride)
     forward, sideways = state(S, X.forward_velocity, lane, stride), state(S, X.lateral_velocity, lane, stride)
     airspeed = sqrt(forward * forward + sideways * sideways)
-    motion(S, lane, stride, airspeed)
+    motion(S, lane, stride, airspeed, given(S, I.steer, lane, stride))
     report(S, O.drag, lane, stride, found(S, O.drag, lane, stride) * forward / max(airspeed, _STILL))
     sprung, total = at(S, P.sprung_mass, lane, stride), at(S, P.total_mass, lane, stride)
     share = sprung / total
@@ -572,6 +521,8 @@ def rolling_tyre(S: Workspace, wheel: int, stride: int) -> None:
     v = sideways * cos - forward * sin
     fading = max(abs(u), SLOWEST)
     slip, slip_angle = state(S, X.slip, wheel, stride), state(S, X.slip_angle, wheel, stride)
+    report(S, O.slip, wheel, stride, slip)
+    report(S, O.slip_angle, wheel, stride, slip_angle)
     side = at(S, W.side, wheel, stride)
     along, across = patch_forces(
         S,

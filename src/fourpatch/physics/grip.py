@@ -1,161 +1,196 @@
 """How much of its grip an axle uses, and how much of it a bumpy road takes away.
 
-Kernels over stored samples of the rig: what the tyres could do at each instant's loads, against what
-the motion asks of them.
+Kernels over stored samples of rig or drive: what the tyres could do at each instant's loads, against what
+they do.
 """
 
 from math import sqrt
 
 from fourpatch.physics._compile import inline, kernel
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, TYRE_BASE, C, O, P
+from fourpatch.physics.patch_friction import patch_forces
+from fourpatch.physics.trig import sine_cosine
 from fourpatch.physics.tyre import (
     N_TYRE,
     Workspace,
     axle_lateral_capacity,
     cornering_stiffness,
-    longitudinal_stiffness,
     peak_friction,
 )
 
+_HALVINGS = 24
+_DIFFERENCE = 1e-5  # of the tangent of a slip angle, for the slope
+
 
 @inline
-def differential_side_force(
-    parameters: Workspace, lock: int, axle: int, row: Workspace, curvature: float, speed: float
+def _driven_reach(
+    force: float, across: float, most: float, weak: float, strong: float, fixed: float, share: float
 ) -> float:
-    """Force a differential moves from an axle's outer to its inner tyre at the ground. [N]
+    """How many times its force a driven axle could give in the same direction. [1]
 
     Parameters
     ----------
-    lock : slot of the differential's preload.
-    axle : 0 front, 1 rear.
-    row : outputs at the instant, (N_OUTPUT,).
-    curvature, speed : of the path. [1/m], [m/s]
+    force, across : along and across the wheels, both positive. [N]
+    most : lateral force of both tyres without a longitudinal one. [N]
+    weak, strong : longitudinal grip of the tyre that has less and of the other. [N]
+    fixed, share : by how much a differential lets the strong one pull more: ``fixed`` [N] and a share of the
+        axle's whole force.
 
     Notes
     -----
-    Rolling freely the wheels turn at different speeds; the differential takes half its locking torque
-    from the faster, outer wheel, but no more than brings both to one speed: their slips are then
-    +- t |curvature| / 2, and more lock changes nothing. An inner wheel that spins under power is met by the
-    traction limit in `axle_use`, not here.
-
-    Source: derived here.
+    Each tyre keeps within its ellipse, and lateral grip is shared as longitudinal grip is. If the
+    differential passes enough over that both reach theirs together, the axle has one ellipse. Else the weak
+    tyre has (s F - D) / 2, the strong one (s F + D) / 2, D = fixed + share s F, and the axle gives way where
+    what is left across falls short of s F_y, at the latest where the weak tyre spins.
     """
-    left = CORNER_BASE + 2 * axle * N_CORNER
-    track = parameters[left + C.planar_y] - parameters[left + N_CORNER + C.planar_y]
-    radius = parameters[left + C.tyre_radius]
-    drive = row[O.front_drive_force + axle] * radius
-    share = parameters[lock + 1] if drive > 0.0 else parameters[lock + 2]
-    turning = track * abs(curvature) * speed / radius
-    torque = parameters[lock] + share * abs(drive) + parameters[lock + 3] * turning
-    tyre = TYRE_BASE + axle * N_TYRE
-    stiffness = longitudinal_stiffness(
-        parameters, tyre, 0, 1, row[O.tyre_load + 2 * axle]
-    ) + longitudinal_stiffness(parameters, tyre, 0, 1, row[O.tyre_load + 2 * axle + 1])
-    locked = 0.25 * stiffness * track * abs(curvature)
-    moved = 0.5 * torque / radius
-    return min(moved, locked)
+    both = weak + strong
+    whole = 1.0 / sqrt((across / most) ** 2 + (force / both) ** 2)
+    if fixed + share * whole * force >= whole * force * (strong - weak) / both:
+        return whole
+    low, high = 0.0, min(whole, (2.0 * weak + fixed) / (force * (1.0 - share)))
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        passed = min(fixed + share * middle * force, middle * force)
+        own, other = 0.5 * (middle * force - passed) / weak, 0.5 * (middle * force + passed) / strong
+        left = weak * sqrt(max(1.0 - own * own, 0.0)) + strong * sqrt(max(1.0 - other * other, 0.0))
+        enough = left * most >= middle * across * both
+        low, high = (middle, high) if enough else (low, middle)
+    return low
 
 
 @inline
-def axle_longitudinal_capacity(
-    parameters: Workspace, lock: int, axle: int, row: Workspace, force: float
-) -> float:
-    """Return the largest longitudinal force of an axle in the direction of ``force``. [N]
-
-    Notes
-    -----
-    Braking: both tyres' peak friction. Driving: the inner tyre limits what an open differential can
-    send to either side; one that locks a share s of its torque T with preload T0 lets the outer tyre
-    have T0 + s T more: F = (2 F_weaker + T0 / R) / (1 - s), never above both tyres' friction.
-    """
+def _weak_and_strong(parameters: Workspace, axle: int, row: Workspace) -> tuple[float, float]:
+    """Return the longitudinal grip of the tyre of an axle that has less, and of the other. [N]"""
     tyre = TYRE_BASE + axle * N_TYRE
-    left, right = O.tyre_load + 2 * axle, O.tyre_load + 2 * axle + 1
+    left, right = row[O.tyre_load + 2 * axle], row[O.tyre_load + 2 * axle + 1]
     lean_left, lean_right = row[O.inclination + 2 * axle], row[O.inclination + 2 * axle + 1]
-    grip_left = row[left] * peak_friction(parameters, tyre, 0, 1, row[left], lean_left)[0]
-    grip_right = row[right] * peak_friction(parameters, tyre, 0, 1, row[right], -lean_right)[0]
-    both = grip_left + grip_right
-    radius = parameters[CORNER_BASE + 2 * axle * N_CORNER + C.tyre_radius]
-    share = min(parameters[lock + 1], 0.999)
-    driven = (2.0 * min(grip_left, grip_right) + parameters[lock] / radius) / (1.0 - share)
-    return min(both, driven) if force > 0.0 else both
+    grip_left = left * peak_friction(parameters, tyre, 0, 1, left, lean_left)[0]
+    grip_right = right * peak_friction(parameters, tyre, 0, 1, right, -lean_right)[0]
+    return min(grip_left, grip_right), max(grip_left, grip_right)
 
 
 @kernel
 def axle_use(
     parameters: Workspace,
     outputs: Workspace,
-    curvature: Workspace,
-    speed: Workspace,
     use: Workspace,
     lateral: Workspace,
     longitudinal: Workspace,
-    demand: Workspace,
+    across: Workspace,
+    along: Workspace,
 ) -> None:
-    """Fill what each axle needs, can do, and uses of it, at every stored instant.
+    """Fill what each axle gives, could give, and uses of it, at every stored instant.
+
+    Parameters
+    ----------
+    parameters : (cars, N_PARAMETER)
+    outputs : (cars, samples, N_OUTPUT) of rig or drive.
+    use : (cars, samples, 2), filled: force over the most the axle could give in that direction.
+    lateral, longitudinal : (cars, samples, 2), filled: most lateral and longitudinal force. [N]
+    across, along : (cars, samples, 2), filled: force of both tyres across and along their wheels. [N]
+
+    Notes
+    -----
+    U = sqrt((F_y / F_y,max)^2 + (F_x / F_x,max)^2): along a friction ellipse this is the force over the most
+    available in its own direction. F_y,max is that of both tyres at one slip angle, with toe, camber and the
+    loads of the instant; F_x,max is the friction of both. A driven axle whose differential cannot bring both
+    tyres to their limit together gives way before (`_driven_reach`); its F_x,max is what it pulls straight
+    ahead. An axle that carries under a hundredth of its static load counts as carrying that, so that U stays
+    a number.
+    """
+    for car in range(parameters.shape[0]):
+        p = parameters[car]
+        for n in range(outputs.shape[1]):
+            row = outputs[car, n]
+            for axle in range(2):
+                aside, ahead, least = 0.0, 0.0, 0.0
+                for corner in range(2 * axle, 2 * axle + 2):
+                    sine, cosine = sine_cosine(row[O.steer + corner])
+                    x, y = row[O.longitudinal_force + corner], row[O.lateral_force + corner]
+                    aside += y * cosine - x * sine
+                    ahead += x * cosine + y * sine
+                    c = CORNER_BASE + corner * N_CORNER
+                    least += 0.01 * p[c + C.tyre_rate] * p[c + C.tyre_static_deflection]
+                most = max(_lateral_capacity(p, axle, row, 1.0 if aside > 0.0 else -1.0), least)
+                weak, strong = _weak_and_strong(p, axle, row)
+                pull, reach = max(weak + strong, least), 0.0
+                lock = P.front_lock_preload + 4 * axle
+                if ahead > 0.0:
+                    radius = p[CORNER_BASE + 2 * axle * N_CORNER + C.tyre_radius]
+                    fixed, share = p[lock] / radius, min(p[lock + 1], 0.999)
+                    lifted = 0.5 * least
+                    reach = _driven_reach(
+                        ahead, abs(aside), most, max(weak, lifted), max(strong, lifted), fixed, share
+                    )
+                    pull = min(pull, max((2.0 * weak + fixed) / (1.0 - share), least))
+                across[car, n, axle] = aside
+                along[car, n, axle] = ahead
+                lateral[car, n, axle] = most
+                longitudinal[car, n, axle] = pull
+                whole = sqrt((aside / most) ** 2 + (ahead / pull) ** 2)
+                use[car, n, axle] = 1.0 / reach if ahead > 0.0 else whole
+
+
+@inline
+def _lateral_capacity(p: Workspace, axle: int, row: Workspace, direction: float) -> float:
+    """Greatest lateral force of an axle toward ``direction`` as it stands. [N]"""
+    tyre = TYRE_BASE + axle * N_TYRE
+    left, right = 2 * axle, 2 * axle + 1
+    middle = 0.5 * (row[O.steer + left] + row[O.steer + right])
+    return axle_lateral_capacity(
+        p,
+        tyre,
+        tyre,
+        0,
+        1,
+        row[O.tyre_load + left],
+        row[O.tyre_load + right],
+        row[O.inclination + left],
+        row[O.inclination + right],
+        row[O.steer + left] - middle,
+        row[O.steer + right] - middle,
+        direction,
+    )
+
+
+@kernel
+def axle_slopes(parameters: Workspace, outputs: Workspace, slope: Workspace) -> None:
+    """Fill how an axle's lateral force changes with its slip angle.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
     outputs : (cars, samples, N_OUTPUT) of the rig.
-    curvature, speed : (samples,) of the path. [1/m], [m/s]
-    use : (cars, samples, 2), filled: force needed over the most the axle can deliver in that direction.
-    lateral, longitudinal : (cars, samples, 2), filled: most lateral and longitudinal force. [N]
-    demand : (cars, samples, 2), filled: lateral force needed, differentials included. [N]
-
-    Notes
-    -----
-    U = sqrt((F_y / F_y,max)^2 + (F_x / F_x,max)^2): along a friction ellipse this is the force needed
-    over the most available in its own direction. F_y,max is that of both tyres at one slip angle, with
-    toe, camber and the loads of the instant. Differentials turn the car by M = -2 F_moved t / 2 per
-    axle, which the axles' lateral forces must balance. An axle that carries under a hundredth of its
-    static load counts as carrying that, so that U stays a number.
+    slope : (cars, samples, 2), filled: change of lateral force with the tangent of the slip angle, negative
+        below the peak. [N]
     """
     for car in range(parameters.shape[0]):
         p = parameters[car]
-        wheelbase = p[P.cg_to_front] + p[P.cg_to_rear]
         for n in range(outputs.shape[1]):
             row = outputs[car, n]
-            turn = 1.0 if curvature[n] > 0.0 else -1.0
-            moment = 0.0
             for axle in range(2):
-                lock = P.front_lock_preload + 4 * axle
-                left = CORNER_BASE + 2 * axle * N_CORNER
-                track = p[left + C.planar_y] - p[left + N_CORNER + C.planar_y]
-                moved = differential_side_force(p, lock, axle, row, curvature[n], speed[n])
-                moment -= turn * moved * track
-            for axle in range(2):
-                needed = row[O.lateral_force + 2 * axle] + row[O.lateral_force + 2 * axle + 1]
-                needed -= (1.0 - 2.0 * axle) * moment / wheelbase
-                direction = 1.0 if needed > 0.0 else -1.0
-                along = row[O.longitudinal_force + 2 * axle] + row[O.longitudinal_force + 2 * axle + 1]
-                tyre = TYRE_BASE + axle * N_TYRE
-                steer_left, steer_right = row[O.steer + 2 * axle], row[O.steer + 2 * axle + 1]
-                middle = 0.5 * (steer_left + steer_right)
-                least = 0.0
+                more = 0.0
                 for corner in range(2 * axle, 2 * axle + 2):
-                    c = CORNER_BASE + corner * N_CORNER
-                    least += 0.01 * p[c + C.tyre_rate] * p[c + C.tyre_static_deflection]
-                most = axle_lateral_capacity(
-                    p,
-                    tyre,
-                    tyre,
-                    0,
-                    1,
-                    row[O.tyre_load + 2 * axle],
-                    row[O.tyre_load + 2 * axle + 1],
-                    row[O.inclination + 2 * axle],
-                    row[O.inclination + 2 * axle + 1],
-                    steer_left - middle,
-                    steer_right - middle,
-                    direction,
-                )
-                most = max(most, least)
-                lock = P.front_lock_preload + 4 * axle
-                pull = max(axle_longitudinal_capacity(p, lock, axle, row, along), least)
-                demand[car, n, axle] = needed
-                lateral[car, n, axle] = most
-                longitudinal[car, n, axle] = pull
-                use[car, n, axle] = sqrt((needed / most) ** 2 + (along / pull) ** 2)
+                    here = _across_at(p, axle, corner, row, 0.0)
+                    more += (_across_at(p, axle, corner, row, _DIFFERENCE) - here) / _DIFFERENCE
+                slope[car, n, axle] = more
+
+
+@inline
+def _across_at(p: Workspace, axle: int, corner: int, row: Workspace, aside: float) -> float:
+    """Force of a tyre across its wheel at its slips, the tangent moved ``aside``. [N]"""
+    side = 1.0 - 2.0 * (corner % 2)
+    across = patch_forces(
+        p,
+        TYRE_BASE + axle * N_TYRE,
+        0,
+        1,
+        row[O.tyre_load + corner],
+        row[O.slip + corner],
+        side * (row[O.slip_angle + corner] + aside),
+        side * row[O.inclination + corner],
+    )[1]
+    return side * across
 
 
 @inline

@@ -15,7 +15,6 @@ from fourpatch.physics.full_car import (
     drive_balance,
     drive_motion,
     load_wheels,
-    rig_rates,
     rolling_tyre,
 )
 from fourpatch.physics.layout import (
@@ -38,6 +37,7 @@ from fourpatch.physics.layout import (
     P,
     X,
 )
+from fourpatch.physics.rig import begin_slips, look, rig_balance, rig_motion
 from fourpatch.physics.tyre import Workspace
 
 FloatArray: TypeAlias = NDArray[np.float64]
@@ -189,17 +189,24 @@ def rig_run(
     cars: int,
     first: int,
     inputs: Workspace,
+    rounds: int,
     clock: Clock,
     history: History,
 ) -> None:
-    """Run the block of cars loaded in ``S`` through the prescribed motion."""
+    """Run the block of cars loaded in ``S`` through the prescribed motion; ``rounds`` as `run_rig_lanes`."""
+    for lane in range(lanes):
+        begin_slips(S, lane, stride)
     for n in range(clock.steps + 1):
         begin_step(S, stride, N_RIG)
         for stage in range(4):
             weight, half = stage_weights(stage)
             spread_inputs(S, stride, lanes, inputs[min(2 * n + half, inputs.shape[0] - 1)])
             for lane in range(lanes):
-                rig_rates(S, lane, stride)
+                rig_motion(S, lane, stride)
+            if (stage == 0) & (n % clock.every == 0):
+                look(S, stride, lanes, n == 0, rounds)
+            for lane in range(lanes):
+                rig_balance(S, lane, stride)
             if stage == 0:
                 store_lanes(S, stride, cars, N_RIG, first, n, clock, history)
             end_stage(S, stride, N_RIG, weight, stage_advance(stage, clock.step))
@@ -214,18 +221,20 @@ def rig_blocks(
     parameters: Workspace,
     state: Workspace,
     inputs: Workspace,
+    rounds: int,
     clock: Clock,
     history: History,
 ) -> None:
-    """Run all cars, block after block."""
+    """Run all cars, block after block; ``rounds`` as `run_rig_lanes`."""
     for first in range(0, parameters.shape[0], lanes):
         cars = load_block(S, stride, lanes, parameters, state, first, N_RIG)
-        rig_run(S, stride, lanes, cars, first, inputs[min(first, inputs.shape[0] - 1)], clock, history)
+        rows = inputs[min(first, inputs.shape[0] - 1)]
+        rig_run(S, stride, lanes, cars, first, rows, rounds, clock, history)
 
 
 @kernel
 def run_rig_singly(
-    parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
+    parameters: Workspace, state: Workspace, inputs: Workspace, rounds: int, clock: Clock, history: History
 ) -> None:
     """Run cars on the rig one by one; arguments as in `run_rig_lanes`, but inputs may be each car's own.
 
@@ -236,12 +245,12 @@ def run_rig_singly(
     inputs : (1 or cars, 2 * steps + 1, N_INPUT)
     """
     S = np.zeros(N_WORKSPACE)
-    rig_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
+    rig_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, inputs, rounds, clock, history)
 
 
 @kernel
 def run_rig_lanes(
-    parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
+    parameters: Workspace, state: Workspace, inputs: Workspace, rounds: int, clock: Clock, history: History
 ) -> None:
     """Run cars on the rig, LANES side by side.
 
@@ -250,13 +259,15 @@ def run_rig_lanes(
     parameters : (cars, N_PARAMETER)
     state : (cars, N_RIG), at the start.
     inputs : (1, 2 * steps + 1, N_INPUT), at every half step, the same for all cars.
+    rounds : of the search for the tyres' slips at the start; with 0 the car points along its path, and an
+        axle's tyres share by load.
     clock : Clock
     history : History
         Filled.
     """
     S = np.zeros(N_WORKSPACE * LANES)
     # The number of lanes must look unknown to the compiler, or it unrolls the loops over them.
-    rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
+    rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, rounds, clock, history)
 
 
 class RoadTable(NamedTuple):

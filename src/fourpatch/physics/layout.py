@@ -31,7 +31,7 @@ class ChassisSlots(NamedTuple):
     gravity_roll_moment: int  # m_s g d: the body's weight leaning over, per radian of roll
     cg_to_front: int  # whole car
     cg_to_rear: int
-    lateral_load_sharing: int  # rig: 0 = an axle's tyres share lateral force equally, 1 = by load
+    finds_slips: int  # rig: 1; 0 = as in textbooks, the car points along its path, tyres share equally
     front_bar_rate: int  # at the wheel, per difference of travel
     rear_bar_rate: int
     front_heave_rate: int  # at the wheels' mean travel
@@ -208,6 +208,8 @@ class OutputSlots(NamedTuple):
     lateral_force: int
     longitudinal_force: int
     steer: int
+    slip: int  # longitudinal
+    slip_angle: int  # its tangent, positive where the wheel moves to its left
     heave_acceleration: int
     roll_acceleration: int
     pitch_acceleration: int
@@ -268,6 +270,39 @@ class GateSlots(NamedTuple):
     rear_slip: int  # largest tangent of slip angle of a rear wheel, whichever way
 
 
+class AttitudeSlots(NamedTuple):
+    """How the rig's car stands to its path and shares its forces, held between two looks at its tyres."""
+
+    steer: int  # mean of the front wheels by the steering
+    drift: int  # sideways over forward velocity at the rear axle
+    sine_sideslip: int
+    cosine_sideslip: int
+    drag: int  # against the path
+    front_lateral_extra: int  # left tyre's lateral force beyond its share by load, in the car's axes
+    rear_lateral_extra: int
+    front_along_extra: int  # left less right tyre's force along the car
+    rear_along_extra: int
+    front_drawn_back: int  # what turned wheels take off an axle's pull beyond that of their mean steer
+    rear_drawn_back: int
+
+
+class RigWheelSlots(NamedTuple):
+    """What the rig knows of each tyre, four of each; slips are those it was last looked at with."""
+
+    slip: int  # longitudinal
+    tangent: int  # of the slip angle
+    rolling: int  # speed along the wheel over the car's forward speed
+    sine_steer: int
+    cosine_steer: int
+    lean: int
+    along: int  # force along and across the wheel, then the same with either slip a difference further
+    across: int
+    along_further: int
+    across_further: int
+    along_aside: int
+    across_aside: int
+
+
 def _fours(block: type, fours: tuple[str, ...]) -> tuple[list[int], int]:
     position, indices = 0, []
     for name in block._fields:  # type: ignore[attr-defined]
@@ -291,7 +326,7 @@ _planar_indices, _n_planar = _fours(PlanarStates, ("spin", "slip", "slip_angle")
 X = PlanarStates(*[N_RIG + index for index in _planar_indices])
 N_DRIVE = N_RIG + _n_planar
 
-FOUR_OUTPUTS = OutputSlots._fields[:10]
+FOUR_OUTPUTS = OutputSlots._fields[:12]
 _output_indices, N_OUTPUT = _fours(OutputSlots, FOUR_OUTPUTS)
 O = OutputSlots(*_output_indices)  # noqa: E741 - the output block
 
@@ -319,4 +354,8 @@ R = GateSlots(*range(len(GateSlots._fields)))
 N_GATE = len(R)
 TALLY_BASE = TYRE_SET_BASE + CORNERS * N_TYRE
 Q = TallySlots(*range(TALLY_BASE, TALLY_BASE + len(TallySlots._fields)))
-N_WORKSPACE = Q.lap + N_LAP
+
+# Of the rig alone, in the place of what laps need.
+H = AttitudeSlots(*range(TALLY_BASE, TALLY_BASE + len(AttitudeSlots._fields)))
+V = RigWheelSlots(*[TALLY_BASE + len(H) + CORNERS * k for k in range(len(RigWheelSlots._fields))])
+N_WORKSPACE = max(Q.lap + N_LAP, V[0] + CORNERS * len(V))

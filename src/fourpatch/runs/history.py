@@ -236,7 +236,8 @@ def _shared_variables(history: History) -> Variables:
     variables: Variables = {}
     for name, slot in zip(OutputSlots._fields, O, strict=True):
         if name in FOUR_OUTPUTS:
-            variables[name] = (_CORNER, history.outputs[:, :, slot : slot + 4])
+            values = history.outputs[:, :, slot : slot + 4]
+            variables[name] = (_CORNER, np.arctan(values) if name == "slip_angle" else values)
         else:
             variables[name] = (_CAR, history.outputs[:, :, slot])
     for name, slot in (("heave", Y.heave), ("roll", Y.roll), ("pitch", Y.pitch)):
@@ -246,7 +247,7 @@ def _shared_variables(history: History) -> Variables:
 
 
 def _driven_variables(history: History) -> Variables:
-    """Return what the drive reports beside: planar motion and the wheels' spins and slips."""
+    """Return what the drive reports beside: planar motion and the wheels' spins."""
     states = history.states
     forward, lateral = states[:, :, X.forward_velocity], states[:, :, X.lateral_velocity]
     return {
@@ -256,8 +257,6 @@ def _driven_variables(history: History) -> Variables:
         "speed": (_CAR, np.hypot(forward, lateral)),
         "sideslip": (_CAR, np.arctan2(lateral, forward)),
         "wheel_speed": (_CORNER, states[:, :, X.spin : X.spin + 4]),
-        "slip": (_CORNER, states[:, :, X.slip : X.slip + 4]),
-        "slip_angle": (_CORNER, np.arctan(states[:, :, X.slip_angle : X.slip_angle + 4])),
     }
 
 

@@ -29,14 +29,14 @@ def run() -> Run:
     parameters = pack(car)[None]
     motion = standard_corners(car, ("medium corner",))["medium corner"].motion(car, stable_step(parameters))
     history = run_rig(parameters, motion)
-    use = axle_use(parameters, history, motion)
-    return parameters, motion, history, use, corner_slips(parameters, history, motion, use)
+    use = axle_use(parameters, history.outputs)
+    return parameters, motion, history, use, corner_slips(parameters, history, motion)
 
 
 def of(run: Run, **given: float) -> np.ndarray:
-    parameters, motion, history, use, slips = run
+    parameters, motion, _, use, slips = run
     scatter = DriverScatter(**{**NONE, **given})
-    return use_scatter(parameters, history, motion, use, slips, steering_ratio=RATIO, scatter=scatter)[0]
+    return use_scatter(parameters, motion, use, slips, steering_ratio=RATIO, scatter=scatter)[0]
 
 
 def test_a_driver_who_is_always_alike_scatters_nothing(run: Run) -> None:
@@ -69,7 +69,7 @@ def test_corner_speed_is_the_difference_of_use_at_two_speeds(run: Run) -> None:
         if one.name in ("entry", "exit")
     )
     turning = places[(places >= entry.start) & (places < left.stop)]
-    lateral = use.lateral_demand[0, turning] / use.lateral_capacity[0, turning]
+    lateral = use.lateral_force[0, turning] / use.lateral_capacity[0, turning]
     # What is along the road is the rest of the use: U^2 = y^2 + x^2.
     along = use.use[0, turning] ** 2 - lateral**2
     faster = np.hypot(lateral * (1.0 + share) ** 2, np.sqrt(along))

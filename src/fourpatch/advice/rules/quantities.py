@@ -86,7 +86,7 @@ def hardly(quantity: str, axle: str, vector: Array) -> float:
 def corner_series(vectors: Array, history: History, motion: RigMotion) -> dict[str, Array]:
     """Return the numbers of a corner at every stored instant, (cars, samples) or (cars, samples, 2 axles)."""
     outputs = history.outputs
-    found = axle_use(vectors, history, motion)
+    found = axle_use(vectors, outputs)
     turn = 1.0 if outputs[0, :, O.lateral_acceleration].sum() >= 0.0 else -1.0
     inner = 0 if turn > 0.0 else 1
     return {
