@@ -17,7 +17,7 @@ from fourpatch.events.corner import Corner
 from fourpatch.events.files import RigEvent
 from fourpatch.events.measured_motion import MeasuredMotion
 from fourpatch.events.motion import RigMotion, steady_inputs
-from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.run import refuse_tumbled, run_rig, stable_step, stacked
 from fourpatch.physics.grip import peak_lateral
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I, O, Y
@@ -28,7 +28,7 @@ FAR_BEYOND = 1.5
 """Acceleration over what the tyres could give at the most, from which on a motion is refused. [1]"""
 
 LARGEST_ROLL = radians(10.0)
-"""Body roll up to which the small angles of the model are taken to hold: sin x is x to 0.5 %. [rad]"""
+"""Roll or pitch of the body up to which small angles are taken to hold: sin x is x to 0.5 %. [rad]"""
 
 _ASKED_BY: dict[type[Corner] | type[Braking], dict[str, tuple[str, ...]]] = {
     Corner: {
@@ -71,7 +71,7 @@ def run_possible(car: Car, event: RigEvent, motion: RigMotion, parameters: Array
     if not isinstance(event, Corner | Braking | MeasuredMotion):
         return run_rig(parameters, motion)
     refuse_far_beyond(car, event, motion)
-    history = run_rig(parameters, motion)
+    history = run_rig(parameters, motion, upright=False)
     refuse_overturned(car, event, motion, history)
     return history
 
@@ -122,12 +122,15 @@ def refuse_overturned(
     EventError
         With the event's largest settings that are within grip.
     """
-    roll = float(np.abs(history.states[:, :, Y.roll]).max())
-    if roll > LARGEST_ROLL:
-        raise EventError(
-            f"{motion.name}: the body of {car.name} would roll by {degrees(roll):.0f} deg, and the model "
-            f"holds for small angles, up to about {degrees(LARGEST_ROLL):.0f} deg. {_remedy(car, event)}."
-        )
+    for what, slot in (("roll", Y.roll), ("pitch", Y.pitch)):
+        angle = float(np.abs(history.states[:, :, slot]).max())
+        if angle > LARGEST_ROLL:
+            raise EventError(
+                f"{motion.name}: the body of {car.name} would {what} by {degrees(angle):.0f} deg, and the "
+                f"model holds for small angles, up to about {degrees(LARGEST_ROLL):.0f} deg. "
+                f"{_remedy(car, event)}."
+            )
+    refuse_tumbled(history, motion)
 
 
 def _remedy(car: Car, event: Corner | Braking | MeasuredMotion) -> str:

@@ -307,7 +307,7 @@ def _through(
     first : series of the reference; None for itself.
     """
     vector = pressed_on(event, vector)
-    history = run_rig(vector, motion, threads=1)
+    history = run_rig(vector, motion, threads=1, upright=not isinstance(event, Corner))
     series: dict[str, Array] | None = None
     if isinstance(event, Corner):
         refuse_overturned(car, event, motion, history)

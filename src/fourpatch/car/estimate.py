@@ -5,7 +5,10 @@ source and one standard deviation. Marks: *open cars*, *sets A and B* and *commo
 `classes`; *derived here* is mechanics, *from memory* was not looked up. All holds without fuel.
 """
 
+from pydantic import ValidationError
+
 from fourpatch.car.car import Car
+from fourpatch.car.checks import car_faults
 from fourpatch.car.default_adjusters import default_adjusters
 from fourpatch.car.estimation.aero import estimate_aero
 from fourpatch.car.estimation.book import ENDS, Book, Known
@@ -21,6 +24,7 @@ from fourpatch.car.estimation.suspension import (
 )
 from fourpatch.car.estimation.wheels import estimate_tyre, estimate_wheel
 from fourpatch.car.tyre_size import tyre_size
+from fourpatch.errors import FieldsError
 
 
 def estimate_car(brief: CarBrief) -> Car:
@@ -33,7 +37,12 @@ def estimate_car(brief: CarBrief) -> Car:
     Returns
     -------
     Car
-        With a default list of adjusters whose baseline is the estimate.
+        With a default list of adjusters whose baseline is the estimate; it passes the checks of a car file.
+
+    Raises
+    ------
+    FieldsError
+        If no car can be made of these numbers together.
 
     Notes
     -----
@@ -48,6 +57,30 @@ def estimate_car(brief: CarBrief) -> Car:
     >>> car.provenance["chassis.yaw_inertia"].spread
     '8 %'
     """
+    try:
+        car = _estimated(brief)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(map(str, first["loc"]))
+        raise _no_car(f"{where} {first['msg'].removeprefix('Value error, ')}") from None
+    except (ArithmeticError, ValueError):  # a root or a ratio of what is zero or below
+        raise _no_car("the estimates find no value") from None
+    faults = car_faults(car)
+    if faults:
+        raise _no_car(f"{'.'.join(map(str, faults[0].key))} {faults[0].text}")
+    return car
+
+
+def _no_car(why: str) -> FieldsError:
+    return FieldsError(
+        {
+            "": f"No car can be made of these numbers together: {why} Look again at mass, weight share, "
+            "wheelbase, power, tyre sizes, downforce and top speed."
+        }
+    )
+
+
+def _estimated(brief: CarBrief) -> Car:
     known = Known(
         brief=brief,
         grip=GRIP[brief.grip],

@@ -404,6 +404,17 @@ def _pack_springs(block: Vector, axle: Axle, load: float, name: str) -> None:
         axle.spring.rate * helper / (axle.spring.rate + helper) if helper > 0.0 else axle.spring.rate
     )
     block[C.helper_block_force] = axle.spring.helper_block_force if helper > 0.0 else 0.0
+    open_helper = carried / ratio <= block[C.helper_block_force]
+    softest = float(block[C.helper_rate] if open_helper else axle.spring.rate)
+    slope = float(block[C.spring_ratio_1])
+    touched = float(block[C.stop_rate] + 2.0 * into_stop * block[C.stop_progression]) if into_stop else 0.0
+    wheel_rate = softest * ratio**2 + carried / ratio * slope + touched
+    if wheel_rate <= 0.0:
+        raise CarError(
+            f"{end}.geometry.spring_motion_ratio: falls by {-slope:.3g} per metre of travel, so that the "
+            f"spring gives way faster than it is pressed: {wheel_rate / 1e3:.1f} N/mm at the wheel. Corner "
+            f"{name} cannot stand so. Give a smaller slope, or a stiffer spring."
+        )
     # The kernel counts from the main spring's line; an open helper stands on the softer one below it.
     short = min(carried / ratio - block[C.helper_block_force], 0.0)
     stretch = axle.spring.rate / block[C.helper_rate] - 1.0

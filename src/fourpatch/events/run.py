@@ -4,6 +4,7 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
+from math import degrees, radians
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,7 @@ from fourpatch.physics.layout import (
     C,
     I,
     O,
+    Y,
 )
 
 Array = NDArray[np.float64]
@@ -241,8 +243,19 @@ def _accelerations(parameters: Array, inputs: Array, rounds: int = SEARCH) -> Re
     return residuals
 
 
+LARGEST_LEAN = radians(20.0)
+"""Roll or pitch of the body beyond which nothing the model says is meant: sin x is x to 2 % there. [rad]"""
+LARGEST_RISE = 1.0
+"""How far a body may rise or sink on the rig; no suspension and no kerb lets it go so far. [m]"""
+
+
 def run_rig(
-    parameters: Array, motion: RigMotion, *, threads: int | None = None, into: History | None = None
+    parameters: Array,
+    motion: RigMotion,
+    *,
+    threads: int | None = None,
+    into: History | None = None,
+    upright: bool = True,
 ) -> History:
     """Put cars through one motion, each starting settled.
 
@@ -253,6 +266,7 @@ def run_rig(
     into : a history of at least as many cars and of as many instants, written over and returned in part; a
     new
         one if left out. Of many short runs half the time would go into new memory.
+    upright : refuse a body that leans or rises beyond all meaning, as `refuse_tumbled`.
 
     Returns
     -------
@@ -262,7 +276,8 @@ def run_rig(
     Raises
     ------
     SolveError
-        If a car's state stops being finite; the text names event, set-up, time and corner.
+        If a car's state stops being finite, or its body leaves what the model is for; the text names event,
+        set-up and time.
     """
     cars = parameters.shape[0]
     states = settle(parameters, motion.inputs[0], name=motion.name)
@@ -278,7 +293,40 @@ def run_rig(
     refuse_failed(
         history, name=motion.name, interval=motion.step * motion.store_every, every=motion.store_every
     )
+    if upright:
+        refuse_tumbled(history, motion)
     return history
+
+
+def refuse_tumbled(history: History, motion: RigMotion) -> None:
+    """Refuse a run in which a body leans or rises beyond what the model is for.
+
+    Raises
+    ------
+    SolveError
+        For the first car and the first instant; the text says how far, where and when.
+    """
+    rows = motion.inputs[:: 2 * motion.store_every][: history.states.shape[1]]
+    ground = rows[:, I.road : I.road + 4].mean(axis=1)
+    for slot, what, most in (
+        (Y.roll, "rolls", LARGEST_LEAN),
+        (Y.pitch, "pitches", LARGEST_LEAN),
+        (Y.heave, "rises or sinks", LARGEST_RISE),
+    ):
+        moved = history.states[:, :, slot] - (ground if slot == Y.heave else 0.0)
+        gone = np.abs(moved - moved[:, :1]) > most
+        if not gone.any():
+            continue
+        car = int(np.argmax(gone.any(axis=1)))
+        row = int(np.argmax(gone[car]))
+        time = row * motion.step * motion.store_every
+        phase = next((one.name for one in motion.phases if one.start <= time < one.end), "")
+        limit = f"{most:.0f} m" if slot == Y.heave else f"{degrees(most):.0f} deg"
+        raise SolveError(
+            f"{motion.name}: at {time:.2f} s{f' ({phase})' if phase else ''} the body of set-up {car + 1} "
+            f"{what} by more than {limit}, which no car does on its suspension. A spring, damper or stop is "
+            "far off for its mass, or the motion is not one for this car; check them, or ask for less."
+        )
 
 
 def stored_instants(motion: RigMotion) -> int:

@@ -11,11 +11,12 @@ from numpy.testing import assert_allclose
 from fourpatch.app.answers.car import car_facts, car_sheet
 from fourpatch.app.answers.car_changes import change_parameters, revisions
 from fourpatch.app.answers.files import decoded, taken_file, written_in
-from fourpatch.app.answers.new_car import estimated, keep_car, read_brief
+from fourpatch.app.answers.new_car import keep_car, read_brief
 from fourpatch.app.answers.notebook import import_zip, notebook_state, notebook_zip
 from fourpatch.app.parts.brief_form import brief_fields
 from fourpatch.app.parts.parameter_form import form_groups
 from fourpatch.car.demo import demo_car
+from fourpatch.car.estimate import estimate_car
 from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.paths import parameters
 from fourpatch.errors import FieldsError, FileError, NotebookConflict
@@ -46,7 +47,7 @@ def notebook(tmp_path: Path) -> Iterator[Notebook]:
 
 
 def test_a_car_of_ten_numbers_is_kept_with_its_origins_and_a_set_up(notebook: Notebook) -> None:
-    made = keep_car(notebook, estimated(read_brief(BRIEF)), reason="test", by="test")
+    made = keep_car(notebook, estimate_car(read_brief(BRIEF)), reason="test", by="test")
     sheet = car_sheet(notebook.cars.read(made.entry.id))
     rows = {row.path: row for row in sheet.parameters}
     assert rows["chassis.mass"].source == "given"
@@ -126,7 +127,7 @@ def test_what_has_csv_files_is_given_as_a_zip(notebook: Notebook) -> None:
 
 
 def test_all_of_a_notebook_goes_to_another(notebook: Notebook, tmp_path: Path) -> None:
-    made = keep_car(notebook, estimated(read_brief(BRIEF)), reason="test", by="test")
+    made = keep_car(notebook, estimate_car(read_brief(BRIEF)), reason="test", by="test")
     packed = notebook_zip(notebook)
     with open_notebook(tmp_path / "other.sqlite") as other:
         told = import_zip(other, packed.content, by="test")

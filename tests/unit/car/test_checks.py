@@ -16,6 +16,11 @@ def test_the_car_of_the_documentation_is_possible_and_not_odd(saloon: Car) -> No
 
 
 IMPOSSIBLE = [
+    (
+        {"front.spring.rate": 10e3, "front.geometry.spring_motion_ratio.slope": -3.0},
+        "front.geometry.spring_motion_ratio",
+        "gives way faster than it is pressed",
+    ),
     ({"fuel.distance_behind_front_axle": 4.0}, "fuel.distance_behind_front_axle", "its wheelbase is 2600 mm"),
     ({"fuel.distance_behind_front_axle": -1.5}, "fuel.distance_behind_front_axle", "off the car"),
     (

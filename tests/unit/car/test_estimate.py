@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from pydantic import ValidationError
 
+from fourpatch.analysis.statics import statics
 from fourpatch.car.car import Car
 from fourpatch.car.checks import car_faults, oddities
 from fourpatch.car.estimate import CarBrief, estimate_car
@@ -20,6 +21,7 @@ from fourpatch.car.parameters import TwoSlopeDamper
 from fourpatch.car.paths import parameter, parameters
 from fourpatch.car.provenance import origin, spread
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
+from fourpatch.errors import FieldsError
 
 ENDS = ("front", "rear")
 
@@ -308,3 +310,58 @@ def test_any_plausible_brief_gives_a_car_that_can_exist(
     assert car_faults(car) == []
     assert np.all(np.isfinite(pack(car)))
     assert parameter(car, "chassis.mass").value == mass
+
+
+WIDTHS, SERIES, RIMS = (105, 135, 185, 245, 305, 355), (25, 35, 50, 65, 80), (8, 10, 13, 16, 20, 23)
+ANY_SIZE = st.builds(
+    "{}/{}R{}".format, st.sampled_from(WIDTHS), st.sampled_from(SERIES), st.sampled_from(RIMS)
+)
+
+
+def ends_too(low: float, high: float) -> st.SearchStrategy[float]:
+    """Draw from a range, often its ends."""
+    return st.floats(low, high) | st.sampled_from([low, high])
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    values=st.fixed_dictionaries(
+        {
+            "name": st.just("any"),
+            "mass": ends_too(250.0, 4000.0),
+            "front_weight_share": ends_too(0.3, 0.7),
+            "wheelbase": ends_too(1.5, 4.0),
+            "driven": st.sampled_from(["front", "rear", "all"]),
+            "power": ends_too(2e4, 1.5e6),
+            "front_tyre": ANY_SIZE,
+            "rear_tyre": ANY_SIZE,
+            "grip": st.sampled_from(["road", "sport-road", "semi-slick", "slick"]),
+            "body": st.sampled_from(["hatchback", "saloon", "sports", "single-seater"]),
+        },
+        optional={
+            "downforce": st.sampled_from(["none", "low", "moderate", "high"]),
+            "top_speed": ends_too(25.0, 130.0),
+        },
+    ),
+    areas=st.none() | st.tuples(ends_too(-2.0, 20.0), ends_too(-2.0, 20.0)),
+)
+def test_any_brief_that_is_taken_gives_a_car_that_can_exist_or_a_refusal_in_words(values, areas):
+    if areas:
+        values |= {"front_downforce_area": areas[0], "rear_downforce_area": areas[1]}
+    try:
+        brief = CarBrief.model_validate(values)
+    except ValidationError:
+        return
+    refusal, car = "", None
+    try:
+        car = estimate_car(brief)
+    except FieldsError as error:
+        refusal = str(error)
+    if car is None:
+        assert "No car can be made of these numbers together" in refusal
+        assert "validation error" not in refusal
+        return
+    assert car_faults(car) == []
+    found = statics(car)
+    numbers = [*found.ride.ride_frequency, *found.low_speed_damping.mean_ratio, *found.roll.suspension]
+    assert np.all(np.isfinite(numbers))

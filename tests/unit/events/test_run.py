@@ -9,8 +9,18 @@ from fourpatch.errors import SolveError
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import steady_inputs
-from fourpatch.events.run import failure_text, rig_instant, run_rig, settle, share_out, stable_step, stacked
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_OUTPUT, C, O
+from fourpatch.events.rough_road import RoughRoad
+from fourpatch.events.run import (
+    LARGEST_LEAN,
+    failure_text,
+    rig_instant,
+    run_rig,
+    settle,
+    share_out,
+    stable_step,
+    stacked,
+)
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_OUTPUT, C, O, Y
 
 
 def test_a_car_at_rest_stays_at_rest(full_car):
@@ -136,3 +146,41 @@ def test_a_car_on_helper_springs_stands_where_it_is_set(car_with, block_force):
     state = settle(pack(car)[None, :], steady_inputs(car, speed=0.0), name="rest")
     # Rounding of N over N/m, whether the helper is closed under the 2649 N it carries or not.
     assert_allclose(state, 0.0, atol=1e-9)
+
+
+def test_a_body_that_tumbles_is_refused_with_event_time_and_place(full_car):
+    def on_hard_stops(axle):
+        close = {"gap": 0.05}
+        return axle.model_copy(
+            update={
+                "spring": axle.spring.model_copy(update={"rate": 8e3}),
+                "bump_stop": axle.bump_stop.model_copy(update=close),
+                "droop_stop": axle.droop_stop.model_copy(update=close),
+            }
+        )
+
+    chassis = full_car.chassis
+    light = chassis.model_copy(update={"roll_inertia": 0.02 * chassis.roll_inertia})
+    car = full_car.model_copy(
+        update={
+            "chassis": light,
+            "front": on_hard_stops(full_car.front),
+            "rear": on_hard_stops(full_car.rear),
+        }
+    )
+    vectors = stacked([pack(full_car), pack(car)])
+    motion = RoughRoad(road_class="E", speed=60.0).motion(car, stable_step(vectors))
+    leant = np.abs(run_rig(vectors, motion, upright=False).states[:, :, Y.roll]).max(axis=1)
+    assert leant[0] < LARGEST_LEAN < leant[1]
+    said = r"class E road .*: at \d+\.\d\d s \(road\) the body of set-up 2 rolls by more than 20 deg"
+    with pytest.raises(SolveError, match=said):
+        run_rig(vectors, motion)
+
+
+BAD_ROADS = [KerbStrike(), KerbStrike(speed=70.0), RoughRoad(road_class="D", speed=60.0)]
+
+
+@pytest.mark.parametrize("kind", BAD_ROADS)
+def test_a_car_on_a_road_as_bad_as_there_are_is_let_through(full_car, kind):
+    vectors = stacked([pack(full_car)])
+    run_rig(vectors, kind.motion(full_car, stable_step(vectors)))

@@ -3,11 +3,8 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from pydantic import ValidationError
-
 from fourpatch.car.car import Car
-from fourpatch.car.checks import car_faults
-from fourpatch.car.estimate import CarBrief, estimate_car
+from fourpatch.car.estimate import CarBrief
 from fourpatch.car.setup import baseline_setup
 from fourpatch.document.fault import Key
 from fourpatch.document.refusals import read_part
@@ -41,32 +38,6 @@ def read_brief(fields: Mapping[str, str]) -> CarBrief:
 def _said(key: Key, text: str) -> str:
     """Say that a field is empty as a form does; all else as the reader of a brief's file."""
     return "is still empty." if key and text.startswith("is missing") else text
-
-
-def estimated(brief: CarBrief) -> Car:
-    """Return the car estimated from a brief.
-
-    Raises
-    ------
-    FieldsError
-        If no car can be made of it.
-    """
-    try:
-        car = estimate_car(brief)
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(map(str, first["loc"]))
-        said = first["msg"].removeprefix("Value error, ")
-        raise FieldsError({"": f"{_NO_CAR}: {where} {said} {_LOOK_AGAIN}"}) from None
-    faults = car_faults(car)
-    if faults:
-        where = ".".join(map(str, faults[0].key))
-        raise FieldsError({"": f"{_NO_CAR}: {where} {faults[0].text} {_LOOK_AGAIN}"})
-    return car
-
-
-_NO_CAR = "No car can be made of these numbers together"
-_LOOK_AGAIN = "Look again at mass, wheelbase, tyre sizes and downforce."
 
 
 def keep_car(notebook: Notebook, content: Car | Written, *, name: str = "", reason: str, by: str) -> NewCar:

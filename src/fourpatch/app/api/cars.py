@@ -13,11 +13,11 @@ from fourpatch.app.answers.car_changes import (
     change_parameters,
     revisions,
 )
-from fourpatch.app.answers.new_car import estimated, keep_car
+from fourpatch.app.answers.new_car import keep_car
 from fourpatch.app.api.bench import CarId
 from fourpatch.app.api.documents import BY, RevisionNumber, document_routes
 from fourpatch.app.shop import Shop
-from fourpatch.car.estimate import CarBrief
+from fourpatch.car.estimate import CarBrief, estimate_car
 from fourpatch.notebook.entries import Entry, Version
 
 ParameterName = Annotated[str, Field(max_length=120)]
@@ -76,7 +76,7 @@ def car_routes(shop: Shop) -> APIRouter:
         summary="Keep a new car made of about ten numbers, SI or text with a unit, and its first set-up",
     )
     def estimate(brief: CarBrief) -> KeptCar:
-        kept = keep_car(notebook, estimated(brief), reason="estimated from a brief", by=BY)
+        kept = keep_car(notebook, estimate_car(brief), reason="estimated from a brief", by=BY)
         return KeptCar(car=kept.entry, setup=kept.setup)
 
     @routes.get("/cars/{car_id}/parameters", summary="All numbers of a car, and what can be turned on it")

@@ -18,7 +18,7 @@ from fourpatch.app.answers.car_changes import (
     revisions,
 )
 from fourpatch.app.answers.files import decoded, written_in
-from fourpatch.app.answers.new_car import NewCar, estimated, keep_car, read_brief
+from fourpatch.app.answers.new_car import NewCar, keep_car, read_brief
 from fourpatch.app.fault import fault_text
 from fourpatch.app.fitting import fitting
 from fourpatch.app.frame import frame, name_anew
@@ -35,6 +35,7 @@ from fourpatch.app.words import capital, moment_text, where_text
 from fourpatch.car.adjuster_editing import adjuster_fields
 from fourpatch.car.checks import oddities
 from fourpatch.car.editing import edited_car
+from fourpatch.car.estimate import estimate_car
 from fourpatch.car.paths import parameters
 from fourpatch.errors import FieldsError, FourpatchError, NotebookConflict, NotebookError
 from fourpatch.notebook.entries import Entry
@@ -365,7 +366,7 @@ class NewCars:
 
     async def _make(self, fields: dict[str, str]) -> None:
         try:
-            car = await asyncio.to_thread(lambda: estimated(read_brief(fields)))
+            car = await asyncio.to_thread(lambda: estimate_car(read_brief(fields)))
             made = keep_car(self._shop.notebook, car, reason="estimated from ten numbers", by=self._by)
         except FieldsError as error:
             self._form.refuse(error.fields)

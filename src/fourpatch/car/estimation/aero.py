@@ -74,8 +74,7 @@ def _ride_height(book: Book, known: Known, end: End, area: float) -> None:
     pressure = 0.5 * AIR_DENSITY * top_speed(book, known) ** 2
     linear = pressure * max(area, 0.0) / (2.0 * mass * (2.0 * pi * ride_frequency(known, end)) ** 2)
     sinking = linear / max(1.0 - known.level.per_height * linear, 0.5)
-    rake = body.rake if end == "rear" else 0.0
-    usual = body.ride_height - known.grip.lowered + rake
+    rake, usual = _rake(known, end), usual_ride_height(known, end)
     height = round(max(usual, 0.012 + rake + sinking), 3)
     method = (
         f"{usual * 1e3:.0f} mm for a {brief.body} on {brief.grip} tyres, or {12.0 + rake * 1e3:.0f} mm more "
@@ -87,6 +86,15 @@ def _ride_height(book: Book, known: Known, end: End, area: float) -> None:
     for edge, factor in (("lowest", 0.2), ("highest", 2.0)):
         value = max(round(factor * height, 4), 0.005)
         book.estimate(f"aero.map.{edge}_{end}_height", value, "20 %", f"{factor:g} x design: {PRACTICE}")
+
+
+def usual_ride_height(known: Known, end: End) -> float:
+    """Return the ride height of the class, whatever downforce does [m]."""
+    return known.body.ride_height - known.grip.lowered + _rake(known, end)
+
+
+def _rake(known: Known, end: End) -> float:
+    return known.body.rake if end == "rear" else 0.0
 
 
 def _wings(book: Book, known: Known, areas: dict[End, float]) -> None:

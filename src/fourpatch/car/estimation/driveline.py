@@ -49,7 +49,7 @@ def estimate_driveline(book: Book, known: Known) -> None:
     )
     book.estimate(
         "driveline.overrun_torque",
-        round(0.28 * float(torque.max()), 1),
+        round(min(0.28 * float(torque.max()), 500.0), 1),  # no car is taken to have more
         "40 %",
         "0.28 of the largest torque: friction and pumping pressure 3.5 bar against 12.5 bar, from memory",
     )

@@ -1,5 +1,6 @@
 """Tracks, centre of gravity, fuel and inertias."""
 
+from fourpatch.car.estimation.aero import usual_ride_height
 from fourpatch.car.estimation.book import ENDS, OPEN_CARS, PRACTICE, Book, Known, sprung_mass
 
 
@@ -16,13 +17,19 @@ def estimate_masses(book: Book, known: Known) -> None:
             "7 %",
             f"{body.track_share:g} x wheelbase for a {brief.body}; {OPEN_CARS}: 0.53 to 0.64, mean 0.584",
         )
-    height = round(body.cg_height - grip.lowered, 3)
+    front = brief.front_weight_share
+    raised = sum(
+        share * (book[f"{end}.design_ride_height"] - usual_ride_height(known, end))
+        for end, share in zip(ENDS, (front, 1.0 - front), strict=True)
+    )
+    height = round(body.cg_height - grip.lowered + raised, 3)
     book.estimate(
         "chassis.cg_height",
         height,
         "30 mm",
         f"{body.cg_height * 1e3:.0f} mm for a {brief.body}, lowered {grip.lowered * 1e3:.0f} mm on "
-        f"{brief.grip} tyres; {OPEN_CARS}: saloons 558 and 575 mm; race cars 280 to 500 mm, from memory",
+        f"{brief.grip} tyres, raised {raised * 1e3:.0f} mm with its ride heights for downforce; "
+        f"{OPEN_CARS}: saloons 558 and 575 mm; race cars 280 to 500 mm, from memory",
     )
     book.estimate("aero.drag_height", height, "20 %", f"at the centre of gravity: {PRACTICE}")
     book.estimate("fuel.mass", 20.0, "10 kg", "a stated amount for a short run")
