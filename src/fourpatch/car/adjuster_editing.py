@@ -8,11 +8,10 @@ import tomlkit
 from tomlkit import TOMLDocument
 
 from fourpatch.car.adjusters import Adjuster, CurveMap, DirectMap, RateMap, TableMap, UnknownMap
-from fourpatch.car.car import Car
+from fourpatch.car.anti_features import read_car
 from fourpatch.car.checks import car_faults
 from fourpatch.document.fault import Fault, Key
 from fourpatch.document.part import Part
-from fourpatch.document.refusals import read_part
 from fourpatch.document.writing import toml_item
 from fourpatch.errors import FieldsError
 
@@ -184,7 +183,7 @@ def _refuse(document: TOMLDocument, place: int, said: Mapping[str, str]) -> None
     FieldsError
         All faults, those of the adjuster by its field.
     """
-    car, found = read_part(Car, document.unwrap())
+    car, found = read_car(document.unwrap())
     faults: Sequence[Fault] = found or car_faults(car)
     by_field: dict[str, str] = dict(said)
     for fault in faults:

@@ -11,6 +11,7 @@ import tomlkit
 from tomlkit.items import AbstractTable, Array
 
 from fourpatch.car.adjusters import Adjuster
+from fourpatch.car.anti_features import write_slopes
 from fourpatch.car.car import Car
 from fourpatch.car.checks import car_faults
 from fourpatch.car.paths import Parameter, parameter, parameters, replace_parameters
@@ -85,6 +86,7 @@ def edited_text(text: str, car: Car, edited: Car) -> str:
     edited : what it is to say; made of ``car`` by `edited_car`.
     """
     document = tomlkit.parse(text)
+    write_slopes(document, car)
     before = {found.path: found.value for found in parameters(car)}
     for found in parameters(edited):
         if found.value != before[found.path]:

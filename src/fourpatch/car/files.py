@@ -4,6 +4,7 @@ import os
 from functools import partial
 from pathlib import Path
 
+from fourpatch.car.anti_features import read_car
 from fourpatch.car.car import Car
 from fourpatch.car.checks import FAULT_CHECKS, packs
 from fourpatch.car.estimation.brief import CarBrief
@@ -27,9 +28,7 @@ def load_car(path: FilePath) -> Car:
         If the file cannot be read or says something that cannot be meant: all of it, a paragraph
         each, with line, key, value, what is allowed and a remedy.
     """
-    return read_file(
-        Path(path), partial(read_part, Car), checks=FAULT_CHECKS, last=(packs,), model=_WHOLE_CAR
-    )
+    return read_file(Path(path), read_car, checks=FAULT_CHECKS, last=(packs,), model=_WHOLE_CAR)
 
 
 def load_setup(path: FilePath, car: Car) -> Setup:

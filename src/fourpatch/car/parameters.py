@@ -244,10 +244,13 @@ class Geometry(Part):
     braking_support: RatioCurve = RatioCurve(value=0.0)
     """Side-view slope of the force line at the ground under braking: anti-dive in front.
 
-    Anti-lift at the rear.
+    Anti-lift at the rear. A file may give either as a share of the load transfer: `anti_dive`, `anti_lift`.
     """
     driving_support: RatioCurve = RatioCurve(value=0.0)
-    """Side-view slope at the wheel centre under power: anti-lift in front, anti-squat at the rear."""
+    """Side-view slope at the wheel centre under power: anti-lift in front, anti-squat at the rear.
+
+    A file may give either as a share of the load transfer: `anti_lift`, `anti_squat`.
+    """
 
 
 class CompactTyre(Part):
