@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 from fourpatch.errors import FileError, TrackError
+from fourpatch.track.columns import MOST_FAULTS
 from fourpatch.track.contact_filter import tyre_path
 from fourpatch.track.surface_profile import (
     SurfaceProfile,
@@ -14,6 +15,7 @@ from fourpatch.track.surface_profile import (
     load_surface_profile,
     surface_profile_text,
 )
+from fourpatch.units import Unit
 
 GOOD = """# invented
 distance [m], left [mm], right [mm]
@@ -107,7 +109,7 @@ def test_many_faults_are_counted(tmp_path: Path) -> None:
 
 
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:
-    with pytest.raises(FileError, match="cannot be read"):
+    with pytest.raises(FileError, match="there is no such file"):
         load_surface_profile(tmp_path / "none.csv")
     path = tmp_path / "bumps.csv"
     path.write_bytes(b"distance [m], left [mm]\xff")
@@ -152,3 +154,22 @@ def test_what_is_finer_than_the_coarsest_spacing_a_tyre_does_not_feel() -> None:
     felt = tyre_path(wave, 0.0025, contact_length=0.1, tyre_radius=0.3)[400:-400]
     # the rolling circle rides on the crests, then the mean over one wave of what is left is level
     assert np.ptp(felt) < 0.01 * np.ptp(wave)
+
+
+def test_of_many_rows_out_of_range_only_those_that_are_said_are_put_into_words(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "bumps.csv"
+    rows = [f"{0.1 * k:.1f}, 9e9, 9e9" for k in range(500)]
+    path.write_text("\n".join(["distance [m], left [mm], right [mm]", *rows]), encoding="utf-8")
+    worded = []
+    check = Unit.check
+
+    def counted(unit: Unit, value: float, *, written: str = "") -> float:
+        worded.append(value)
+        return check(unit, value, written=written)
+
+    monkeypatch.setattr(Unit, "check", counted)
+    with pytest.raises(FileError, match=f"and {1000 - MOST_FAULTS} more like these"):
+        load_surface_profile(path)
+    assert len(worded) == MOST_FAULTS
