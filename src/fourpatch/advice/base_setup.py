@@ -1,16 +1,19 @@
 """A base set-up: stated targets in the driver's own steps, refined by computing, each with its reason."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fourpatch.advice.base_borne import DriveWord, borne
 from fourpatch.advice.base_start import start_from_targets
 from fourpatch.advice.base_targets import STYLES, StyleName, Targets, base_targets
 from fourpatch.advice.grip_cost import HARDLY, PARTS, GripCost, Judge
 from fourpatch.advice.occasion import Occasion, generic_occasion, track_occasion
 from fourpatch.advice.refine import Refined, back_to, refine, signed
+from fourpatch.advice.turns_held import TurnCheck
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.scale_words import standing_at
@@ -24,7 +27,7 @@ Array = NDArray[np.float64]
 SCANNED = (1, 2, 3, 5, 8, 12)
 """Steps either way at which the range that hardly matters is computed."""
 
-_TARGETS, _SEARCHED = 0.05, 0.85  # shares of the time, measured, at which targets and search are done
+_TARGETS, _SEARCHED, _DRIVEN = 0.05, 0.6, 0.85  # shares of the time at which targets, search, drive are done
 
 _LEFT_ALONE = {
     "tyre.pressure": "the tyre decides it, and the model knows one best pressure",
@@ -84,6 +87,8 @@ class BaseSetup:
     found: GripCost
     tried: int
     """Set-ups that were computed."""
+    drive: DriveWord
+    """What the drive says of it beside the given set-up."""
     converged: bool
     stopped: bool
     """Whether the user stopped it: better than the targets at best, and its ranges are not known."""
@@ -126,7 +131,8 @@ def base_setup(
     -----
     The search begins at the targets and at the set-up that was given, and the cheaper end is taken: a set-up
     somebody has worked on is not thrown away for a rule of thumb. What then stands elsewhere than its target
-    without gaining by it goes back there (`back_to`).
+    without gaining by it goes back there (`back_to`). Then the drive is asked (`borne`): what it finds less
+    stable than the given set-up in the occasion's corners, or slower on a lap, goes back towards that one.
     """
     if not car.adjusters:
         raise CarError(
@@ -146,13 +152,18 @@ def base_setup(
     ends = _ends(judge, starts, movable, stretch(progress, _TARGETS, _SEARCHED), cancelled)
     costs = judge.cost([setup, started.setup])
     end = min(ends, key=lambda one: float(one.cost.total[0]))
+    if not cancelled():
+        end = back_to(judge, end, started.setup, movable, at_most=float(costs.total[0]))
+    told = stretch(progress, _SEARCHED, _DRIVEN)
+    check = TurnCheck(car, setup, occasion)
+    end, word = _driven(judge, end, setup, check, track, told, cancelled)
     scan = _Scan(above={}, tried=0)
     stopped = cancelled()
     if not stopped:
         try:
-            told = stretch(progress, _SEARCHED, 1.0, of="how far each may move")
-            end = back_to(judge, end, started.setup, movable, at_most=float(costs.total[0]))
+            told = stretch(progress, _DRIVEN, 1.0, of="how far each may move")
             scan = _scan(judge, end, movable, started.setup, told, cancelled)
+            scan = _asked_of_drive(scan, end.setup, movable, check.nearest(end.setup))
         except Stopped:
             stopped = True
     name = f"base for {occasion.name}" if track is not None else "base"
@@ -160,14 +171,42 @@ def base_setup(
         setup=end.setup.model_copy(update={"name": name[:80], "note": _note(occasion, style, stopped)}),
         occasion=occasion,
         targets=targets,
-        values=tuple(_value(one, end, setup, started.setup, started.because, scan) for one in car.adjusters),
+        values=tuple(
+            _value(one, end, setup, started.setup, started.because, scan, word) for one in car.adjusters
+        ),
         given=costs.row(0),
         start=costs.row(1),
         found=end.cost,
         tried=sum(one.tried for one in ends) + scan.tried + 2,
+        drive=word,
         converged=end.converged,
         stopped=stopped,
     )
+
+
+def _driven(
+    judge: Judge,
+    end: Refined,
+    given: Setup,
+    check: TurnCheck,
+    track: Track | None,
+    progress: Progress,
+    cancelled: Cancelled,
+) -> tuple[Refined, DriveWord]:
+    """Return where the search ended, taken back as far as the drive asks for, and what the drive says."""
+    setup, word = borne(
+        judge.car,
+        given,
+        end.setup,
+        judge.occasion,
+        check,
+        track=track,
+        progress=progress,
+        cancelled=cancelled,
+    )
+    if not word.put_back:
+        return end, word
+    return replace(end, setup=setup, cost=judge.cost([setup]), tried=end.tried + 1), word
 
 
 def left_alone(one: Adjuster) -> str | None:
@@ -203,6 +242,33 @@ class _Scan:
     above: dict[str, dict[float, float]]
     tried: int
 
+    unborne: dict[str, set[float]] = field(default_factory=dict)
+    """Positions that would cost hardly anything, and at which the driven car swings round."""
+
+    def within_reach(self, name: str) -> dict[float, float]:
+        """Return the costs of an adjuster's positions, without end where the driven car swings round."""
+        unborne = self.unborne.get(name, set())
+        return {at: inf if at in unborne else cost for at, cost in self.above[name].items()}
+
+
+def _asked_of_drive(
+    scan: _Scan, setup: Setup, movable: Sequence[Adjuster], bears: Callable[[Setup], bool]
+) -> _Scan:
+    """Return a scan in which the drive was asked at the ends of what hardly matters, from outside inward."""
+    unborne: dict[str, set[float]] = {one.name: set() for one in movable}
+    for one in movable:
+        at, above = setup.position(one), scan.above[one.name]
+        low, high = hardly_matters(at, above)
+        for outermost in (
+            sorted(a for a in above if low <= a < at),
+            sorted((a for a in above if at < a <= high), reverse=True),
+        ):
+            for end in outermost:
+                if bears(setup.model_copy(update={"values": {**setup.values, one.name: end}})):
+                    break
+                unborne[one.name].add(end)
+    return replace(scan, unborne=unborne)
+
 
 def _scan(
     judge: Judge,
@@ -228,19 +294,27 @@ def _scan(
 
 
 def _value(
-    one: Adjuster, end: Refined, given: Setup, target: Setup, because: dict[str, str], scan: _Scan
+    one: Adjuster,
+    end: Refined,
+    given: Setup,
+    target: Setup,
+    because: dict[str, str],
+    scan: _Scan,
+    word: DriveWord,
 ) -> BaseValue:
     position, wanted = end.setup.position(one), target.position(one)
     above = scan.above.get(one.name)
     moved = left_alone(one) is None and position != wanted
-    low, high = hardly_matters(position, above) if above is not None else (None, None)
+    low, high = (None, None) if above is None else hardly_matters(position, scan.within_reach(one.name))
     cost = above.get(wanted, 0.0) if above is not None else None
+    aimed = because.get(one.name, "")
+    put_back = one.name in word.put_back
     return BaseValue(
         adjuster=one,
         position=position,
         target=wanted,
         before=given.position(one),
-        because=_because(one, because.get(one.name, ""), wanted, cost, moved=moved),
+        because=_taken_back(word) if put_back else _because(one, aimed, wanted, cost, moved=moved),
         moved_by_search=moved,
         low=low,
         high=high,
@@ -276,6 +350,15 @@ def _because(one: Adjuster, aimed: str, wanted: float, cost: float | None, *, mo
     if cost > HARDLY:
         return f"computed: {scale}, {from_where}, would cost {cost:.2f} points of grip"
     return f"{scale}, {from_where}, would do nearly as well ({_points_more(cost)})"
+
+
+def _taken_back(word: DriveWord) -> str:
+    """Return why a value stands nearer to the given set-up than the search on the rig had it."""
+    why = (
+        [f"the car would have swung round in the {' and the '.join(word.unstable)}"] if word.unstable else []
+    )
+    why += ["its driven lap was slower, or could not be driven"] if word.slower else []
+    return f"taken back towards where it stood, by the drive: {', and '.join(why)}"
 
 
 def _points_more(cost: float) -> str:

@@ -10,6 +10,7 @@ from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
 
 if TYPE_CHECKING:
+    from fourpatch.advice.base_borne import DriveWord
     from fourpatch.advice.base_setup import BaseSetup, BaseValue
     from fourpatch.advice.grip_cost import GripCost
     from fourpatch.advice.occasion import Occasion
@@ -47,7 +48,8 @@ def base(
     """Compute a base set-up of CAR: stated targets in its own steps, refined by computing.
 
     Every value has its reason, and the range of steps in which it hardly matters. Stopped by Ctrl-C, it shows
-    the best set-up known by then.
+    the best set-up known by then. Before it is shown the drive is asked: what it finds less stable in these
+    corners, or slower on a lap, than the set-up given goes back towards that one.
     """
     from fourpatch.advice.base_setup import base_setup
     from fourpatch.advice.base_targets import STYLES
@@ -108,10 +110,43 @@ def base_content(found: "BaseSetup") -> dict[str, Any]:
             "found": cost_content(found.found),
         },
         "worse_parts": found.worse_parts,
+        "drive": drive_content(found.drive),
         "tried": found.tried,
         "converged": found.converged,
         "stopped": found.stopped,
         "new_setup": {"name": found.setup.name, "values": found.setup.values},
+    }
+
+
+def drive_content(word: "DriveWord") -> dict[str, Any]:
+    """Return what the drive says of a base set-up, for JSON; a lap or a turn that is not driven is null."""
+    laps = word.laps
+    return {
+        "turns": [
+            {
+                "corner": one.corner,
+                "radius": number(one.radius, "m"),
+                "lateral_acceleration": number(one.lateral_acceleration, "m/s**2"),
+                "given": number(one.given, "1/s"),
+                "found": None if one.found is None else number(one.found, "1/s"),
+            }
+            for one in word.turns
+        ],
+        "not_asked": list(word.not_asked),
+        "laps": None
+        if laps is None
+        else {
+            "course": laps.course,
+            "given": None if laps.given is None else number(laps.given, "s"),
+            "found": None if laps.found is None else number(laps.found, "s"),
+            "uncertainty": number(laps.uncertainty, "s"),
+            "refused": laps.refused,
+        },
+        "why_no_laps": word.why_no_laps,
+        "unstable": list(word.unstable),
+        "slower": word.slower,
+        "put_back": list(word.put_back),
+        "given_back": word.given_back,
     }
 
 

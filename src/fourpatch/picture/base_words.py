@@ -1,7 +1,9 @@
 """What is said about a base set-up, in sentences: the command line and the app both show these."""
 
+from collections.abc import Iterator, Sequence
 from math import degrees
 
+from fourpatch.advice.base_borne import DriveWord
 from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.grip_cost import HARDLY, PARTS
 from fourpatch.car.gravity import GRAVITY
@@ -64,3 +66,56 @@ def _narrow(one: BaseValue) -> bool:
         return False
     whole = one.low <= one.adjuster.lowest and one.high >= one.adjuster.highest
     return not whole and one.high - one.low <= 3.0 * one.adjuster.step
+
+
+def drive_text(found: BaseSetup) -> str:
+    """Say what the drive says of the set-up: in steady turns of its corners, on a lap, and what went back."""
+    word = found.drive
+    return " ".join([*_turns_said(word), *_laps_said(word), *_taken_back_said(word)])
+
+
+def _turns_said(word: DriveWord) -> Iterator[str]:
+    asked = list(dict.fromkeys(one.corner for one in word.turns))
+    if asked:
+        grown = [one for one in word.turns if one.given > 0.0]
+        still = ", as far as it did with the set-up given" if grown else ""
+        yield f"Driven steadily through the {listed(asked)}, hands still, the car stays on its course{still}."
+    lower = {one.corner: one.share for one in reversed(word.turns) if one.share < 1.0}
+    for corner, share in lower.items():
+        yield f"The {corner} was asked at {100.0 * share:.0f} % of its cornering only: more it did not hold."
+    if word.not_asked:
+        yield (
+            f"In the {listed(word.not_asked)} the drive could not be asked: it finds no steady turn with "
+            "the set-up given, so nothing says that the car is stable there."
+        )
+
+
+def _laps_said(word: DriveWord) -> Iterator[str]:
+    laps = word.laps
+    if laps is None:
+        yield f"No lap was driven: {word.why_no_laps.rstrip('.')}."
+    elif laps.given is None or laps.found is None:
+        which = "as given" if laps.given is None else "with this set-up"
+        other = "" if laps.found is None else f" With this set-up it is {laps.found:.2f} s."
+        yield f"The lap {which} cannot be driven: {laps.refused.rstrip('.')}.{other}"
+    else:
+        yield (
+            f"A driven lap, {laps.course}: {laps.given:.2f} s as given, {laps.found:.2f} s with this set-up; "
+            f"below {laps.uncertainty:.2f} s apart they cannot be told apart."
+        )
+
+
+def _taken_back_said(word: DriveWord) -> Iterator[str]:
+    if word.unstable:
+        yield f"What the search found first would have swung round in the {listed(word.unstable)}."
+    if word.slower:
+        yield "It was slower on the driven lap than the set-up given, or could not be driven."
+    if word.given_back and word.put_back:
+        yield "This is the set-up you gave: nothing the search found was better when it was driven."
+    elif word.put_back:
+        yield f"So these went back towards the set-up given: {listed(word.put_back)}."
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as a sentence has them: a, b and c."""
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

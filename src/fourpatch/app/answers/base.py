@@ -11,7 +11,14 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 from fourpatch.document.digest import digest
-from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
+from fourpatch.picture.base_words import (
+    around_text,
+    base_meaning,
+    because_text,
+    drive_text,
+    stopped_text,
+    targets_text,
+)
 from fourpatch.picture.shown import pretty
 from fourpatch.track.track import Track
 
@@ -63,6 +70,15 @@ class BalanceFound(BaseModel):
     found: dict[str, float] = Field(description="Points by phase, with the base set-up.")
 
 
+class TurnFound(BaseModel):
+    """A steady turn of a corner it is for, driven."""
+
+    corner: str
+    lateral_acceleration: float = Field(description="[m/s^2]")
+    given: float = Field(description="Growth of a disturbance as given; below 0 it dies away [1/s]")
+    found: float | None = Field(description="The same with the base set-up; null if it is not held [1/s]")
+
+
 class BaseAnswer(BaseModel):
     """A base set-up and everything behind it."""
 
@@ -81,6 +97,11 @@ class BaseAnswer(BaseModel):
     notes: list[str]
     targets: str
     meaning: str
+    drive: str = Field(description="What the drive says of it: steady turns, a lap before and after.")
+    turns: list[TurnFound]
+    lap_given: float | None = Field(description="Driven lap as given; null if there is none [s]")
+    lap_found: float | None = Field(description="Driven lap with the base set-up [s]")
+    lap_uncertainty: float | None = Field(description="Below it the two cannot be told apart [s]")
 
 
 def start_base(
@@ -112,6 +133,7 @@ def start_base(
 
 def base_answer(car_id: int, given: Setup, found: BaseSetup) -> BaseAnswer:
     """Return a base set-up for the page and the API."""
+    laps = found.drive.laps
     return BaseAnswer(
         car=car_id,
         style=found.targets.style.name,
@@ -138,6 +160,19 @@ def base_answer(car_id: int, given: Setup, found: BaseSetup) -> BaseAnswer:
         notes=[*([stopped_text(found)] if found.stopped else []), *found.occasion.notes],
         targets=targets_text(found),
         meaning=base_meaning(found),
+        drive=drive_text(found),
+        turns=[
+            TurnFound(
+                corner=one.corner,
+                lateral_acceleration=one.lateral_acceleration,
+                given=one.given,
+                found=one.found,
+            )
+            for one in found.drive.turns
+        ],
+        lap_given=laps.given if laps else None,
+        lap_found=laps.found if laps else None,
+        lap_uncertainty=laps.uncertainty if laps else None,
     )
 
 

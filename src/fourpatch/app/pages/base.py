@@ -79,7 +79,7 @@ class BasePage:
                         button(
                             "Find a sound base",
                             self._ask,
-                            tell="Takes tens of seconds; on a track a minute or more",
+                            tell="Takes a minute or more: search, then driven laps",
                             main=True,
                         )
                     ui.label(_BALANCE).classes("fp-small fp-soft")
@@ -127,6 +127,7 @@ class BasePage:
                 for note in answer.notes:
                     ui.label(note).classes("fp-small")
                 ui.label(f"{answer.meaning[0].upper()}{answer.meaning[1:]}")
+                ui.label(answer.drive)
                 ui.label(answer.targets).classes("fp-small")
                 with ui.element("div").classes("fp-row"):
                     button(
@@ -144,6 +145,7 @@ class BasePage:
                     self._draw_values([one for one in answer.values if one.position == one.before])
             with _card("Cost and balance"):
                 _draw_cost(answer)
+                _draw_turns(answer)
 
     def _draw_values(self, values: list[BaseFound]) -> None:
         for one in values:
@@ -189,6 +191,23 @@ def _draw_cost(answer: BaseAnswer) -> None:
         ],
         caption=f"Balance [points]: above 0 the front runs out of grip first; sought {answer.sought:+g}",
         numbers=range(1, len(phases) + 1),
+    )
+
+
+def _draw_turns(answer: BaseAnswer) -> None:
+    plain_table(
+        ["corner", "cornering [m/s²]", "as given", "this set-up"],
+        [
+            [
+                one.corner,
+                f"{one.lateral_acceleration:.1f}",
+                f"{one.given:+.2f}",
+                "not held" if one.found is None else f"{one.found:+.2f}",
+            ]
+            for one in answer.turns
+        ],
+        caption="Driven in steady turns: how fast a disturbance grows [1/s]; below 0 it dies away",
+        numbers=range(1, 4),
     )
 
 

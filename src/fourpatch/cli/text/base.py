@@ -4,7 +4,14 @@ from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.grip_cost import PARTS, PHASES
 from fourpatch.car.scale_words import standing_at
 from fourpatch.cli.output import Head, write_table, write_text
-from fourpatch.picture.base_words import around_text, base_meaning, because_text, stopped_text, targets_text
+from fourpatch.picture.base_words import (
+    around_text,
+    base_meaning,
+    because_text,
+    drive_text,
+    stopped_text,
+    targets_text,
+)
 
 
 def write_base(found: BaseSetup, *, title: str) -> None:
@@ -28,7 +35,9 @@ def write_base(found: BaseSetup, *, title: str) -> None:
     )
     _write_cost(found)
     _write_balance(found)
+    _write_turns(found)
     write_text(f"What this means: {base_meaning(found)}")
+    write_text(f"What the drive says: {drive_text(found)}")
 
 
 def _row(one: BaseValue) -> tuple[str, ...]:
@@ -71,3 +80,26 @@ def _write_balance(found: BaseSetup) -> None:
         rows,
         title=f"Balance (above 0 understeer; sought {found.targets.style.balance:+g})",
     )
+
+
+def _write_turns(found: BaseSetup) -> None:
+    rows = [
+        (
+            one.corner,
+            f"{one.lateral_acceleration:.1f}",
+            f"{one.given:+.2f}",
+            "not held" if one.found is None else f"{one.found:+.2f}",
+        )
+        for one in found.drive.turns
+    ]
+    if rows:
+        write_table(
+            [
+                Head(text="corner", right=False),
+                Head(text="cornering", unit="m/s²"),
+                Head(text="as given", unit="1/s"),
+                Head(text="this set-up", unit="1/s"),
+            ],
+            rows,
+            title="Driven in steady turns: how fast a disturbance grows (below 0 it dies away)",
+        )

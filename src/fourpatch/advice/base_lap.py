@@ -1,0 +1,140 @@
+"""The driven lap of a set-up beside that of the set-up it began from, each at the highest pace it bears."""
+
+from dataclasses import dataclass
+from math import pi
+
+from fourpatch.advice.occasion import Occasion
+from fourpatch.analysis.driver_plan import driver_plan
+from fourpatch.analysis.lap_drive import DRIVER_MARGIN
+from fourpatch.analysis.lap_summary import car_width
+from fourpatch.analysis.limits_map import LimitsMap, limits_map
+from fourpatch.analysis.pace_search import PaceSearch, search_pace
+from fourpatch.car.car import Car
+from fourpatch.errors import EventError, SolveError, TrackError
+from fourpatch.events.lap import lay_lap_road
+from fourpatch.track.builder import Direction, Section, SectionLine, StraightSection, corner
+from fourpatch.track.layout import lay_out
+from fourpatch.track.racing_line import least_curvature_line
+from fourpatch.track.track import ClassSurface, Road, Track, Width
+from fourpatch.track.track_road import track_road
+
+_SEEDS = (1, 2, 3)  # of the road's random surface: every set-up meets the same three
+_STRAIGHT = 150.0  # between corners: long enough to brake and to settle [m]
+_EASEMENT = 0.5  # of the path of a corner that its two clothoids take [1]
+_ROOM = 0.4  # beyond the driver's margin on either side, so that the line stays near the corner's radius [m]
+_TURNS: tuple[Direction, ...] = ("left", "right")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laps:
+    """Driven laps of one course."""
+
+    course: str
+    """As shown."""
+    given: float | None
+    """Of the set-up that was given; None if its lap refuses. [s]"""
+    found: float | None
+    """Of the set-up that was found. [s]"""
+    uncertainty: float
+    """By what the two laps must differ to be told apart. [s]"""
+    refused: str = ""
+    """Why there is no lap."""
+
+    @property
+    def slower(self) -> bool:
+        """Whether the set-up is slower beyond the uncertainty, or not driven where the given one is."""
+        if self.given is None:
+            return self.found is None
+        return self.found is None or self.found > self.given + self.uncertainty
+
+
+def standard_course(occasion: Occasion, car: Car) -> Track:
+    """Return a road of an occasion's corners, each a quarter turn, as narrow as the driver bears.
+
+    Notes
+    -----
+    Straights of 150 m between them; half of a corner's turn is taken in its clothoids. The same corners that
+    a set-up without a track is made for, on its class of road.
+    """
+    sections: list[Section] = [StraightSection(length=_STRAIGHT)]
+    for place, one in enumerate(occasion.corners.values()):
+        easement = _EASEMENT * 0.5 * pi * one.radius
+        turn = _TURNS[place % 2]
+        sections += corner(radius=one.radius, angle=0.5 * pi, direction=turn, easement=easement)
+        sections.append(StraightSection(length=_STRAIGHT))
+    half = 0.5 * car_width(car) + DRIVER_MARGIN + _ROOM
+    return Track(
+        name="a road of the three corners",
+        centre_line=SectionLine(closed=False, sections=sections),
+        road=Road(
+            width=[Width(distance=0.0, left=half, right=half)],
+            surface=[ClassSurface(start=0.0, kind="road-class", road_class=occasion.road.road_class)],
+        ),
+    )
+
+
+class Course:
+    """A course on which the set-ups of one car are driven, the given one first.
+
+    Notes
+    -----
+    Each is driven by its own plan, from its own limits, at the highest pace at which it stays on the road
+    and in hand (`search_pace`), on three roads that differ in their bumps alone; its lap is the mean. Line,
+    roads and driver are the same for all. Two laps are told apart if they differ by more than the pace
+    search does from one pace to the next, and by more than the given set-up's own laps on the three roads.
+    """
+
+    def __init__(self, given: Car, track: Track) -> None:
+        self.name = track.name
+        self._width = car_width(given)
+        self._layout = lay_out(track)
+        self._line = least_curvature_line(track, car_width=self._width, margin=DRIVER_MARGIN)
+        across = given.front.track_width
+        profiles = [track_road(track, self._line, seed=seed, track_width=across) for seed in _SEEDS]
+        self._roads = [lay_lap_road(given, one, closed=self._line.closed) for one in profiles]
+        self._near: LimitsMap | None = None
+        self.given, self._uncertainty, self._refused = self._lap(given)
+
+    def beside(self, car: Car) -> Laps:
+        """Drive another set-up of the car."""
+        time, step, refused = self._lap(car)
+        return Laps(
+            course=self.name,
+            given=self.given,
+            found=time,
+            uncertainty=max(step, self._uncertainty),
+            refused=refused or self._refused,
+        )
+
+    def unchanged(self) -> Laps:
+        """Return the given set-up beside itself."""
+        return Laps(
+            course=self.name,
+            given=self.given,
+            found=self.given,
+            uncertainty=self._uncertainty,
+            refused=self._refused,
+        )
+
+    def _lap(self, car: Car) -> tuple[float | None, float, str]:
+        """Return lap time and by what it is uncertain [s], or why there is none."""
+        try:
+            limits = limits_map(car, near=self._near)
+            self._near = self._near or limits
+            plan = driver_plan(car, self._line, limits=limits)
+            found = [search_pace(plan, road, self._layout, car_width=self._width) for road in self._roads]
+        except (EventError, SolveError, TrackError) as error:
+            return None, 0.0, str(error)
+        times = [float(one.lap_time[_best(one)]) for one in found]
+        return sum(times) / len(times), max(max(times) - min(times), *(_step(one) for one in found)), ""
+
+
+def _best(found: PaceSearch) -> int:
+    return int(found.pace.searchsorted(found.best))
+
+
+def _step(found: PaceSearch) -> float:
+    """Time that the next pace that was tried would have spared, as far as times go with pace. [s]"""
+    at = _best(found)
+    other = at + 1 if at + 1 < found.pace.size else at - 1
+    return float(found.lap_time[at] * abs(found.pace[other] / found.pace[at] - 1.0))
