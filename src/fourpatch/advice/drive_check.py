@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.advice.course import Course
 from fourpatch.advice.driven_corner import DrivenAnswer, DrivenCorner, driven_corner
 from fourpatch.advice.target import Target
+from fourpatch.advice.turns_held import SHARES
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import drive, made_ready
@@ -20,7 +21,6 @@ from fourpatch.events.trial import CornerTrial, lateral_acceleration, slowest_sp
 
 Array = NDArray[np.float64]
 
-_SHARES = (1.0, 0.95, 0.9, 0.85)  # of a standard corner's lateral acceleration, tried until all cars hold it
 _SAME = 1e-6  # change of road-wheel angle that is none [rad]
 _WRONG_WAY = 0.02  # points of balance in a driven corner that are none: a fifth of what can be measured
 _PEDALS = np.linspace(0.15, 1.0, 18)
@@ -223,7 +223,7 @@ class _Turn(NamedTuple):
 def _steer(cars: Sequence[Car], corner: CornerTrial) -> _Turn | None:
     """Return the steer of a steady turn, as near to the corner's acceleration as all cars can hold."""
     driven = made_ready(cars)
-    for share in _SHARES:
+    for share in SHARES:
         wanted = share * lateral_acceleration(corner)
         try:
             start = settle_drive(
@@ -243,7 +243,16 @@ def _steady_turn(
     target: Target, cars: Sequence[Car], event: str, corner: CornerTrial
 ) -> Iterator[DriveNumber]:
     turn = _steer(cars, corner)
+    none = (None,) * (len(cars) - 1)
     if turn is None:
+        # Said, not left out: that nothing contradicts a change means nothing where nobody was asked.
+        yield DriveNumber(
+            name=f"{event}: the drive was not asked, no steady turn is found there",
+            unit="",
+            before=None,
+            after=none,
+            agrees=none,
+        )
         return
     moved = target.moved(turn.steer[0], turn.steer[1:])
     yield DriveNumber(

@@ -1,7 +1,7 @@
 """Set-ups put to the drive in steady turns: none may swing round where the one that was given does not."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
@@ -118,9 +118,9 @@ class TurnCheck:
 
         Notes
         -----
-        Each adjuster is put half its way back by itself; those that help in the worst turn
-        are then put half back together, what helps most first, no more of them than it takes. Where all of them together do not do, they
-        stay so and the next round begins there.
+        Each adjuster is put half its way back by itself; those that help in the worst turn are then put
+        half back together, what helps most first, no more of them than it takes. Where all of them together
+        do not do, every adjuster goes half its way back and the next round begins there.
         """
         for _ in range(_ROUNDS if self._turns else 0):
             beyond = [self._excess(setup, turn) for turn in self._turns]
@@ -157,7 +157,7 @@ def _turns_of(standing: Car, name: str, corner: Corner) -> Iterator[_Turn]:
 def _asked(standing: Car, name: str, radius: float, wanted: float, share: float) -> _Turn | None:
     turn = _Turn(name, radius, share * wanted, share, 0.0)
     growth = turn.growth(standing)
-    return None if growth is None else _Turn(name, radius, share * wanted, share, growth)
+    return None if growth is None else replace(turn, given=growth)
 
 
 def _first_that(bears: Callable[[Setup], bool], setups: Iterator[Setup], *, otherwise: Setup) -> Setup:

@@ -80,9 +80,10 @@ def _turns_said(word: DriveWord) -> Iterator[str]:
         grown = [one for one in word.turns if one.given > 0.0]
         still = ", as far as it did with the set-up given" if grown else ""
         yield f"Driven steadily through the {listed(asked)}, hands still, the car stays on its course{still}."
-    lower = {one.corner: one.share for one in reversed(word.turns) if one.share < 1.0}
-    for corner, share in lower.items():
-        yield f"The {corner} was asked at {100.0 * share:.0f} % of its cornering only: more it did not hold."
+    for corner in asked:
+        share = max(one.share for one in word.turns if one.corner == corner)
+        if share < 1.0:
+            yield f"The {corner} was asked at {100.0 * share:.0f} % of its cornering: more it did not hold."
     if word.not_asked:
         yield (
             f"In the {listed(word.not_asked)} the drive could not be asked: it finds no steady turn with "

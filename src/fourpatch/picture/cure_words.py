@@ -303,6 +303,8 @@ def drive_notes(drive: Sequence[DriveNumber], names: Sequence[str]) -> Iterator[
 
 def driven_text(value: float | None, unit: str) -> str:
     """Return a number of the drive with its unit."""
+    if not unit:
+        return "-"
     if value is None:
         return "never"
     if unit == "points":

@@ -4,6 +4,7 @@ import threading
 
 import pytest
 
+from fourpatch.advice import base_borne
 from fourpatch.advice.base_setup import base_setup
 from fourpatch.app.answers import base
 from fourpatch.app.answers.base import base_answer, start_base
@@ -39,7 +40,8 @@ def test_a_track_is_another_question_and_is_handed_on(monkeypatch: pytest.Monkey
         jobs.close()
 
 
-def test_every_value_says_why_and_how_far_it_may_move() -> None:
+def test_every_value_says_why_and_how_far_it_may_move(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(base_borne, "_course", lambda *_: (None, "not driven in this test"))
     whole = demo_car("gt")
     car = whole.model_copy(update={"adjusters": [one for one in whole.adjusters if one.name in KEPT]})
     given = baseline_setup(car)
@@ -48,6 +50,9 @@ def test_every_value_says_why_and_how_far_it_may_move() -> None:
     assert {one.adjuster for one in answer.values} == set(KEPT)
     assert all(one.because for one in answer.values)
     assert answer.sought == 3.0
+    assert "No lap was driven: not driven in this test." in answer.drive
+    assert {one.corner for one in answer.turns} == set(found.occasion.corners)
+    assert all(one.found is not None and one.found <= max(one.given, 0.0) for one in answer.turns)
     assert answer.track == ""
     assert answer.setup == found.setup.values | {one.adjuster: one.position for one in answer.values}
     for one in answer.values:
