@@ -65,9 +65,9 @@ from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.car.sections import NOT_NUMBERS, part_types, sections
 from fourpatch.car.setup import baseline_setup
-from fourpatch.cli.events import choices_of, unit_of
 from fourpatch.cli.output import json_unit
 from fourpatch.cli.root import root
+from fourpatch.document.fields import choices_of, unit_of
 from fourpatch.document.meaning import meaning
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS

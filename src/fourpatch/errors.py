@@ -6,6 +6,10 @@ from collections.abc import Mapping
 class FourpatchError(Exception):
     """Base of all errors a user can meet; its text is shown as it is, never a traceback."""
 
+    def _render_traceback_(self) -> list[str]:
+        """Return what a notebook shows in the place of a traceback (a method that IPython asks for)."""
+        return [f"{type(self).__name__}: {self}"]
+
 
 class FileError(FourpatchError):
     """A file is missing, unreadable, or says something that cannot be meant."""

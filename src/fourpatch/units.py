@@ -74,6 +74,9 @@ _OF_THE_TRADE: dict[str, dict[str, float]] = {
 """As written in data sheets, where the library knows nothing of the name, or something else (petaseconds)."""
 _FAMILIES = ({"km/h", "mph"}, {"mm/s", "in/s"})
 """Units of speeds of cars, and of dampers: who means the one kind never writes the other."""
+_EDGE, _WELL_INSIDE = 0.05, 0.2
+"""Shares of a range, in factors, within which a bare number is doubted, and beyond which another reading is
+likely. Of a car's speed, 2 to 110 m/s: above 90 m/s, and 4.5 to 49 m/s."""
 _ZERO = {"degC": 273.15, "degF": 459.67 * 5 / 9}
 
 
@@ -251,6 +254,31 @@ class Unit:
             likely = (*self._readings(number, units, besides=unit), *self._mirrored(number, unit))
             remedy = f" Did you mean {likely[0]}?" if likely else ""
         raise ValueError(f"is {found}, outside {self.range()}.{remedy}")
+
+    def bare(self, number: float) -> str:
+        """Return a number that somebody typed without a unit as text with its unit in SI.
+
+        Raises
+        ------
+        ValueError
+            If as SI it is all but out of range, and well within it in a unit in which people write it: 110
+            for 110 km/h, which as 110 m/s is 396. Out of range it is refused when it is read.
+        """
+        text = _shortest(number)
+        doubted = self.si != "1" and self.low <= number <= self.high and self._inward(number) < _EDGE
+        for unit in self.usual_units() if doubted else ():
+            if self._inward(to_si(number, unit, self.si)) > _WELL_INSIDE:
+                raise ValueError(
+                    f"is {text}, without a unit, and in SI that is {self.brief(number)}. Did you mean "
+                    f'"{text} {unit}"? If not, write "{text} {self.si}".'
+                )
+        return f"{text}{self._suffix(self.si)}"
+
+    def _inward(self, value: float) -> float:
+        """Return how far within the range a value lies, as a share of it in factors: 0.5 in the middle."""
+        if self.low <= 0.0 or value <= 0.0:
+            return math.inf if self.low <= value <= self.high else -math.inf  # nothing is known of its middle
+        return math.log(min(self.high / value, value / self.low)) / math.log(self.high / self.low)
 
     def read(self, value: object, *, from_file: bool) -> float:
         """Read text, or a bare number in SI, and check its range.

@@ -13,12 +13,16 @@ Values are SI. `quantities` walks a result, `columns` a series of results of one
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import ConfigDict
 
 from fourpatch.car.gravity import GRAVITY
+from fourpatch.document.html import html_table
 from fourpatch.document.meaning import Described, meaning
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 class Axles(NamedTuple):
@@ -85,6 +89,39 @@ class Findings(Described):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
+    def __repr__(self) -> str:
+        """Print short: what it is, and how to see all of it."""
+        found = list(quantities(self))
+        shown = [f"{one.name} {one.text()}" for one in found[:_PRINTED]]
+        more = [f"{len(found) - _PRINTED} more: print() shows them"] if len(found) > _PRINTED else []
+        return f"{type(self).__name__}({', '.join([*shown, *more])})"
+
+    def __str__(self) -> str:
+        """Write it as `table`."""
+        return table(self)
+
+    def _repr_html_(self) -> str:
+        """Show it in a notebook."""
+        return html_table(("", "value", "unit", "meaning"), _rows(self), title=type(self).__name__)
+
+    def to_dataframe(self) -> "pd.DataFrame":
+        """Return a row for each quantity: its values in SI by place, unit and meaning."""
+        import pandas as pd
+
+        rows = {
+            one.name: {
+                **dict(zip(one.places or ("value",), one.values, strict=True)),
+                "unit": one.measure.si,
+                "meaning": one.meaning.replace("\n", " "),
+            }
+            for one in quantities(self)
+        }
+        return pd.DataFrame.from_dict(rows, orient="index")
+
+
+_PRINTED = 3
+"""Quantities that stand where a result is printed short."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quantity:
@@ -98,6 +135,11 @@ class Quantity:
     """SI; None where there is no such value."""
     measure: Measure
     meaning: str
+
+    def text(self) -> str:
+        """Write its values as shown, with the unit."""
+        unit = "" if self.measure.shown == "1" else f" {self.measure.shown}"
+        return f"{' / '.join(map(self.measure.text, self.values))}{unit}"
 
 
 def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
@@ -137,7 +179,11 @@ def _is_text_or_series(value: object) -> bool:
 
 def table(findings: Findings) -> str:
     """Write a result as text: a line per quantity with its values, unit and meaning."""
-    rows = [
+    return aligned(_rows(findings))
+
+
+def _rows(findings: Findings) -> list[tuple[str, ...]]:
+    return [
         (
             quantity.name.replace("_", " ").replace(".", ": "),
             " / ".join(map(quantity.measure.text, quantity.values)),
@@ -146,7 +192,6 @@ def table(findings: Findings) -> str:
         )
         for quantity in quantities(findings)
     ]
-    return _aligned(rows)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,16 +228,22 @@ def columns_table(series: Sequence[Findings], names: Sequence[str] = ()) -> str:
     ----------
     names : what to call each result; by default its ``name``, if it has one.
     """
+    return aligned(columns_rows(series, names))
+
+
+def columns_rows(series: Sequence[Findings], names: Sequence[str] = ()) -> list[tuple[str, ...]]:
+    """Return the cells of `columns_table`, its head first."""
     found = columns(series)
     called = names or [str(getattr(findings, "name", "")) for findings in series]
     head = ("", *(f"{c.name.replace('_', ' ')} [{c.measure.shown}]" for c in found))
     body = [
         (called[n], *(column.measure.text(column.values[n]) for column in found)) for n in range(len(series))
     ]
-    return _aligned([head, *body])
+    return [head, *body]
 
 
-def _aligned(rows: Sequence[tuple[str, ...]]) -> str:
+def aligned(rows: Sequence[Sequence[str]]) -> str:
+    """Write rows as text, their columns one below the other."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     lines = ("  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in rows)
     return "\n".join(line.rstrip() for line in lines)

@@ -9,12 +9,13 @@ from fourpatch.cli.cure import cure
 from fourpatch.cli.long_work import long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.rules import rules
-from fourpatch.cli.subject import Subject, car_argument, figure_option, json_option, setup_option, subject
+from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
 from fourpatch.cli.trade_off import trade_off
 from fourpatch.cli.trial_plan import test_plan
 
 if TYPE_CHECKING:
     from fourpatch.advice.sensitivity import EffectTable
+    from fourpatch.face.standing_car import StandingCar
 
 
 BALANCE = (
@@ -93,7 +94,7 @@ def sensitivity(
         draw_effects(table, corners[0] if corners else "", figure)
 
 
-def effects(about: Subject, event_files: tuple[str, ...] = ()) -> "EffectTable":
+def effects(about: "StandingCar", event_files: tuple[str, ...] = ()) -> "EffectTable":
     """Compute what one step of every adjuster does, saying meanwhile what is being computed."""
     from fourpatch.advice.sensitivity import sensitivity as compute
     from fourpatch.cli.engine import announce_compilation
@@ -134,7 +135,7 @@ def _shown_corners(table: "EffectTable", wanted: str | None) -> list[str]:
     return [wanted]
 
 
-def write_origins(about: Subject) -> None:
+def write_origins(about: "StandingCar") -> None:
     """Say how far the answer rests on numbers that nobody measured."""
     from fourpatch.cli.check import origins
 

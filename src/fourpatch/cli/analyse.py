@@ -15,7 +15,6 @@ from fourpatch.cli.subject import (
     setup_option,
     subject,
     track_argument,
-    track_by_name,
 )
 
 if TYPE_CHECKING:
@@ -184,10 +183,10 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
     from fourpatch.analysis.standard_events import standard_corners
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.events import events_from_files
-    from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.phase_balance import write_phases
     from fourpatch.events.braking import Braking
     from fourpatch.events.corner import Corner
+    from fourpatch.face.rig_run import run_on_rig
 
     about = subject(car, setup_file)
     announce_compilation()
@@ -200,12 +199,12 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
         name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
     }
     if as_json:
-        content = {name: dataset_content(one.phases()) for name, one in found.items()}
+        content = {name: dataset_content(one.phases().dataset) for name, one in found.items()}
         write_json("analyse phase-balance", {**about.content(), **_mode(events), "phases": content})
         return
     for name, one in found.items():
         title = f"{about.named}: {name} (computed on the rig)"
-        write_phases(one.phases(), title=title, at_most=one.at_most())
+        write_phases(one.phases().dataset, title=title, at_most=one.at_most())
 
 
 @analyse.command("contact-patch-load")
@@ -216,8 +215,8 @@ def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...]
 def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
     """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.contact_patch_load import write_bumps
+    from fourpatch.face.rig_run import run_on_rig
 
     about = subject(car, setup_file)
     announce_compilation()
@@ -226,11 +225,11 @@ def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str,
         name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
     }
     if as_json:
-        content = {name: dataset_content(one.bumps()) for name, one in found.items()}
+        content = {name: dataset_content(one.bumps().dataset) for name, one in found.items()}
         write_json("analyse contact-patch-load", {**about.content(), **_mode(events), "bumps": content})
         return
     for name, one in found.items():
-        write_bumps(one.bumps(), title=f"{about.named}: {name} (computed on the rig)")
+        write_bumps(one.bumps().dataset, title=f"{about.named}: {name} (computed on the rig)")
 
 
 @analyse.command("damper-speed")
@@ -256,8 +255,8 @@ def damper_speed(
 ) -> None:
     """Share of the time each damper moves at each speed, over bumps and kerbs."""
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.running import run_on_rig
     from fourpatch.cli.text.damper_speed import write_damper_speeds
+    from fourpatch.face.rig_run import run_on_rig
 
     about = subject(car, setup_file)
     announce_compilation()
@@ -267,19 +266,14 @@ def damper_speed(
         for name, event in events.items()
     }
     if as_json:
-        content = {name: dataset_content(one) for name, one in found.items()}
+        content = {name: dataset_content(one.dataset) for name, one in found.items()}
         described = {**about.content(), **_mode(events), "split": {"value": split, "unit": "m/s"}}
         write_json("analyse damper-speed", {**described, "damper_speeds": content})
     else:
         for name, one in found.items():
-            write_damper_speeds(one, title=f"{about.named}: {name} (computed on the rig)")
+            write_damper_speeds(one.dataset, title=f"{about.named}: {name} (computed on the rig)")
     if figure:
-        from fourpatch.picture.damper_speed import damper_speed_figure
-
-        name, one = next(iter(found.items()))
-        question = "How fast do the dampers move?"
-        source = f"{about.named}; {name}, computed on the rig"
-        _save(damper_speed_figure(one, question=question, source=source), figure)
+        _save(next(iter(found.values())).plot(), figure)
 
 
 @analyse.command("damper-map")
@@ -419,6 +413,7 @@ def track(
     from fourpatch.analysis.quantity import json_ready
     from fourpatch.analysis.track_summary import study_track
     from fourpatch.cli.text.track import write_track
+    from fourpatch.face.named import track_by_name
     from fourpatch.track.racing_line import DEFAULT_CAR_WIDTH, DEFAULT_MARGIN
 
     about = track_by_name(track)

@@ -7,7 +7,7 @@ import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
-from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
+from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
 
 if TYPE_CHECKING:
     from fourpatch.advice.base_borne import DriveWord
@@ -58,6 +58,7 @@ def base(
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.export import refuse_to_write_over
     from fourpatch.cli.text.base import write_base
+    from fourpatch.face.named import track_by_name
 
     about = subject(car, setup_file)
     track = track_by_name(track_name) if track_name else None

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.output import Head, number, write_json, write_table, write_text
-from fourpatch.cli.subject import car_by_name, json_option, track_by_name
+from fourpatch.cli.subject import json_option
 
 if TYPE_CHECKING:
     from fourpatch.car.car import Car
@@ -30,6 +30,7 @@ def check() -> None:
 def check_car(file: str, as_json: bool) -> None:
     """Check the car file FILE: faults, oddities, and where its numbers came from."""
     from fourpatch.car.checks import oddities
+    from fourpatch.face.named import car_by_name
 
     car = car_by_name(file)
     odd, shares = oddities(car), origins(car)
@@ -130,6 +131,7 @@ def check_event(file: str, as_json: bool) -> None:
 @json_option
 def check_track(file: str, as_json: bool) -> None:
     """Check the track file FILE and the CSV files it names."""
+    from fourpatch.face.named import track_by_name
     from fourpatch.track.layout import lay_out
 
     track = track_by_name(file)

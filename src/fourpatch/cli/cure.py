@@ -7,21 +7,17 @@ import click
 from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import (
-    Subject,
     car_argument,
     figure_option,
     json_option,
     setup_option,
     subject,
-    track_by_name,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fourpatch.advice.complaint import Complaint
-    from fourpatch.advice.cure import Cure
-    from fourpatch.advice.drive_check import DriveNumber
+    from fourpatch.advice.complaint_text import Reading
+    from fourpatch.face.cured import Cured
+    from fourpatch.face.standing_car import StandingCar
     from fourpatch.track.track import Track
 
 
@@ -73,38 +69,21 @@ def cure(
     entry, mid, exit, straight) and where (slow, medium, fast corners, kerbs, bumps; with a track also the
     numbers of its corners: "turn 3", "T3"); several may be joined by "and".
     """
-    from fourpatch.advice.because import reasons
     from fourpatch.advice.complaint_text import read_complaint
-    from fourpatch.advice.draws import sureness
     from fourpatch.cli.advise import write_origins
-    from fourpatch.cli.text.cure import CureAnswer, cure_content, write_cure
+    from fourpatch.cli.text.cure import cure_content, write_cure
+    from fourpatch.face.named import track_by_name
 
     about = subject(car, setup_file)
     reading = read_complaint(complaint)
     track = track_by_name(track_name) if track_name else None
-    found = _cured(about, reading.complaints, track, wanted)
-    first = found.sets[0] if found.sets else None
-    sure = None
+    answer = _cured(about, reading, track, wanted)
+    found = answer.cure
     if draws and not found.stopped:
         with long_work() as work:
-            sure = sureness(
-                about.car,
-                about.setup,
-                found,
-                draws=draws,
-                seed=seed,
-                progress=work.progress,
-                cancelled=work.cancelled,
+            answer = answer.among_plausible(
+                draws=draws, seed=seed, progress=work.progress, cancelled=work.cancelled
             )
-    answer = CureAnswer(
-        reading=reading,
-        cure=found,
-        setup=about.setup,
-        reasons=reasons(about.car, about.setup, found, first) if first else [],
-        drive=_driven(about, found) if first else [],
-        sureness=sure,
-        drawn=bool(draws) and not found.stopped,
-    )
     if as_json:
         write_json("advise cure", {**about.content(), "mode": "rig", **cure_content(answer)})
     else:
@@ -112,50 +91,38 @@ def cure(
         write_origins(about)
         write_text(CAUTION)
     if figure:
-        _draw(found, figure)
-    if found.stopped or (sure and sure.stopped):
+        _draw(answer, figure)
+    if found.stopped or (answer.sureness and answer.sureness.stopped):
         leave_stopped()
 
 
-def _cured(
-    about: Subject, complaints: "Sequence[Complaint]", track: "Track | None", wanted: float | None
-) -> "Cure":
-    from fourpatch.advice.cure import cure as compute
+def _cured(about: "StandingCar", reading: "Reading", track: "Track | None", wanted: float | None) -> "Cured":
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.errors import AdviceError
+    from fourpatch.face.cured import cured
 
-    if wanted is not None and len(complaints) > 1:
+    if wanted is not None and len(reading.complaints) > 1:
         raise AdviceError(
-            f"--by {wanted:g} is for one complaint, and {len(complaints)} were read. Put them one at a "
-            "time, or "
-            "leave it out."
+            f"--by {wanted:g} is for one complaint, and {len(reading.complaints)} were read. Put them one "
+            "at a time, or leave it out."
         )
     announce_compilation()
     with long_work() as work:
-        return compute(
+        return cured(
             about.car,
             about.setup,
-            complaints,
+            reading,
             track=track,
-            wanted=None if wanted is None else [wanted],
+            wanted=wanted,
             progress=work.progress,
             cancelled=work.cancelled,
         )
 
 
-def _driven(about: Subject, found: "Cure") -> "list[DriveNumber]":
-    from fourpatch.advice.drive_check import drive_check
-    from fourpatch.car.setup import apply_setup
-
-    changed = [apply_setup(about.car, one.setup) for one in found.sets]
-    return drive_check(about.standing, changed, found.targets, found.course, found.driven)
-
-
-def _draw(found: "Cure", figure: str) -> None:
+def _draw(answer: "Cured", figure: str) -> None:
     from pathlib import Path
 
-    from fourpatch.picture.cure import cure_figure
     from fourpatch.picture.sheet import save
 
-    save(cure_figure(found), Path(figure))
+    save(answer.plot(), Path(figure))
     note(f"Drew {figure}.")

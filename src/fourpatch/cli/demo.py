@@ -25,11 +25,12 @@ def demo(car: str, output: str) -> None:
     from fourpatch.analysis.statics import statics
     from fourpatch.cli.advise import BALANCE, draw_effects, effects, write_origins
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.running import run_on_rig
+    from fourpatch.cli.running import draw_run
     from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
     from fourpatch.cli.text.statics import write_statics
     from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.corner import Corner
+    from fourpatch.face.rig_run import run_on_rig
 
     about = subject(car, None)
     announce_compilation()
@@ -50,8 +51,7 @@ def demo(car: str, output: str) -> None:
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
         event = table.events[name]
         assert isinstance(event, Corner | BumpEvent)
-        done = run_on_rig(about.standing, event, setup=about.setup.name)
-        done.draw(about.named, folder / file)
+        draw_run(run_on_rig(about.standing, event, setup=about.setup.name), folder / file)
     write_text(
         "one-step.svg: find the complaint's phase, then the longest line in it: that adjuster moves it most."
     )

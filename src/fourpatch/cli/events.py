@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast, get_args, get_origin
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
@@ -15,15 +15,16 @@ if TYPE_CHECKING:
 
     from fourpatch.document.part import Part
     from fourpatch.events.files import Event
-    from fourpatch.units import Unit
 
 EventT = TypeVar("EventT", bound="Event")
 
 
 def event_options(model: "type[Event]") -> list[click.Parameter]:
     """Return an option for each setting of a kind of event."""
+    from fourpatch.document.fields import taken
+
     return [
-        click.Option([option_name(name)], metavar=_metavar(field), help=_help(model, name))
+        click.Option([option_name(name)], metavar=_metavar(field), help=taken(model, name))
         for name, field in model.model_fields.items()
         if name != "kind"
     ]
@@ -42,6 +43,7 @@ def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "E
     EventError
         With everything that is wrong with the settings at once.
     """
+    from fourpatch.document.fields import choices_of
     from fourpatch.document.refusals import read_part
 
     event, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
@@ -104,11 +106,15 @@ def settings_content(model: "type[Event]", values: "Mapping[str, float]") -> dic
 
 
 def _si(model: "type[Event]", name: str) -> str:
+    from fourpatch.document.fields import unit_of
+
     unit = unit_of(model.model_fields[name])
     return json_unit(unit.si) if unit else ""
 
 
 def _settings(event: "Part", *, for_json: bool) -> Iterator[tuple[str, Any]]:
+    from fourpatch.document.fields import unit_of
+
     for name, field in type(event).model_fields.items():
         value, unit = getattr(event, name), unit_of(field)
         if name == "kind" or value is None:
@@ -119,40 +125,11 @@ def _settings(event: "Part", *, for_json: bool) -> Iterator[tuple[str, Any]]:
             yield name.replace("_", " "), unit.brief(value) if unit else str(value)
 
 
-def unit_of(field: "FieldInfo") -> "Unit | None":
-    """Return the unit of a setting that is a quantity."""
-    from fourpatch.units import Unit
-
-    of_option = (m for member in get_args(field.annotation) for m in getattr(member, "__metadata__", ()))
-    return next((found for found in (*field.metadata, *of_option) if isinstance(found, Unit)), None)
-
-
-def choices_of(field: "FieldInfo") -> tuple[str, ...]:
-    """Return what a setting may be that is one of several words."""
-    return get_args(field.annotation) if get_origin(field.annotation) is Literal else ()
-
-
 def _metavar(field: "FieldInfo") -> str:
+    from fourpatch.document.fields import choices_of, unit_of
+
     if choices_of(field):
         return "WORD"
     if field.annotation is str:
         return "FILE"
     return "QUANTITY" if unit_of(field) else "NUMBER"
-
-
-def _help(model: "type[Event]", name: str) -> str:
-    from fourpatch.document.meaning import meaning
-
-    field = model.model_fields[name]
-    unit, choices = unit_of(field), choices_of(field)
-    parts = [meaning(model, name).replace("\n", " ")]
-    if field.is_required():
-        parts.append("Must be given.")
-    elif choices:
-        parts.append(f"One of {', '.join(choices)}; {field.default} if left out.")
-    elif unit:
-        default = "" if field.default is None else f"; {unit.brief(field.default)} if left out"
-        parts.append(f"{unit.range()}{default}.")
-    else:
-        parts.append(f"{field.default} if left out.")
-    return " ".join(parts)

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from fourpatch.cli.output import note
-from fourpatch.cli.subject import car_argument, car_by_name, track_argument, track_by_name
+from fourpatch.cli.subject import car_argument, track_argument
 
 
 @click.group()
@@ -23,6 +23,7 @@ _force = click.option("--force", is_flag=True, help="Write over a file that is t
 def export_car(car: str, file: str, force: bool) -> None:
     """Write CAR to FILE, every parameter with its unit and meaning beside it."""
     from fourpatch.car.files import save_car
+    from fourpatch.face.named import car_by_name
 
     found = car_by_name(car)
     refuse_to_write_over(file, force)
@@ -38,6 +39,7 @@ def export_setup(car: str, file: str, force: bool) -> None:
     """Write the baseline set-up of CAR to FILE, each adjuster with its scale beside it."""
     from fourpatch.car.files import save_setup
     from fourpatch.car.setup import baseline_setup
+    from fourpatch.face.named import car_by_name
 
     found = car_by_name(car)
     refuse_to_write_over(file, force)
@@ -51,6 +53,7 @@ def export_setup(car: str, file: str, force: bool) -> None:
 @_force
 def export_track(track: str, file: str, force: bool) -> None:
     """Write TRACK to FILE, every quantity with its unit, and beside it the CSV files it names."""
+    from fourpatch.face.named import track_by_name
     from fourpatch.track.files import save_track
 
     found = track_by_name(track)

@@ -9,7 +9,6 @@ from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import note, number, write_json
 from fourpatch.cli.quantity_type import FLAT_KERB, KERB_SHARE, PACE
 from fourpatch.cli.subject import (
-    Subject,
     car_argument,
     figure_option,
     history_option,
@@ -18,12 +17,12 @@ from fourpatch.cli.subject import (
     setup_option,
     style_option,
     subject,
-    track_by_name,
     track_option,
 )
 
 if TYPE_CHECKING:
     from fourpatch.analysis.lap_drive import LapDrive
+    from fourpatch.face.standing_car import StandingCar
 
 
 def _recording_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
@@ -96,6 +95,7 @@ def lap(
     """
     from fourpatch.cli.text.lap_drive import write_lap_drive
     from fourpatch.events.style_file import load_style
+    from fourpatch.face.named import track_by_name
 
     about, track = subject(car, setup_file), track_by_name(track_name)
     style = load_style(style_file) if style_file else None
@@ -112,7 +112,7 @@ def lap(
 
 
 def _study(
-    about: Subject,
+    about: "StandingCar",
     track: Any,
     style: Any,
     *,
@@ -139,7 +139,7 @@ def _study(
 
 
 def _write_files(
-    about: Subject, car: str, study: "LapDrive", figure: str | None, history: str | None
+    about: "StandingCar", car: str, study: "LapDrive", figure: str | None, history: str | None
 ) -> None:
     from fourpatch.runs.history import lap_dataset, write_history
 
@@ -156,7 +156,7 @@ def _write_files(
         note(f"Drew {figure}.")
 
 
-def _write_recording(about: Subject, study: "LapDrive", recording: str, *, seed: int) -> None:
+def _write_recording(about: "StandingCar", study: "LapDrive", recording: str, *, seed: int) -> None:
     from fourpatch.recording.recorder import record, sensed, usual_sensors, write_recording
     from fourpatch.runs.history import lap_run
 
@@ -168,7 +168,7 @@ def _write_recording(about: Subject, study: "LapDrive", recording: str, *, seed:
     )
 
 
-def _content(about: Subject, study: "LapDrive") -> dict[str, Any]:
+def _content(about: "StandingCar", study: "LapDrive") -> dict[str, Any]:
     from fourpatch.analysis.quantity import json_ready
 
     return {
@@ -183,7 +183,7 @@ def _content(about: Subject, study: "LapDrive") -> dict[str, Any]:
     }
 
 
-def _source(about: Subject, study: "LapDrive") -> str:
+def _source(about: "StandingCar", study: "LapDrive") -> str:
     return (
         f"{about.named}; {study.track.name}, pace {100.0 * study.summary.pace:.1f} %, computed by the drive"
     )

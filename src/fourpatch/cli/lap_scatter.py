@@ -9,7 +9,6 @@ from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import finite, note, number, write_json
 from fourpatch.cli.quantity_type import BRAKE_POINT, CORNER_SPEED, HAND, PACE
 from fourpatch.cli.subject import (
-    Subject,
     car_argument,
     figure_option,
     json_option,
@@ -17,7 +16,6 @@ from fourpatch.cli.subject import (
     setup_option,
     style_option,
     subject,
-    track_by_name,
     track_option,
 )
 
@@ -27,6 +25,7 @@ if TYPE_CHECKING:
 
     from fourpatch.analysis.lap_scatter import ScatterStudy
     from fourpatch.events.driver_style import DriverScatter
+    from fourpatch.face.standing_car import StandingCar
 
 
 @click.command()
@@ -86,6 +85,7 @@ def laps(
     """
     from fourpatch.cli.text.lap_scatter import write_lap_scatter
     from fourpatch.events.style_file import load_style
+    from fourpatch.face.named import track_by_name
 
     about, track = subject(car, setup_file), track_by_name(track_name)
     style = load_style(style_file) if style_file else None
@@ -110,7 +110,7 @@ def _scatter(
     return DriverScatter(**{name: value for name, value in given.items() if value is not None})
 
 
-def _study(about: Subject, track: Any, *, margin: float | None, **given: Any) -> "ScatterStudy":
+def _study(about: "StandingCar", track: Any, *, margin: float | None, **given: Any) -> "ScatterStudy":
     from fourpatch.analysis.lap_drive import DRIVER_MARGIN
     from fourpatch.analysis.lap_scatter import study_scatter
     from fourpatch.cli.engine import announce_compilation
@@ -128,13 +128,13 @@ def _study(about: Subject, track: Any, *, margin: float | None, **given: Any) ->
         )
 
 
-def _source(about: Subject, study: "ScatterStudy") -> str:
+def _source(about: "StandingCar", study: "ScatterStudy") -> str:
     from fourpatch.picture.lap_meaning import laps_text
 
     return f"{about.named}; {study.track.name}, {laps_text(study.summary)}, computed by the drive"
 
 
-def _draw(about: Subject, study: "ScatterStudy", path: Path) -> None:
+def _draw(about: "StandingCar", study: "ScatterStudy", path: Path) -> None:
     from fourpatch.picture.lap_scatter import lap_scatter_figure
     from fourpatch.picture.sheet import save
 
@@ -143,7 +143,7 @@ def _draw(about: Subject, study: "ScatterStudy", path: Path) -> None:
     note(f"Drew {path}.")
 
 
-def _content(about: Subject, study: "ScatterStudy") -> dict[str, Any]:
+def _content(about: "StandingCar", study: "ScatterStudy") -> dict[str, Any]:
     from fourpatch.analysis.quantity import json_ready
 
     scatter, laps = study.scatter, study.laps

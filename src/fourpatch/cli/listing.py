@@ -3,7 +3,7 @@
 import click
 
 from fourpatch.cli.output import Head, write_json, write_table, write_text
-from fourpatch.cli.subject import car_argument, car_by_name, json_option
+from fourpatch.cli.subject import car_argument, json_option
 
 
 @click.group("list")
@@ -57,6 +57,7 @@ def tracks(as_json: bool) -> None:
 @json_option
 def adjusters(car: str, as_json: bool) -> None:
     """List what can be changed on CAR: scale, baseline, and what a higher number does."""
+    from fourpatch.face.named import car_by_name
     from fourpatch.picture.shown import pretty
 
     found = car_by_name(car)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from fourpatch.cli.output import note, write_json
-from fourpatch.cli.subject import json_option, track_by_name
+from fourpatch.cli.subject import json_option
 
 if TYPE_CHECKING:
     from fourpatch.analysis.recorded_laps import RecordedLaps
@@ -78,6 +78,7 @@ def read_recording(file: str, track_name: str | None, one_stretch: bool, as_json
     from fourpatch.analysis.recorded_laps import study_recording
     from fourpatch.cli.text.recording import recording_content, write_channels, write_laps
     from fourpatch.errors import RecordingError, RunError
+    from fourpatch.face.named import track_by_name
 
     track = track_by_name(track_name) if track_name else None
     opened = _opened(file, **about)

@@ -104,32 +104,28 @@ def _run(
 ) -> None:
     from pathlib import Path
 
-    from fourpatch.cli.driving import DrivenRun, run_by_drive
+    from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.events import settings
-    from fourpatch.cli.running import RigRun, run_on_rig
-    from fourpatch.events.files import DrivenEvent
+    from fourpatch.cli.running import draw_run, run_content, write_run
     from fourpatch.runs.history import write_history
 
     about = subject(car, setup_file)
-    done: DrivenRun | RigRun
-    if isinstance(event, DrivenEvent):
-        done = run_by_drive(about.standing, event, setup=about.setup.name)
-    else:
-        done = run_on_rig(about.standing, event, setup=about.setup.name)
+    announce_compilation()
+    done = about.run(event)
     # First of all: what was run is kept and drawn, whether or not it has the values of its kind.
     if history:
-        write_history(done.dataset().assign_attrs(about.content() | {"car_file": car}), Path(history))
+        write_history(done.dataset.assign_attrs(about.content() | {"car_file": car}), Path(history))
         note(f"Wrote the history to {history}.")
     if figure:
-        done.draw(about.named, Path(figure))
+        draw_run(done, Path(figure))
     if as_json:
         described = {
             **about.content(),
-            "mode": "drive" if isinstance(done, DrivenRun) else "rig",
+            "mode": done.mode,
             "event": {"kind": event.kind, **settings(event, for_json=True)},
         }
-        write_json(f"run {event.kind}", described | done.content())
+        write_json(f"run {event.kind}", described | run_content(done))
     else:
-        done.write(about.named)
+        write_run(done, about.named)
     if not (history or figure or as_json):
         write_text("More: --history out.csv writes every quantity against time, --figure out.svg draws it.")

@@ -1,20 +1,15 @@
-"""What a command is about: a car or a track, by the name of a demo or from a file, and a set-up of a car."""
+"""What a command is about, as it asks for it: a car with a set-up, a track, and where the answer goes."""
 
-import difflib
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from fourpatch.cli.quantity_type import MARGIN
-from fourpatch.errors import FileError
 
 if TYPE_CHECKING:
-    from fourpatch.car.car import Car
-    from fourpatch.car.setup import Setup
-    from fourpatch.track.track import Track
+    from fourpatch.face.standing_car import StandingCar
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -111,73 +106,7 @@ def _writable(context: click.Context, option: click.Parameter, name: str | None)
     return name
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
-    """A car and the set-up it is looked at with."""
-
-    car: "Car"
-    """As written, its adjusters at baseline."""
-    setup: "Setup"
-    standing: "Car"
-    """As it stands with the set-up."""
-
-    @property
-    def named(self) -> str:
-        """Both names, for a title."""
-        return f"{self.car.name}, set-up {self.setup.name}"
-
-    def content(self) -> dict[str, Any]:
-        """Both names, for JSON."""
-        return {"car": self.car.name, "setup": self.setup.name}
-
-
-def car_by_name(name: str) -> "Car":
-    """Return a demo car by its name, or a car from its file.
-
-    Raises
-    ------
-    FileError
-        If there is neither; as `load_car` for what is wrong in a file.
-    """
-    from fourpatch.car.demo import demo_car, demo_names
-    from fourpatch.car.files import load_car
-
-    if name in demo_names():
-        return demo_car(name)
-    if Path(name).suffix or Path(name).exists():
-        return load_car(name)
-    raise _unknown(name, "car", demo_names())
-
-
-def track_by_name(name: str) -> "Track":
-    """Return a demo track by its name, or a track from its file.
-
-    Raises
-    ------
-    FileError
-        If there is neither; as `load_track` for what is wrong in a file.
-    """
-    from fourpatch.track.demo import demo_track, demo_track_names
-    from fourpatch.track.files import load_track
-
-    if name in demo_track_names():
-        return demo_track(name)
-    if Path(name).suffix or Path(name).exists():
-        return load_track(name)
-    raise _unknown(name, "track", demo_track_names())
-
-
-def _unknown(name: str, what: str, demos: Sequence[str]) -> FileError:
-    """Return the refusal of a name that is neither a demo nor a file."""
-    near = difflib.get_close_matches(name, demos, n=1)
-    meant = f" Did you mean {near[0]}?" if near else ""
-    return FileError(
-        f"{name}: there is no demo {what} of that name and no such file.{meant} Demo {what}s are "
-        f"{', '.join(demos)}; a file is named with its ending, {name}.toml."
-    )
-
-
-def subject(car_name: str, setup_file: str | None) -> Subject:
+def subject(car_name: str, setup_file: str | None) -> "StandingCar":
     """Return a car with the set-up of a file, or with its baseline.
 
     Raises
@@ -185,9 +114,6 @@ def subject(car_name: str, setup_file: str | None) -> Subject:
     FileError
         As `car_by_name`, and for what is wrong in the set-up file.
     """
-    from fourpatch.car.files import load_setup
-    from fourpatch.car.setup import apply_setup, baseline_setup
+    from fourpatch.face.standing_car import car
 
-    car = car_by_name(car_name)
-    setup = load_setup(setup_file, car) if setup_file else baseline_setup(car)
-    return Subject(car=car, setup=setup, standing=apply_setup(car, setup))
+    return car(car_name, setup_file)

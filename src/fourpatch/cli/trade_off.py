@@ -6,7 +6,7 @@ import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, number, write_json, write_text
-from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
+from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
 
 if TYPE_CHECKING:
     from fourpatch.advice.trade_drive import DrivenTrade
@@ -72,6 +72,7 @@ def trade_off(
     from fourpatch.cli.advise import write_origins
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.text.trade_off import write_driven_trade, write_trade_off
+    from fourpatch.face.named import track_by_name
 
     about = subject(car, setup_file)
     track = track_by_name(track_name) if track_name else None

@@ -7,7 +7,7 @@ import click
 from fourpatch.cli.long_work import long_work
 from fourpatch.cli.output import CAUTION, number, write_json, write_text
 from fourpatch.cli.quantity_type import QuantityType
-from fourpatch.cli.subject import car_argument, json_option, setup_option, subject, track_by_name
+from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
 
 if TYPE_CHECKING:
     from fourpatch.advice.trial_plan import SessionPlan
@@ -52,6 +52,7 @@ def test_plan(
     from fourpatch.cli.advise import write_origins
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.text.trial_plan import write_plan
+    from fourpatch.face.named import track_by_name
 
     about = subject(car, setup_file)
     changed = read_changes(about.car, about.setup, changes)

@@ -52,7 +52,17 @@ def styled() -> Iterator[None]:
         yield
 
 
-def new_sheet(width: float, height: float, *, question: str, source: str) -> Figure:
+class Sheet(Figure):
+    """A figure that a notebook shows as it is written to a file."""
+
+    def _repr_png_(self) -> bytes:
+        with styled():
+            drawn = io.BytesIO()
+            self.savefig(drawn, format="png")
+        return drawn.getvalue()
+
+
+def new_sheet(width: float, height: float, *, question: str, source: str) -> Sheet:
     """Return an empty figure with its title, the question it answers, and a line that says what is computed.
 
     Parameters
@@ -61,7 +71,7 @@ def new_sheet(width: float, height: float, *, question: str, source: str) -> Fig
     """
     left, top = 0.12 / width, 0.62 / height
     layout = ConstrainedLayoutEngine(rect=(left, 0.0, 1.0 - 2.0 * left, 1.0 - top), wspace=0.04)
-    figure = Figure(figsize=(width, height), layout=layout)
+    figure = Sheet(figsize=(width, height), layout=layout)
     FigureCanvasAgg(figure)
     figure.text(left, 1.0 - 0.12 / height, question, fontsize=13, fontweight="bold", va="top")
     figure.text(left, 1.0 - 0.40 / height, source, fontsize=8.5, color=QUIET, va="top")

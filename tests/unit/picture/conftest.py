@@ -26,11 +26,11 @@ from fourpatch.analysis.track_summary import study_track
 from fourpatch.car.demo import demo_car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import baseline_setup
-from fourpatch.cli.running import run_on_rig
 from fourpatch.events.braking_in_a_turn import BrakingInATurn, brake_in_a_turn
 from fourpatch.events.motion import steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
+from fourpatch.face.rig_run import run_on_rig
 from fourpatch.picture.braking_in_a_turn import turn_braked_figure
 from fourpatch.picture.cure import cure_figure
 from fourpatch.picture.damper_map import damper_map_figure
@@ -79,13 +79,13 @@ def _response(name: str) -> Figure:
 def _loads(name: str) -> Figure:
     car = demo_car(name)
     done = run_on_rig(car, standard_corners(car)["medium corner"], setup="baseline")
-    return tyre_load_figure(done.dataset(), done.motion.phases, **WORDS)
+    return tyre_load_figure(done.dataset, done.motion.phases, **WORDS)
 
 
 def _kerb(name: str) -> Figure:
     car = demo_car(name)
     done = run_on_rig(car, standard_kerb(car), setup="baseline")
-    return kerb_figure(done.dataset(), done.motion.phases, **WORDS)
+    return kerb_figure(done.dataset, done.motion.phases, **WORDS)
 
 
 def _circle(name: str) -> Figure:
@@ -106,7 +106,7 @@ def _road(name: str) -> Figure:
 
 def _damper_speeds(name: str) -> Figure:
     done = run_on_rig(demo_car(name), RoughRoad(duration=4.0), setup="baseline")
-    return damper_speed_figure(done.damper_speeds(split=0.025), **WORDS)
+    return damper_speed_figure(done.damper_speeds(split=0.025).dataset, **WORDS)
 
 
 def _damper_map(name: str) -> Figure:

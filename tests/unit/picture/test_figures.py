@@ -11,10 +11,10 @@ from matplotlib.transforms import Bbox
 from numpy.testing import assert_allclose
 
 from fourpatch.car.demo import demo_car
-from fourpatch.cli.running import run_on_rig
 from fourpatch.errors import FileError
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.phase import Phase
+from fourpatch.face.rig_run import run_on_rig
 from fourpatch.picture.kerb_strike import kerb_figure
 from fourpatch.picture.sheet import new_sheet, save, shade_phases, styled
 
@@ -94,7 +94,7 @@ def test_narrow_phases_go_without_their_names() -> None:
 def test_the_kerb_says_how_long_a_tyre_is_off_the_road() -> None:
     car = demo_car("coupe")
     done = run_on_rig(car, KerbStrike(height=0.05, speed=30.0), setup="baseline")
-    drawn = kerb_figure(done.dataset(), done.motion.phases, question="How long?", source="On the rig")
+    drawn = kerb_figure(done.dataset, done.motion.phases, question="How long?", source="On the rig")
     flights = done.bumps().longest_flight
     shown = [int(found) for text, _ in texts(drawn) for found in re.findall(r"for (\d+) ms", text)]
     # One flight each, counted in stored instants of 1 ms.

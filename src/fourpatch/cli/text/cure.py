@@ -2,18 +2,15 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
-from fourpatch.advice.because import Reason
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.cure import ChangeSet, Cure
-from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.powerless import doubt, powerless
-from fourpatch.car.setup import Setup
 from fourpatch.cli.output import Head, finite, number, write_heading, write_table, write_text
+from fourpatch.face.cured import Cured, helping_table
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_LEVER,
@@ -24,7 +21,6 @@ from fourpatch.picture.cure_words import (
     drive_heads,
     drive_notes,
     drive_where,
-    left_text,
     lever_name,
     lever_notes,
     limits_text,
@@ -34,26 +30,10 @@ from fourpatch.picture.cure_words import (
     sets_note,
     sureness_text,
     title_elsewhere,
-    unit_text,
-    value_text,
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CureAnswer:
-    """Everything that is said about a complaint."""
-
-    reading: Reading
-    cure: Cure
-    setup: Setup
-    reasons: Sequence[Reason]
-    drive: Sequence[DriveNumber]
-    sureness: Sureness | None
-    drawn: bool
-    """Whether plausible cars were asked for."""
-
-
-def write_cure(answer: CureAnswer, named: str) -> None:
+def write_cure(answer: Cured, named: str) -> None:
     """Write the whole answer."""
     found = answer.cure
     on = f" on {found.course.name}" if found.course.lap else ""
@@ -63,7 +43,7 @@ def write_cure(answer: CureAnswer, named: str) -> None:
         write_text(measured_text(found, place))
     if found.course.notes:
         write_text(course_text(found))
-    _write_levers(found, answer.sureness)
+    _write_levers(answer)
     _write_sets(found)
     _write_section("why: each change of the first set by itself", (one.sentence for one in answer.reasons))
     _write_drive(found, answer.drive)
@@ -74,11 +54,12 @@ def write_cure(answer: CureAnswer, named: str) -> None:
         write_text("Stopped: sets of changes were not computed.")
 
 
-def _write_levers(found: Cure, sure: Sureness | None) -> None:
+def _write_levers(answer: Cured) -> None:
+    found = answer.cure
     if not found.levers:
         write_text(NO_LEVER)
         return
-    _write_helping(found, sure)
+    _write_helping(answer)
     columns = columns_elsewhere(found)
     write_table(
         [
@@ -95,22 +76,11 @@ def _write_levers(found: Cure, sure: Sureness | None) -> None:
         write_text(sentence)
 
 
-def _write_helping(found: Cure, sure: Sureness | None) -> None:
+def _write_helping(answer: Cured) -> None:
     """Write what one step of each adjuster does for the complaints."""
-    several = len(found.targets) > 1
-    heads = [Head(text="one step of", right=False)]
-    for k, target in enumerate(found.targets, start=1):
-        heads.append(Head(text=f"cures {k}" if several else "cures", unit=unit_text(target)))
-    heads.append(Head(text="steps\nleft"))
-    if sure:
-        heads.append(Head(text=f"holds in\nof {sure.asked}"))
-    rows = []
-    for place, lever in enumerate(found.levers[:MOST_LEVERS]):
-        pairs = zip(lever.per_step, found.targets, strict=True)
-        row = [lever_name(found, lever), *(value_text(size, target, signed=True) for size, target in pairs)]
-        row.append(left_text(lever))
-        rows.append([*row, str(sure.holds[place])] if sure else row)
-    write_table(heads, rows, title="adjusters that help, turned the way that helps")
+    table = helping_table(answer)
+    heads = [Head(text=head.text, unit=head.unit, right=place > 0) for place, head in enumerate(table.heads)]
+    write_table(heads, table.rows, title="adjusters that help, turned the way that helps")
 
 
 def _write_sets(found: Cure) -> None:
@@ -150,7 +120,7 @@ def _write_section(heading: str, sentences: Iterable[str]) -> None:
 # JSON
 
 
-def cure_content(answer: CureAnswer) -> dict[str, Any]:
+def cure_content(answer: Cured) -> dict[str, Any]:
     """Return the whole answer for JSON."""
     found = answer.cure
     return {
@@ -252,7 +222,7 @@ def _complaint_content(found: Cure, place: int) -> dict[str, Any]:
     }
 
 
-def _lever_content(answer: CureAnswer, place: int) -> dict[str, Any]:
+def _lever_content(answer: Cured, place: int) -> dict[str, Any]:
     found, lever = answer.cure, answer.cure.levers[place]
     effect = found.table.effects[lever.adjuster, int(lever.direction > 0)]
     sure = answer.sureness
@@ -277,7 +247,7 @@ def _lever_content(answer: CureAnswer, place: int) -> dict[str, Any]:
     }
 
 
-def _set_content(answer: CureAnswer, one: ChangeSet) -> dict[str, Any]:
+def _set_content(answer: Cured, one: ChangeSet) -> dict[str, Any]:
     found = answer.cure
     return {
         "changes": [
@@ -306,7 +276,7 @@ def _set_content(answer: CureAnswer, one: ChangeSet) -> dict[str, Any]:
     }
 
 
-def _sureness_content(answer: CureAnswer) -> dict[str, Any] | None:
+def _sureness_content(answer: Cured) -> dict[str, Any] | None:
     sure = answer.sureness
     if sure is None:
         return None
