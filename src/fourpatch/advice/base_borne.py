@@ -1,6 +1,6 @@
 """What the drive says of a base set-up before it is shown, and how far it is taken back for that."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fourpatch.advice.base_lap import Course, Laps, standard_course
 from fourpatch.advice.occasion import Occasion
@@ -94,6 +94,17 @@ def borne(
         slower=slower,
         put_back=tuple(one.name for one in away(found, setup, car.adjusters)),
         given_back=not away(setup, given, car.adjusters),
+    )
+
+
+def all_given(car: Car, given: Setup, found: Setup, check: TurnCheck, word: DriveWord) -> DriveWord:
+    """Return what the drive says of the given set-up, after one found was taken back to no avail."""
+    return replace(
+        word,
+        turns=check.held(given),
+        laps=word.laps and replace(word.laps, found=word.laps.given),
+        put_back=tuple(one.name for one in away(found, given, car.adjusters)),
+        given_back=True,
     )
 
 

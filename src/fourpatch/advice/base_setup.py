@@ -7,7 +7,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.base_borne import DriveWord, borne
+from fourpatch.advice.base_borne import DriveWord, all_given, borne
 from fourpatch.advice.base_start import start_from_targets
 from fourpatch.advice.base_targets import STYLES, StyleName, Targets, base_targets
 from fourpatch.advice.grip_cost import HARDLY, PARTS, GripCost, Judge
@@ -206,7 +206,12 @@ def _driven(
     )
     if not word.put_back:
         return end, word
-    return replace(end, setup=setup, cost=judge.cost([setup]), tried=end.tried + 1), word
+    costs, tried = judge.cost([setup, given]), end.tried + 1
+    if costs.total[0] <= costs.total[1]:
+        return replace(end, setup=setup, cost=costs.row(0), tried=tried), word
+    # What is left of the search costs more grip than it began with.
+    word = all_given(judge.car, given, end.setup, check, word)
+    return replace(end, setup=given, cost=costs.row(1), tried=tried), word
 
 
 def left_alone(one: Adjuster) -> str | None:
