@@ -23,8 +23,9 @@ from fourpatch.car.pack import pack
 from fourpatch.car.setup import apply_setup, baseline_setup, step
 from fourpatch.errors import FourpatchError
 from fourpatch.events.motion import steady_rows
+from fourpatch.events.run import settled_rows
 from fourpatch.events.steady_circle import SteadyCircle, SteadyTurns, steady_circle
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.layout import X
 
 Array = NDArray[np.float64]
@@ -146,7 +147,7 @@ def rig_outputs(car: Car, speed: Array, lateral: Array) -> Array:
         car, speed=speed, lateral_acceleration=lateral, longitudinal_acceleration=np.zeros(speed.size)
     )
     vectors = np.repeat(pack(car)[None], speed.size, axis=0)
-    positions, settled = settle_rows(vectors, rows, np.zeros((speed.size, 7)))
+    positions, settled = settled_rows(vectors, rows, np.zeros((speed.size, 7)))
     outputs = steady_outputs(vectors, rows, positions).outputs
     outputs[:, ~settled] = np.nan
     return outputs

@@ -15,8 +15,9 @@ from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.pack import pack
 from fourpatch.car.parameters import LockedDifferential, OpenDifferential, PlateDifferential
 from fourpatch.events.motion import steady_rows
+from fourpatch.events.run import settled_rows
 from fourpatch.events.steady_circle import SteadyCircle, SteadyTurns, steady_circle
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, TYRE_BASE, C, O, P, X
 from fourpatch.physics.tyre import N_TYRE, longitudinal_stiffness
 
@@ -43,7 +44,7 @@ def both_ways(car: Car, radius: float) -> tuple[Array, Array, SteadyTurns, list[
         longitudinal_acceleration=np.zeros(len(picked)),
     )
     vectors = np.repeat(turns.driven.parameters, len(picked), axis=0)
-    positions, settled = settle_rows(vectors, rows, np.zeros((len(picked), 7)))
+    positions, settled = settled_rows(vectors, rows, np.zeros((len(picked), 7)))
     assert settled.all()
     return (
         steady_outputs(vectors, rows, positions).outputs[0],
@@ -130,7 +131,7 @@ def test_a_locked_axle_moves_force_by_its_stiffnesses(car_with) -> None:
     )
     vector = pack(car)
     vectors = np.repeat(vector[None], 2, axis=0)
-    positions, settled = settle_rows(vectors, rows, np.zeros((2, 7)))
+    positions, settled = settled_rows(vectors, rows, np.zeros((2, 7)))
     assert settled.all()
     signs = []
     for row in steady_outputs(vectors, rows, positions).outputs[0]:

@@ -11,8 +11,9 @@ from fourpatch.analysis.tyre_work import drive_sliding, lap_work, rig_sliding, s
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import steady_rows
+from fourpatch.events.run import settled_rows
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O, X
 
 
@@ -67,7 +68,7 @@ def test_the_rig_finds_the_work_of_the_driven_circle(name: str) -> None:
         longitudinal_acceleration=np.zeros(hard.size),
     )
     vectors = np.repeat(pack(car)[None], hard.size, axis=0)
-    positions, settled = settle_rows(vectors, rows, np.zeros((hard.size, 7)))
+    positions, settled = settled_rows(vectors, rows, np.zeros((hard.size, 7)))
     assert settled.all()
     history = steady_outputs(vectors, rows, positions)
     prescribed = rig_sliding(

@@ -12,7 +12,8 @@ from fourpatch.analysis.stability_reserve import stability_reserve
 from fourpatch.analysis.statics import statics
 from fourpatch.car.pack import mass_properties, pack
 from fourpatch.events.motion import steady_rows
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.run import settled_rows
+from fourpatch.events.steady_states import steady_outputs
 
 
 def reserve_of(car, *, speed, lateral=0.0, along=0.0):
@@ -25,7 +26,7 @@ def reserve_of(car, *, speed, lateral=0.0, along=0.0):
         longitudinal_acceleration=np.full(speeds.size, along),
     )
     parameters = np.repeat(pack(car)[None], speeds.size, axis=0)
-    positions, settled = settle_rows(parameters, rows, np.zeros((speeds.size, 7)))
+    positions, settled = settled_rows(parameters, rows, np.zeros((speeds.size, 7)))
     assert settled.all()
     history = steady_outputs(parameters, rows, positions)
     return stability_reserve(parameters, history.states[0], history.outputs[0], rows)

@@ -20,7 +20,8 @@ from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_rows
-from fourpatch.events.steady_states import settle_rows, steady_outputs, under_gravity
+from fourpatch.events.run import settled_rows
+from fourpatch.events.steady_states import steady_outputs, under_gravity
 from fourpatch.physics.layout import N_POSITION, O, P
 
 Array = NDArray[np.float64]
@@ -313,7 +314,7 @@ class _Search:
             longitudinal_acceleration=size * np.sin(self._direction[rows]),
         )
         parameters = self._parameters[rows]
-        positions, settled = settle_rows(parameters, inputs, self.positions[rows])
+        positions, settled = settled_rows(parameters, inputs, self.positions[rows])
         self.positions[rows[settled]] = positions[settled]
         history = steady_outputs(parameters, inputs, positions)
         use = axle_use(self._vector[None, :], history.outputs).use[0]
@@ -330,7 +331,7 @@ def _powers(car: Car, *, fastest: float) -> tuple[Array, Array, Array]:
     still = np.zeros(nodes.size)
     inputs = steady_rows(car, speed=nodes, lateral_acceleration=still, longitudinal_acceleration=still)
     parameters = np.repeat(pack(car)[None, :], nodes.size, axis=0)
-    positions, settled = settle_rows(parameters, inputs, np.zeros((nodes.size, N_POSITION)))
+    positions, settled = settled_rows(parameters, inputs, np.zeros((nodes.size, N_POSITION)))
     if not settled.all():
         speed = nodes[np.flatnonzero(~settled)[0]]
         raise SolveError(

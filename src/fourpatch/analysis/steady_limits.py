@@ -13,8 +13,8 @@ from fourpatch.car.engine_curve import driven_radius, limiter_speed, wheel_torqu
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_inputs, steady_rows
-from fourpatch.events.run import rig_instant, settle
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.run import rig_instant, settle, settled_rows
+from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import N_POSITION, I, O
 
@@ -28,9 +28,6 @@ _HELD = 10.0
 
 _AT_ONCE = 7
 """Values a search asks for together: the middles of three halvings."""
-
-_FEW_TRIES = (7,)
-"""Newton steps for motions asked for together; what needs more is asked for alone."""
 
 FASTEST = 105.0
 """Top of every search for a speed. [m/s]"""
@@ -119,9 +116,7 @@ class SteadyCar:
     def _settled_rows(self, rows: Array) -> tuple[History, NDArray[np.bool_]]:
         """One car and n instants, and in which of them it is at rest after a few tries."""
         vectors = np.repeat(self.vector, rows.shape[0], axis=0)
-        positions, settled = settle_rows(
-            vectors, rows, np.zeros((rows.shape[0], N_POSITION)), tries=_FEW_TRIES
-        )
+        positions, settled = settled_rows(vectors, rows, np.zeros((rows.shape[0], N_POSITION)))
         return steady_outputs(vectors, rows, positions), settled
 
 

@@ -10,8 +10,8 @@ from fourpatch.analysis.phase_balance import phase_window
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import RigMotion, steady_rows
-from fourpatch.events.run import share_out
-from fourpatch.events.steady_states import settle_rows, steady_outputs
+from fourpatch.events.run import settled_rows, share_out
+from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.grip import axle_slopes
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, X
@@ -169,7 +169,7 @@ def lap_work(car: Car, profile: LapProfile, *, share: float = DRIVEN) -> Array:
     )
     vector = pack(car)[None]
     vectors = np.repeat(vector, _ON_LAP, axis=0)
-    positions, settled = settle_rows(vectors, rows, np.zeros((_ON_LAP, N_POSITION)))
+    positions, settled = settled_rows(vectors, rows, np.zeros((_ON_LAP, N_POSITION)))
     outputs = steady_outputs(vectors, rows, positions).outputs[:, settled]
     curvature = np.ascontiguousarray(rows[settled, I.path_curvature])
     driven = np.ascontiguousarray(rows[settled, I.speed])

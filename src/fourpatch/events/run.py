@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.errors import SolveError
-from fourpatch.events.equilibrium import Residuals, newton
 from fourpatch.events.motion import RigMotion
 from fourpatch.physics.integrate import (
     LANES,
@@ -31,6 +30,7 @@ from fourpatch.physics.layout import (
     O,
     Y,
 )
+from fourpatch.physics.settle import settle_on_rig
 
 Array = NDArray[np.float64]
 
@@ -50,15 +50,6 @@ FEW = 3
 """Cars below which lanes do not pay."""
 
 _INSTANT = Clock(1e-6, 0, 1)  # of a run that goes no step
-
-SEARCH = 40
-"""Most rounds of the search for the slips of a motion; ten are usual."""
-
-NO_SEARCH = 0
-"""Rounds with which the car points along its path: near enough to begin with."""
-
-ROUGHLY = 1e-3
-"""Newton step at which a car without slips is near enough to where it stands with them."""
 
 _CORNERS = ("FL", "FR", "RL", "RR")
 _WILD = 10.0  # times the largest force at the start, from which on a run counts as lost
@@ -104,10 +95,10 @@ def lanes_pay(cars: int, clock: Clock) -> bool:
 def rig_block(parameters: Array, state: Array, inputs: Array, clock: Clock, history: History) -> None:
     """Run cars on the rig in the way that suits their number; `history` is filled."""
     kernel = run_rig_lanes if lanes_pay(parameters.shape[0], clock) else run_rig_singly
-    kernel(parameters, state, inputs[None], SEARCH, clock, history)
+    kernel(parameters, state, inputs[None], clock, history)
 
 
-def rig_instants(parameters: Array, states: Array, inputs: Array, rounds: int = SEARCH) -> History:
+def rig_instants(parameters: Array, states: Array, inputs: Array) -> History:
     """Evaluate rates and outputs of cars at one instant on the rig, each in its own motion.
 
     Parameters
@@ -115,11 +106,10 @@ def rig_instants(parameters: Array, states: Array, inputs: Array, rounds: int = 
     parameters : (cars, N_PARAMETER)
     states : (cars, N_RIG)
     inputs : (cars, N_INPUT)
-    rounds : of the search for slips, `SEARCH` or `NO_SEARCH`.
     """
     history = empty_history(parameters.shape[0], 1)
     # On this core alone: a second one takes longer to start than a few hundred instants to compute.
-    run_rig_singly(parameters, states, inputs[:, None], rounds, _INSTANT, history)
+    run_rig_singly(parameters, states, inputs[:, None], _INSTANT, history)
     return history
 
 
@@ -143,15 +133,15 @@ def empty_history(cars: int, samples: int, states: int = N_RIG) -> History:
     )
 
 
-def rig_instant(parameters: Array, states: Array, inputs: Array, rounds: int = SEARCH) -> History:
+def rig_instant(parameters: Array, states: Array, inputs: Array) -> History:
     """Evaluate rates and outputs of cars at one instant on the rig, all in one motion.
 
     Parameters
     ----------
-    parameters, states, rounds : as `rig_instants`.
+    parameters, states : as `rig_instants`.
     inputs : (N_INPUT,)
     """
-    return rig_instants(parameters, states, np.repeat(inputs[None, :], parameters.shape[0], axis=0), rounds)
+    return rig_instants(parameters, states, np.repeat(inputs[None, :], parameters.shape[0], axis=0))
 
 
 EASED = (0.7, 0.9, 0.97, 1.0)
@@ -167,9 +157,31 @@ def eased(inputs: Array, share: float) -> Array:
     return changed
 
 
-def is_straight(inputs: Array) -> NDArray[np.bool_]:
-    """Say of which motions, (..., N_INPUT), no tyre needs a slip: straight ahead at a steady speed."""
-    return np.asarray(~np.any(inputs[..., _ASKED], axis=-1))
+def settled_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return where cars rest, each in its own steady motion, (n, 7), and which of them do.
+
+    Parameters
+    ----------
+    parameters : (n, N_PARAMETER)
+    inputs : (n, N_INPUT), held.
+    start : (n, 7), positions to begin from, best those of a neighbouring motion.
+
+    Notes
+    -----
+    As `settle_on_rig`; what it does not place is walked there from seven tenths of its motion. A car that
+    finds no place lifts a wheel, tips over, falls off its stops or asks too much of its tyres.
+    """
+    positions, found = np.ascontiguousarray(start, dtype=np.float64).copy(), np.zeros(start.shape[0])
+    inputs = np.ascontiguousarray(inputs)
+    settle_on_rig(parameters, inputs, positions, found)
+    left = np.flatnonzero(found == 0.0)
+    if left.size:
+        at, there = np.zeros((left.size, N_POSITION)), np.zeros(left.size)
+        for share in EASED:
+            settle_on_rig(parameters[left], eased(inputs[left], share), at, there)
+            at[there == 0.0] = 0.0
+        positions[left], found[left] = at, there
+    return positions, found > 0.0
 
 
 def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
@@ -188,25 +200,15 @@ def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
 
     Notes
     -----
-    Newton's method on the seven accelerations as functions of the seven heights and angles, all cars
-    at once; first without slips, which is quick and near. A car that it cannot place is walked there from
-    seven tenths of the motion; if stops, lifted wheels or the edges of the aero map bend the functions too
-    sharply for that, it is left to come to rest by itself for ten seconds and placed from there.
+    As `settled_rows`. A car that it cannot place, because stops, lifted wheels or the edges of the aero map
+    bend the functions too sharply, is left to come to rest by itself for ten seconds and placed from there.
     """
-    start = np.zeros((parameters.shape[0], N_POSITION))
-    if not is_straight(inputs):
-        start, _ = newton(_accelerations(parameters, inputs, NO_SEARCH), start, close=ROUGHLY)
-    positions, settled = newton(_accelerations(parameters, inputs), start)
+    rows = np.repeat(inputs[None, :], parameters.shape[0], axis=0)
+    positions, settled = settled_rows(parameters, rows, np.zeros((parameters.shape[0], N_POSITION)))
     left = np.flatnonzero(~settled)
-    if left.size and not is_straight(inputs):
-        at = np.zeros((left.size, N_POSITION))
-        for share in EASED:
-            at, settled[left] = newton(_accelerations(parameters[left], eased(inputs, share)), at)
-        positions[left] = at
-        left = np.flatnonzero(~settled)
     if left.size:
         rested = _left_alone(parameters[left], inputs)
-        positions[left], settled[left] = newton(_accelerations(parameters[left], inputs), rested)
+        positions[left], settled[left] = settled_rows(parameters[left], rows[left], rested)
     if not settled.all():
         car = int(np.flatnonzero(~settled)[0])
         raise SolveError(
@@ -228,19 +230,6 @@ def _left_alone(parameters: Array, inputs: Array) -> Array:
     rig_block(parameters, states, held, Clock(step, steps, steps), history)
     places = history.states[:, -1, :N_POSITION]
     return np.asarray(np.where(np.abs(places) < _ANYWHERE, places, 0.0))
-
-
-def _accelerations(parameters: Array, inputs: Array, rounds: int = SEARCH) -> Residuals:
-    """Accelerations of cars at rest in given positions, as `newton` asks for them."""
-
-    def residuals(positions: Array) -> Array:
-        cars, points = positions.shape[:2]
-        states = np.zeros((cars * points, N_RIG))
-        states[:, :N_POSITION] = positions.reshape(-1, N_POSITION)
-        rates = rig_instant(np.repeat(parameters, points, axis=0), states, inputs, rounds).rates
-        return rates[:, 0, N_POSITION:].reshape(positions.shape)
-
-    return residuals
 
 
 LARGEST_LEAN = radians(20.0)

@@ -189,11 +189,10 @@ def rig_run(
     cars: int,
     first: int,
     inputs: Workspace,
-    rounds: int,
     clock: Clock,
     history: History,
 ) -> None:
-    """Run the block of cars loaded in ``S`` through the prescribed motion; ``rounds`` as `run_rig_lanes`."""
+    """Run the block of cars loaded in ``S`` through the prescribed motion."""
     for lane in range(lanes):
         begin_slips(S, lane, stride)
     for n in range(clock.steps + 1):
@@ -204,7 +203,7 @@ def rig_run(
             for lane in range(lanes):
                 rig_motion(S, lane, stride)
             if (stage == 0) & (n % clock.every == 0):
-                look(S, stride, lanes, n == 0, rounds)
+                look(S, stride, lanes, n == 0)
             for lane in range(lanes):
                 rig_balance(S, lane, stride)
             if stage == 0:
@@ -221,20 +220,19 @@ def rig_blocks(
     parameters: Workspace,
     state: Workspace,
     inputs: Workspace,
-    rounds: int,
     clock: Clock,
     history: History,
 ) -> None:
-    """Run all cars, block after block; ``rounds`` as `run_rig_lanes`."""
+    """Run all cars, block after block."""
     for first in range(0, parameters.shape[0], lanes):
         cars = load_block(S, stride, lanes, parameters, state, first, N_RIG)
         rows = inputs[min(first, inputs.shape[0] - 1)]
-        rig_run(S, stride, lanes, cars, first, rows, rounds, clock, history)
+        rig_run(S, stride, lanes, cars, first, rows, clock, history)
 
 
 @kernel
 def run_rig_singly(
-    parameters: Workspace, state: Workspace, inputs: Workspace, rounds: int, clock: Clock, history: History
+    parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
 ) -> None:
     """Run cars on the rig one by one; arguments as in `run_rig_lanes`, but inputs may be each car's own.
 
@@ -245,12 +243,12 @@ def run_rig_singly(
     inputs : (1 or cars, 2 * steps + 1, N_INPUT)
     """
     S = np.zeros(N_WORKSPACE)
-    rig_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, inputs, rounds, clock, history)
+    rig_blocks(S, 1, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
 
 
 @kernel
 def run_rig_lanes(
-    parameters: Workspace, state: Workspace, inputs: Workspace, rounds: int, clock: Clock, history: History
+    parameters: Workspace, state: Workspace, inputs: Workspace, clock: Clock, history: History
 ) -> None:
     """Run cars on the rig, LANES side by side.
 
@@ -259,15 +257,13 @@ def run_rig_lanes(
     parameters : (cars, N_PARAMETER)
     state : (cars, N_RIG), at the start.
     inputs : (1, 2 * steps + 1, N_INPUT), at every half step, the same for all cars.
-    rounds : of the search for the tyres' slips at the start; with 0 the car points along its path, and an
-        axle's tyres share by load.
     clock : Clock
     history : History
         Filled.
     """
     S = np.zeros(N_WORKSPACE * LANES)
     # The number of lanes must look unknown to the compiler, or it unrolls the loops over them.
-    rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, rounds, clock, history)
+    rig_blocks(S, LANES, S.shape[0] // N_WORKSPACE, parameters, state, inputs, clock, history)
 
 
 class RoadTable(NamedTuple):

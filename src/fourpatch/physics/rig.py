@@ -22,6 +22,7 @@ from fourpatch.physics.full_car import (
 from fourpatch.physics.layout import (
     CORNER_BASE,
     N_CORNER,
+    TYRE_BASE,
     TYRE_SET_BASE,
     C,
     H,
@@ -34,14 +35,15 @@ from fourpatch.physics.layout import (
 from fourpatch.physics.patch_friction import patch_forces
 from fourpatch.physics.suspension import at
 from fourpatch.physics.trig import HALF_PI, sine_quarter
-from fourpatch.physics.tyre import Workspace
+from fourpatch.physics.tyre import N_TYRE, T, Workspace
 
 _DIFFERENCE = 1e-5  # of a slip, for the slopes
 _FARTHEST = 0.04  # longest step of a slip
 _FLAT = 0.3  # slope of a force over its slip, per load, below which a tyre gives no more: 2 % of the first
 _FLAT_AT_ALL = 10.0  # the same without load [N]
+_PAST_PEAK = 1.2  # of the slip of the peak at nominal load: where the search ends
 _WIDEST = 0.6  # slip and tangent that are not exceeded
-_STIFF = 12.0  # of a tyre's force per load over its slip, about: where a search begins
+_ROUNDS = 40  # of a search; ten are usual
 _FOUND = 1e-11  # last step of a slip
 
 
@@ -297,13 +299,24 @@ def _across_car(S: Workspace, lane: int, stride: int, corner: int, along: float,
 
 
 @inline
-def _change_slip(S: Workspace, lane: int, stride: int, corner: int, change: float) -> float:
-    """Change a tyre's longitudinal slip, not outward where it gives no more; return the change made."""
+def _within(value: float, widest: float) -> float:
+    """Hold a value within bounds on either side."""
+    return max(-widest, min(widest, value))
+
+
+@inline
+def _widest(S: Workspace, lane: int, stride: int, number: int, sharpness: int) -> float:
+    """Slip that an axle's tyres are not taken beyond: what they cannot give there they cannot give at all."""
+    return _PAST_PEAK / at(S, TYRE_BASE + number * N_TYRE + sharpness, lane, stride)
+
+
+@inline
+def _change_slip(S: Workspace, lane: int, stride: int, corner: int, change: float, widest: float) -> float:
+    """Change a tyre's longitudinal slip within bounds; return the change made."""
     slip = at(S, V.slip + corner, lane, stride)
-    spent = _slope(S, lane, stride, V.along + corner, 1) < _flat(S, lane, stride, corner)
-    made = 0.0 if spent and change * slip > 0.0 else change
-    S[place(V.slip + corner, lane, stride)] = max(-_WIDEST, min(_WIDEST, slip + made))
-    return made
+    changed = _within(slip + change, widest)
+    S[place(V.slip + corner, lane, stride)] = changed
+    return changed - slip
 
 
 class _Axle(NamedTuple):
@@ -431,12 +444,11 @@ def _correct_axle(
     slip_left, slip_right, tangent = _tied_changes(S, lane, stride, number, drive, axle)
     far = max(abs(slip_left), abs(slip_right), abs(tangent))
     part = min(1.0, _FARTHEST / max(far, 1e-30))
-    slip_left = _change_slip(S, lane, stride, left, part * slip_left)
-    slip_right = _change_slip(S, lane, stride, right, part * slip_right)
-    slope = _slope_aside(S, lane, stride, V.across, left) + _slope_aside(S, lane, stride, V.across, right)
-    spent = slope > -_flat(S, lane, stride, left) - _flat(S, lane, stride, right)
-    now = at(S, V.tangent + left, lane, stride) + at(S, V.tangent + right, lane, stride)
-    tangent = 0.0 if spent and tangent * now > 0.0 else part * tangent
+    widest = _widest(S, lane, stride, number, T.sharpness_x)
+    slip_left = _change_slip(S, lane, stride, left, part * slip_left, widest)
+    slip_right = _change_slip(S, lane, stride, right, part * slip_right, widest)
+    now = 0.5 * (at(S, V.tangent + left, lane, stride) + at(S, V.tangent + right, lane, stride))
+    tangent = _within(now + part * tangent, _widest(S, lane, stride, number, T.sharpness_y)) - now
     return tangent, max(abs(slip_left), abs(slip_right), abs(tangent))
 
 
@@ -483,12 +495,17 @@ def share_out_forces(S: Workspace, lane: int, stride: int) -> None:
 
 
 @driver
-def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> None:
+def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> float:
     """Look at the tyres of the cars loaded in ``S``, their motion being reported, and hold what comes.
 
     Parameters
     ----------
     rounds : of Newton's method at the most; 0 looks at the forces only.
+
+    Returns
+    -------
+    float
+        Longest change of a slip in the last of them.
     """
     for lane in range(lanes):
         take_attitude(S, lane, stride)
@@ -511,20 +528,28 @@ def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> None:
         for corner in range(4):
             report(S, O.slip + corner, lane, stride, at(S, V.slip + corner, lane, stride))
             report(S, O.slip_angle + corner, lane, stride, at(S, V.tangent + corner, lane, stride))
+    return far
+
+
+@inline
+def looks_at_tyres(S: Workspace) -> bool:
+    """Say whether a car's tyres are looked at: it rolls, and is no textbook's."""
+    return (given(S, I.speed, 0, 1) > 0.0) & (at(S, P.finds_slips, 0, 1) > 0.0)
 
 
 @driver
-def look(S: Workspace, stride: int, lanes: int, first: bool, rounds: int) -> None:
-    """Find the slips of a run's first motion from nothing, then follow them; on a straight they stay.
+def step_slips(S: Workspace, rounds: int) -> float:
+    """Take steps of the search for the slips of the one car loaded in ``S``; return the last's length."""
+    return hold_slips(S, 1, 1, rounds)
 
-    Parameters
-    ----------
-    rounds : of the search at the most.
-    """
+
+@driver
+def look(S: Workspace, stride: int, lanes: int, first: bool) -> None:
+    """Find the slips of a run's first motion from nothing, then follow them; on a straight they stay."""
     straight = is_straight(S, 0, stride)
     if first:
         for lane in range(lanes):
             straight = straight & is_straight(S, lane, stride)
     looks = (given(S, I.speed, 0, stride) > 0.0) & (at(S, P.finds_slips, 0, stride) > 0.0)
     if looks & (first | (not straight)):
-        hold_slips(S, stride, lanes, 1 if not first else 0 if straight else rounds)
+        hold_slips(S, stride, lanes, 1 if not first else 0 if straight else _ROUNDS)

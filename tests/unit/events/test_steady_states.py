@@ -7,8 +7,8 @@ from numpy.testing import assert_allclose
 
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import steady_inputs, steady_rows
-from fourpatch.events.run import rig_instant, settle
-from fourpatch.events.steady_states import settle_rows, steady_outputs, under_gravity
+from fourpatch.events.run import rig_instant, settle, settled_rows
+from fourpatch.events.steady_states import steady_outputs, under_gravity
 from fourpatch.physics.layout import N_POSITION, O
 
 SPEED, LATERAL, ALONG = np.array([20.0, 30.0, 45.0]), np.array([8.0, -6.0, 0.0]), np.array([0.0, -4.0, 2.0])
@@ -18,7 +18,7 @@ def test_rows_settle_where_each_settles_alone(full_car: Any) -> None:
     vector = pack(full_car)
     rows = steady_rows(full_car, speed=SPEED, lateral_acceleration=LATERAL, longitudinal_acceleration=ALONG)
     parameters = np.repeat(vector[None], 3, axis=0)
-    positions, settled = settle_rows(parameters, rows, np.zeros((3, N_POSITION)))
+    positions, settled = settled_rows(parameters, rows, np.zeros((3, N_POSITION)))
     assert settled.all()
     found = steady_outputs(parameters, rows, positions).outputs[0]
     for n in range(3):
@@ -40,7 +40,7 @@ def test_a_motion_without_a_place_is_only_reported(car_with: Any) -> None:
         lateral_acceleration=np.array([3.0, 30.0]),
         longitudinal_acceleration=np.zeros(2),
     )
-    _, settled = settle_rows(np.repeat(pack(car)[None], 2, axis=0), rows, np.zeros((2, N_POSITION)))
+    _, settled = settled_rows(np.repeat(pack(car)[None], 2, axis=0), rows, np.zeros((2, N_POSITION)))
     assert settled.tolist() == [True, False]
 
 
@@ -48,7 +48,7 @@ def test_more_gravity_presses_the_car_on_its_springs(full_car: Any) -> None:
     parameters = under_gravity(pack(full_car), np.array([5.0, 9.81, 15.0]))
     still = np.zeros(3)
     rows = steady_rows(full_car, speed=still, lateral_acceleration=still, longitudinal_acceleration=still)
-    positions, settled = settle_rows(parameters, rows, np.zeros((3, N_POSITION)))
+    positions, settled = settled_rows(parameters, rows, np.zeros((3, N_POSITION)))
     assert settled.all()
     loads = (
         steady_outputs(parameters, rows, positions).outputs[0, :, O.tyre_load : O.tyre_load + 4].sum(axis=1)
