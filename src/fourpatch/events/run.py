@@ -144,6 +144,9 @@ def rig_instant(parameters: Array, states: Array, inputs: Array) -> History:
     return rig_instants(parameters, states, np.repeat(inputs[None, :], parameters.shape[0], axis=0))
 
 
+NEAR, EXACT = 1e-7, 1e-10
+"""Movement at which a car counts as settled: for limits, some hundredth newtons of a tyre; for a start."""
+
 EASED = (0.7, 0.9, 0.97, 1.0)
 """Shares of a motion near the limit, by which a car is walked to it."""
 
@@ -157,7 +160,9 @@ def eased(inputs: Array, share: float) -> Array:
     return changed
 
 
-def settled_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array, NDArray[np.bool_]]:
+def settled_rows(
+    parameters: Array, inputs: Array, start: Array, *, close: float = NEAR
+) -> tuple[Array, NDArray[np.bool_]]:
     """Return where cars rest, each in its own steady motion, (n, 7), and which of them do.
 
     Parameters
@@ -165,6 +170,7 @@ def settled_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array,
     parameters : (n, N_PARAMETER)
     inputs : (n, N_INPUT), held.
     start : (n, 7), positions to begin from, best those of a neighbouring motion.
+    close : movement between two looks at the tyres at which a car counts as settled. [m], [rad]
 
     Notes
     -----
@@ -173,12 +179,12 @@ def settled_rows(parameters: Array, inputs: Array, start: Array) -> tuple[Array,
     """
     positions, found = np.ascontiguousarray(start, dtype=np.float64).copy(), np.zeros(start.shape[0])
     inputs = np.ascontiguousarray(inputs)
-    settle_on_rig(parameters, inputs, positions, found)
+    settle_on_rig(parameters, inputs, close, positions, found)
     left = np.flatnonzero(found == 0.0)
     if left.size:
         at, there = np.zeros((left.size, N_POSITION)), np.zeros(left.size)
         for share in EASED:
-            settle_on_rig(parameters[left], eased(inputs[left], share), at, there)
+            settle_on_rig(parameters[left], eased(inputs[left], share), close, at, there)
             at[there == 0.0] = 0.0
         positions[left], found[left] = at, there
     return positions, found > 0.0
@@ -204,11 +210,13 @@ def settle(parameters: Array, inputs: Array, *, name: str) -> Array:
     bend the functions too sharply, is left to come to rest by itself for ten seconds and placed from there.
     """
     rows = np.repeat(inputs[None, :], parameters.shape[0], axis=0)
-    positions, settled = settled_rows(parameters, rows, np.zeros((parameters.shape[0], N_POSITION)))
+    positions, settled = settled_rows(
+        parameters, rows, np.zeros((parameters.shape[0], N_POSITION)), close=EXACT
+    )
     left = np.flatnonzero(~settled)
     if left.size:
         rested = _left_alone(parameters[left], inputs)
-        positions[left], settled[left] = settled_rows(parameters[left], rows[left], rested)
+        positions[left], settled[left] = settled_rows(parameters[left], rows[left], rested, close=EXACT)
     if not settled.all():
         car = int(np.flatnonzero(~settled)[0])
         raise SolveError(

@@ -424,7 +424,9 @@ def _tied_changes(
             copysign(capacity, holding) - moment - viscous * apart,
         ),
     )
-    return held if abs(holding) < capacity else slipping
+    # A clutch slips only with less torque on the faster wheel; near a tyre's peak its slope tells that badly.
+    wrong_way = (capacity > 0.0) & (apart * holding > 0.0)
+    return held if (abs(holding) < capacity) | wrong_way else slipping
 
 
 @inline

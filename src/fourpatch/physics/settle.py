@@ -25,14 +25,15 @@ from fourpatch.physics.rig import (
 )
 from fourpatch.physics.tyre import Workspace
 
-_LOOKS = 30  # at the tyres, between which the car moves to where it rests
+_LOOKS = 12  # at the tyres, between which the car moves to where it rests
+_TOGETHER = 12  # steps of slips and place together, where a tyre near its limit answers strongly
 _TRIES = 25  # steps to rest at the slips held
 _FARTHEST = 0.05  # longest step of a height [m] or angle [rad]
 _SHORTEST = 1e-9  # step below which a car that gets no nearer counts as lost
 _DIFFERENCE = 1e-7  # for the Jacobian
-_SETTLED = 1e-10  # step of heights and angles, and of slips
-_FIRST_ROUNDS = 8  # of the search for slips, from nothing
-_ROUNDS = 2  # of it at each further look
+_SETTLED = 1e-10  # last step of heights and angles
+_ROUNDS = 14  # of the search for slips, from nothing
+_FEW_ROUNDS = 2  # of it after a small movement
 
 
 @inline
@@ -82,13 +83,14 @@ class _Room(NamedTuple):
     moved: Workspace
     change: Workspace
     best: Workspace
+    kept: Workspace
     jacobian: Workspace
 
 
 @driver
 def _rest(S: Workspace, positions: Workspace, room: _Room) -> float:
-    """Move the car loaded in ``S`` to where it rests at the slips held; return how far it went, below 0 if lost."""
-    rates, moved, change, best, jacobian = room
+    """Move a car to where it rests at the slips held; return how far it went, below 0 if it is lost."""
+    rates, moved, change, best, _, jacobian = room
     least, reach, size, way = np.inf, _FARTHEST, np.inf, 0.0
     for _ in range(_TRIES):
         residual = _accelerations(S, positions, rates)
@@ -122,31 +124,74 @@ def _rest(S: Workspace, positions: Workspace, room: _Room) -> float:
 
 
 @driver
-def _settle_one(S: Workspace, positions: Workspace, room: _Room) -> bool:
+def _rest_as_slips_answer(S: Workspace, positions: Workspace, close: float, room: _Room) -> bool:
+    """Move a car near its rest to it, by Newton's method with slips that answer each movement."""
+    rates, moved, change, _, _, jacobian = room
+    for _ in range(_TOGETHER):
+        # Base and differences in one loop, so that the tyres are compiled once.
+        for column in range(N_POSITION + 1):
+            if column > 0:
+                positions[column - 1] += _DIFFERENCE
+            _accelerations(S, positions, moved)
+            step_slips(S, _FEW_ROUNDS if column > 0 else _ROUNDS)
+            _accelerations(S, positions, moved)
+            if column > 0:
+                positions[column - 1] -= _DIFFERENCE
+            for row in range(N_POSITION):
+                if column == 0:
+                    rates[row], change[row] = moved[row], -moved[row]
+                else:
+                    jacobian[row, column - 1] = (moved[row] - rates[row]) / _DIFFERENCE
+        if not _solve(jacobian, change):
+            return False
+        size = 0.0
+        for k in range(N_POSITION):
+            size = max(size, abs(change[k]))
+        part = min(1.0, 0.2 * _FARTHEST / max(size, 1e-300))
+        for k in range(N_POSITION):
+            positions[k] += part * change[k]
+        if size < close:
+            return True
+    return False
+
+
+@driver
+def _settle_one(S: Workspace, positions: Workspace, close: float, room: _Room) -> bool:
     """Move one car, loaded in ``S``, to where it rests; return whether it does."""
     looks = looks_at_tyres(S)
     follows = looks & (not is_straight(S, 0, 1))
     for look in range(_LOOKS):
         far = 0.0
         if looks:
+            # From nothing each time, and first at loads near those of rest: slips that once went past a
+            # tyre's peak, asked for too much, would not find back.
+            begin_slips(S, 0, 1)
             _accelerations(S, positions, room.rates)
-            far = step_slips(S, (_FIRST_ROUNDS if look == 0 else _ROUNDS) if follows else 0)
+            far = step_slips(S, _ROUNDS if follows & (look > 0) else 0)
         way = _rest(S, positions, room)
         if way < 0.0:
             return False
-        if (not follows) | ((way < _SETTLED) & (far < _SETTLED)):
+        if (not follows) | ((way < close) & (far < close)):
             return True
+    for k in range(N_POSITION):
+        room.kept[k] = positions[k]
+    if not _rest_as_slips_answer(S, positions, close, room):
+        for k in range(N_POSITION):
+            positions[k] = room.kept[k]
     return True
 
 
 @kernel
-def settle_on_rig(parameters: Workspace, inputs: Workspace, positions: Workspace, settled: Workspace) -> None:
+def settle_on_rig(
+    parameters: Workspace, inputs: Workspace, close: float, positions: Workspace, settled: Workspace
+) -> None:
     """Move cars to where they rest, each in its own steady motion.
 
     Parameters
     ----------
     parameters : (cars, N_PARAMETER)
     inputs : (cars, N_INPUT), held.
+    close : movement and change of a slip between two looks at the tyres below which a car counts as settled.
     positions : (cars, 7), where to begin; filled with where they rest, or were last.
     settled : (cars,), filled: 1 where a car rests, else 0.
 
@@ -154,12 +199,14 @@ def settle_on_rig(parameters: Workspace, inputs: Workspace, positions: Workspace
     -----
     In turn the slips are looked at and the car moves to where it rests with them, by Newton's method on its
     seven accelerations; no step is longer than 0.05, and one that leaves the car further from balance is
-    taken back and a quarter of it tried. Tyres asked for more than they can give find no slips: the car then
-    rests as they were looked at last, and what its axles use tells that it is too much.
+    taken back and a quarter of it tried. Where that does not end soon, both move together. Tyres asked for
+    more than they can give find no slips: the car then rests as they were looked at last, and what its axles
+    use tells that it is too much.
     """
     S = np.zeros(N_WORKSPACE)
     state = np.zeros(N_RIG)
     room = _Room(
+        np.empty(N_POSITION),
         np.empty(N_POSITION),
         np.empty(N_POSITION),
         np.empty(N_POSITION),
@@ -171,5 +218,5 @@ def settle_on_rig(parameters: Workspace, inputs: Workspace, positions: Workspace
         for k in range(N_INPUT):
             S[place(INPUT_BASE + k, 0, 1)] = inputs[car, k]
         begin_slips(S, 0, 1)
-        found = _settle_one(S, positions[car], room)
+        found = _settle_one(S, positions[car], close, room)
         settled[car] = 1.0 if found else 0.0
