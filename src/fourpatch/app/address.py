@@ -24,7 +24,10 @@ def listen(port: int | None) -> tuple[socket.socket, str]:
     Whoever calls before the server is loaded waits in the queue of the system, and is answered.
     """
     place = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    place.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    # On Windows SO_REUSEADDR would let a second server take the port from under the first (Microsoft, Using
+    # SO_REUSEADDR and SO_EXCLUSIVEADDRUSE); elsewhere it only lets a port be used again at once.
+    exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+    place.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
     try:
         place.bind((HOST, port or 0))
         place.listen()

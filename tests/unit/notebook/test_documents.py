@@ -10,7 +10,7 @@ from fourpatch.car.files import load_car, save_car
 from fourpatch.errors import FileError, NotebookConflict, NotebookError
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style
-from fourpatch.notebook.kinds import Written
+from fourpatch.notebook.kinds import Written, file_name
 from fourpatch.notebook.notebook import Notebook
 from fourpatch.track.files import load_track
 
@@ -210,3 +210,14 @@ def test_half_of_a_sign_is_refused(notebook: Notebook, gt: int) -> None:
         notebook.cars.add(Written(text=f"# \ud800\n{text_of(notebook, gt)}"), by="window 1")
     with pytest.raises(NotebookError, match="half of a sign"):
         notebook.cars.rename(gt, "\ud800", revision=1, by="window 1")
+
+
+@pytest.mark.parametrize("name", ["con", "NUL", "com1", "LPT9.old", "aux "])
+def test_no_file_has_a_name_that_windows_keeps_for_itself(name: str) -> None:
+    assert file_name(name).startswith("_")
+
+
+def test_a_file_beside_whose_name_is_none_is_refused(notebook: Notebook) -> None:
+    text = POINTS.replace("line.csv", r"\u0000.csv")
+    with pytest.raises(FileError, match="no file can be called"):
+        notebook.tracks.add(Written(text=text, beside={"\0.csv": "x [m],y [m]"}), by="window 1")
