@@ -279,7 +279,7 @@ def rig7_vector() -> Callable[[Car], NDArray[np.float64]]:
 
     def packed(car: Car) -> NDArray[np.float64]:
         vector = pack(car)
-        vector[[P.gravity_roll_moment, P.unsprung_moment, P.finds_slips]] = 0.0
+        vector[[P.gravity_roll_moment, P.unsprung_moment, P.finds_slips, P.lateral_load_sharing]] = 0.0
         return vector
 
     return packed

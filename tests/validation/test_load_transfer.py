@@ -131,7 +131,7 @@ def worked_example(car_with: CarWith, cg_height: float) -> Array:
         }
     )
     vector = pack(car)
-    vector[P.finds_slips] = 0.0  # the textbook's axle does not lift in a turn
+    vector[[P.finds_slips, P.lateral_load_sharing]] = 0.0  # the textbook's axle does not lift in a turn
     return vector
 
 

@@ -21,7 +21,7 @@ from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_rows
 from fourpatch.events.run import settled_rows
-from fourpatch.events.steady_states import steady_outputs, under_gravity
+from fourpatch.events.steady_states import steady_outputs, under_gravity, without_slips
 from fourpatch.physics.layout import N_POSITION, O, P
 
 Array = NDArray[np.float64]
@@ -238,7 +238,7 @@ class _Search:
         self, car: Car, *, side: Array, gravity: Array, speed: Array, direction: Array, use: Margins
     ) -> None:
         self._car, self._vector = car, pack(car)
-        self._parameters = under_gravity(self._vector, gravity)
+        self._parameters = without_slips(under_gravity(self._vector, gravity))
         self._side, self._speed, self._direction = side, speed, direction
         self._target = use.toward(direction)
         self._start = 0.5 * gravity

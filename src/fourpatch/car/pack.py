@@ -224,7 +224,7 @@ def _pack_chassis(vector: Vector, car: Car, masses: MassProperties) -> None:
     vector[P.gravity_roll_moment] = masses.sprung * GRAVITY * roll_axis_arm(car, masses)
     vector[P.cg_to_front] = masses.cg_to_front
     vector[P.cg_to_rear] = masses.cg_to_rear
-    vector[P.finds_slips] = 1.0
+    vector[[P.finds_slips, P.lateral_load_sharing]] = 1.0
     vector[P.front_bar_rate] = front.bar.rate * front.bar.motion_ratio**2
     vector[P.rear_bar_rate] = rear.bar.rate * rear.bar.motion_ratio**2
     for slot, axle in ((P.front_heave_rate, front), (P.rear_heave_rate, rear)):

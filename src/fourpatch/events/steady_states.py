@@ -23,6 +23,18 @@ def under_gravity(vector: Array, gravity: Array) -> Array:
     return changed
 
 
+def without_slips(vectors: Array) -> Array:
+    """Return cars, (cars, N_PARAMETER), that point along their path whatever their tyres need for it.
+
+    For limits: at its limit a tyre has no slip of its own, so what slip angles cost hangs there on how it was
+    sought. Left out with it: the drag of slip angles, what drift moves of the load, turned wheels, and the
+    turning moment of a differential.
+    """
+    changed = vectors.copy()
+    changed[:, P.finds_slips] = 0.0
+    return changed
+
+
 def all_under_gravity(vectors: Array, gravity: float) -> Array:
     """Return cars under one other normal acceleration, (cars, N_PARAMETER), their springs as set.
 

@@ -31,7 +31,8 @@ class ChassisSlots(NamedTuple):
     gravity_roll_moment: int  # m_s g d: the body's weight leaning over, per radian of roll
     cg_to_front: int  # whole car
     cg_to_rear: int
-    finds_slips: int  # rig: 1; 0 = as in textbooks, the car points along its path, tyres share equally
+    finds_slips: int  # rig: 1 = the tyres' slips are searched, 0 = the car points along its path
+    lateral_load_sharing: int  # rig without slips: 0 = an axle's tyres share equally, 1 = by load
     front_bar_rate: int  # at the wheel, per difference of travel
     rear_bar_rate: int
     front_heave_rate: int  # at the wheels' mean travel

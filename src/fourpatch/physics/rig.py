@@ -200,7 +200,7 @@ def _report_axle(
     tangent = sine_quarter(steer) * secant
     left = 2 * axle
     share = _share_by_load(S, lane, stride, left)
-    share = 0.5 + at(S, P.finds_slips, lane, stride) * (share - 0.5)
+    share = 0.5 + at(S, P.lateral_load_sharing, lane, stride) * (share - 0.5)
     own = lateral * share + at(S, H.front_lateral_extra + axle, lane, stride)
     along = along_wheels * secant - lateral * tangent + at(S, H.front_drawn_back + axle, lane, stride)
     extra = 0.5 * at(S, H.front_along_extra + axle, lane, stride)

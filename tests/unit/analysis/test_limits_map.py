@@ -71,7 +71,7 @@ def test_limits_are_those_sought_one_by_one():
 
 def test_the_worse_axle_is_used_up_in_every_direction():
     car = demo_car("single-seater")
-    limits, steady = limits_map(car), SteadyCar(car)
+    limits, steady = limits_map(car), SteadyCar(car, slips=False)
     flat, k = GRAVITIES.index(9.81), 4
     for m in range(0, limits.direction.size, 2):
         size, toward = limits.size[1, flat, k, m], limits.direction[m]
@@ -86,7 +86,7 @@ def test_the_worse_axle_is_used_up_in_every_direction():
 
 def test_margins_are_the_use_of_the_worse_axle():
     car, margins = demo_car("coupe"), Margins(braking=0.8, lateral=0.9, driving=0.7)
-    limits, steady = limits_map(car, use=margins), SteadyCar(car)
+    limits, steady = limits_map(car, use=margins), SteadyCar(car, slips=False)
     flat, k = GRAVITIES.index(9.81), 2
     for m, expected in ((0, 0.8), (8, 0.9), (16, 0.7)):
         size, toward = limits.size[0, flat, k, m], limits.direction[m]
