@@ -1,18 +1,21 @@
-"""Cars and tracks by name: those of the demo, or anybody's own from a file."""
+"""Cars and tracks by name: those of the demo, or anybody's own from a file.
+
+What reads a track is imported when one is asked for, so that who reads a car does not wait for it.
+"""
 
 import difflib
 import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.files import load_car
 from fourpatch.errors import FileError
-from fourpatch.track.demo import demo_track, demo_track_names
-from fourpatch.track.files import load_track
-from fourpatch.track.track import Track
+
+if TYPE_CHECKING:
+    from fourpatch.track.track import Track
 
 NamedT = TypeVar("NamedT")
 Name = str | os.PathLike[str]
@@ -29,7 +32,7 @@ def car_by_name(name: Name) -> Car:
     return _by_name(name, "car", demo_names(), demo_car, load_car)
 
 
-def track_by_name(name: Name) -> Track:
+def track_by_name(name: Name) -> "Track":
     """Return a demo track by its name, or a track from its file.
 
     Raises
@@ -37,6 +40,9 @@ def track_by_name(name: Name) -> Track:
     FileError
         If there is neither; as `load_track` for what is wrong in a file.
     """
+    from fourpatch.track.demo import demo_track, demo_track_names
+    from fourpatch.track.files import load_track
+
     return _by_name(name, "track", demo_track_names(), demo_track, load_track)
 
 

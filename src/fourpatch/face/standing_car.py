@@ -3,6 +3,7 @@
 What answers a question is imported when it is asked: whoever only reads a car does not wait for the rest.
 """
 
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -18,7 +19,6 @@ from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.document.html import html_table
 from fourpatch.errors import CarError, EventError
 from fourpatch.face.named import Name, car_by_name, track_by_name
-from fourpatch.track.track import Track
 from fourpatch.units import Unit
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from fourpatch.face.driven_run import DrivenRun
     from fourpatch.face.lap import Lap
     from fourpatch.face.rig_run import RigRun
+    from fourpatch.track.track import Track
 
 _SPEED = Unit("m/s", "km/h", 0.0, 150.0)
 _USE = Unit("1", "%", 0.05, 1.0)
@@ -144,7 +145,7 @@ class StandingCar:
         return run_on_rig(self.standing, asked, setup=self.setup.name)
 
     def lap(
-        self, track: Track | Name, *, use: float | str = 1.0, start_speed: float | str | None = None
+        self, track: "Track | Name", *, use: float | str = 1.0, start_speed: float | str | None = None
     ) -> "Lap":
         """Compute a lap quasi-steadily.
 
@@ -166,13 +167,13 @@ class StandingCar:
         share = _read("use", _USE, use)
         study = study_lap(
             self.standing,
-            track if isinstance(track, Track) else track_by_name(track),
+            track_by_name(track) if isinstance(track, str | os.PathLike) else track,
             use=Margins(braking=share, lateral=share, driving=share),
             start_speed=None if start_speed is None else _read("start_speed", _SPEED, start_speed),
         )
         return Lap(car=self.standing, study=study, named=self.named, use=share)
 
-    def cure(self, complaint: str, *, track: Track | Name | None = None) -> "Cured":
+    def cure(self, complaint: str, *, track: "Track | Name | None" = None) -> "Cured":
         """Return what to change against a complaint in words: "pushes on entry in slow corners".
 
         Parameters
@@ -187,7 +188,7 @@ class StandingCar:
         from fourpatch.advice.complaint_text import read_complaint
         from fourpatch.face.cured import cured
 
-        on = track if track is None or isinstance(track, Track) else track_by_name(track)
+        on = track_by_name(track) if isinstance(track, str | os.PathLike) else track
         return cured(self.car, self.setup, read_complaint(complaint), track=on)
 
     def _adjuster(self, name: str) -> str:
