@@ -227,6 +227,10 @@ def _phase_path(
     parts = {path: float(step) for path, step in zip(PATHS, steps[: len(PATHS)], strict=True)}
     parts["differential"] += float(steps[-2])
     parts["forces asked for"] += float(steps[-1])
+    if np.array_equal(vectors[0, _LOCKS], vectors[car, _LOCKS]):
+        # The same differential answers other loads: that is no work of a differential that was changed.
+        parts["forces asked for"] += parts["differential"]
+        parts["differential"] = 0.0
     demand = np.abs(found.lateral_force).mean(axis=1)
     turned, locks = [3, 4], [-3, -2]
     both = outputs[[0, car]]
