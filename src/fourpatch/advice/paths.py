@@ -228,8 +228,8 @@ def _phase_path(
     parts["differential"] += float(steps[-2])
     parts["forces asked for"] += float(steps[-1])
     if np.array_equal(vectors[0, _LOCKS], vectors[car, _LOCKS]):
-        # The same differential answers other loads: that is no work of a differential that was changed.
-        parts["forces asked for"] += parts["differential"]
+        # The same differential answers other loads of its two tyres: no work of a changed differential.
+        parts["lateral share"] += parts["differential"]
         parts["differential"] = 0.0
     demand = np.abs(found.lateral_force).mean(axis=1)
     turned, locks = [3, 4], [-3, -2]

@@ -178,7 +178,8 @@ def test_parts_add_up_and_lateral_share_is_the_bars_path(gt: Car, answer: Cure) 
         assert max(sizes, key=sizes.__getitem__) == kind
     # A softer front bar moves lateral transfer from front to rear and leaves axle loads alone.
     assert bar.transfer.change[0] < 0.0 < bar.transfer.change[1]
-    assert_allclose(bar.axle_load.change, 0.0, atol=2.0)
+    # But for the drift that follows: a_y sin(sideslip) brakes or drives the body, some newtons of load.
+    assert_allclose(bar.axle_load.change, 0.0, atol=5.0)
 
 
 @pytest.mark.parametrize(

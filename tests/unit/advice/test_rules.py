@@ -205,8 +205,8 @@ def test_bars_move_only_the_lateral_share(checked):
     for name in ("stiffer-front-bar-pushes", "stiffer-rear-bar-frees"):
         parts = found[name].why.parts
         assert found[name].why.kind == "lateral share"
-        # The rest follows from the little more or less the car leans and sinks: a tenth.
-        assert abs(sum(parts.values()) - parts["lateral share"]) < 0.1 * abs(parts["lateral share"])
+        # The rest follows from the little more or less the car leans and sinks, and drifts: a seventh.
+        assert abs(sum(parts.values()) - parts["lateral share"]) < 0.15 * abs(parts["lateral share"])
 
 
 def test_a_rule_about_what_the_car_has_not_does_not_apply():

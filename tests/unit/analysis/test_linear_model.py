@@ -19,7 +19,7 @@ from fourpatch.analysis.linear_model import (
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import steady_inputs
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_INPUT, N_POSITION, C
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_INPUT, N_POSITION, C, I
 
 CarWith = Callable[[Mapping[str, Any]], Car]
 
@@ -94,9 +94,10 @@ def test_no_passive_car_swings_up(
 
 def test_steady_answer_of_the_linear_car_is_the_change_of_the_settled_one(full_car: Car) -> None:
     vector = pack(full_car)
-    here, there = (
-        linearise(vector, steady_inputs(full_car, speed=40.0, lateral_acceleration=a)) for a in (3.0, 3.01)
-    )
+    inputs = steady_inputs(full_car, speed=40.0, lateral_acceleration=3.0)
+    more = inputs.copy()
+    more[I.lateral_acceleration] += 0.01  # on the same path, as the linear car's input is
+    here, there = linearise(vector, inputs), linearise(vector, more)
     change = -np.linalg.solve(here.A, here.B[:, list(INPUT_SLOTS).index("lateral acceleration")]) * 0.01
     settled = there.state - here.state
     # Second order in the change, 0.01 of 3 m/s^2.

@@ -91,13 +91,13 @@ def test_a_fortieth_of_a_second_is_fine_enough(run: Run) -> None:
 
 
 def test_what_no_tyre_can_give_slides_at_its_limit() -> None:
-    """Asked for a quarter more than there is, tyres stop at the slip of their peak, and slide there."""
+    """Asked for a tenth more than there is, tyres stop at the slip of their peak, and slide there."""
     car = demo_car("gt")
     parameters = pack(car)[None]
     standard = standard_corners(car, ("medium corner",))["medium corner"]
-    motion = standard.model_copy(update={"speed": 1.25 * standard.speed}).motion(car, stable_step(parameters))
+    motion = standard.model_copy(update={"speed": 1.12 * standard.speed}).motion(car, stable_step(parameters))
     history = run_rig(parameters, motion)
-    assert axle_use(parameters, history.outputs).use.max() > 1.2
+    assert axle_use(parameters, history.outputs).use.max() > 1.1
     slips = corner_slips(parameters, history, motion)
     assert np.isfinite(slips.power).all()
     assert np.abs(history.outputs[..., O.slip_angle : O.slip_angle + 4]).max() < 0.5

@@ -194,7 +194,7 @@ def test_a_circle_that_holds_two_things(refused: Refused) -> None:
 
 def test_a_circle_the_car_cannot_do(refused: Refused) -> None:
     text = refused("run", "braking-in-a-turn", "gt", "--lateral-acceleration", "30 m/s**2")
-    assert "braking in a turn: set-up 1 of 1" in text
+    assert "braking in a turn: the car cannot stay on a circle of 100 m" in text
 
 
 def test_an_event_the_car_cannot_do(refused: Refused) -> None:
