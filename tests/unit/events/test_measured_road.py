@@ -108,7 +108,7 @@ def test_an_event_file_names_a_profile_beside_it(written, tmp_path):
         load_event(event)
     # Both faults, each with its line.
     assert "mine.toml, line 2: file is" in str(error.value)
-    assert "cannot be read" in str(error.value)
+    assert "which cannot be" in str(error.value)
     assert 'line 3: speed is "90", without a unit' in str(error.value)
 
 
