@@ -273,8 +273,8 @@ def page(turns: list[Turn], steps: list[Step], seed: int) -> str:
             "",
             *table(heads, rows),
             "",
-            "What is left: the rig stops where a tyre's force hardly rises with its slip any more, at two",
-            "per cent of its first slope; below, both solve the same equations. In transients the rig's",
+            "What is left: the rig takes no tyre beyond 1.2 times the slip of its peak at nominal load;",
+            "below, both solve the same equations. In transients the rig's",
             "tyres do not lag: what drifting moves of the load comes up to 30 ms before the drive's.",
             "",
         ]
