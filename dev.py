@@ -229,7 +229,8 @@ def write_locks(check: Failures, *options: str) -> None:
     """Resolve pyproject.toml for all systems and Pythons at once, with hashes and without addresses."""
     command = ["uv", "pip", "compile", "pyproject.toml", "--no-config", "--quiet", "--universal"]
     command += ["--python-version", "{}.{}".format(*OLDEST), "--fork-strategy", "fewest", "--generate-hashes"]
-    command += ["--no-emit-index-url", "--no-annotate", "--no-header", "--group", "build", *options]
+    command += ["--no-emit-index-url", "--no-annotate", "--no-header", "--no-strip-extras"]
+    command += ["--group", "build", *options]
     dev, run = (str(LOCKS[name].relative_to(ROOT)) for name in ("dev", "run"))
     check.run("lock dev", *command, "--group", "test", "--group", "lint", "--group", "lock", "-o", dev)
     check.run("lock run", *command, "--constraints", dev, "-o", run)  # so that both hold the same versions
