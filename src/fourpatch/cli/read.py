@@ -109,31 +109,42 @@ def read_recording(file: str, track_name: str | None, one_stretch: bool, as_json
     metavar="METRES",
     help="Of the road, which no recording tells.",
 )
+@click.option("--open", "open_road", is_flag=True, help="Take it as a road with two ends, not as a lap.")
+@click.option("--reversed", "backward", is_flag=True, help="To be driven the other way round.")
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
-def read_track(file: str, track_file: str, name: str, width: float, force: bool, **about: Any) -> None:
-    """Make a track of the laps in the recording FILE and write it to TRACK_FILE, to edit and to drive on.
+def read_track(
+    file: str,
+    track_file: str,
+    name: str,
+    width: float,
+    open_road: bool,
+    backward: bool,
+    force: bool,
+    **about: Any,
+) -> None:
+    """Make a track of the line in FILE and write it to TRACK_FILE, to edit and to drive on.
 
-    Its centre line is the mean of the lines driven. Edges, surface and slopes are not in a recording: even
-    ones are put in for you to change.
+    FILE is a recording of laps, of one lap or a road, or a table without times: x and y, latitude and
+    longitude, distance and curvature, distance with speed and yaw rate; CSV, Parquet, ASAM MDF 4 or GPX 1.1.
+    Points may be off by metres: they are smoothed, and how a lap closes is said. Of several laps it is the
+    mean line. Edges, surface and slopes are not in such a file: even ones are put in for you to change.
     """
     from fourpatch.cli.export import refuse_to_write_over
-    from fourpatch.recording.laps import find_laps
-    from fourpatch.recording.recorded_track import track_of
-    from fourpatch.recording.way import way_of
+    from fourpatch.recording.line_file import track_from_file
+    from fourpatch.track.checks import require_sound
     from fourpatch.track.files import save_track
     from fourpatch.track.layout import lay_out
+    from fourpatch.track.track import reversed_direction
 
     refuse_to_write_over(track_file, force)
-    opened = _opened(file, **about)
-    way = way_of(opened.run)
-    laps = find_laps(opened.run, way)
-    track = track_of(way, laps, name=name, width=width)
+    said = [_said(one) for one in about.pop("columns")]
+    made = track_from_file(file, name=name, width=width, closed=not open_road, columns=said, **about)
+    track = reversed_direction(made.track) if backward else made.track
+    require_sound(track)
     layout = lay_out(track)
     save_track(track, track_file)
-    note(
-        f"Wrote {track_file}: {layout.length:.0f} m, of {len(laps.usual)} laps; {layout.adjustment}. "
-        f"After editing: fourpatch check track {track_file}"
-    )
+    note(f"Wrote {track_file}: {layout.length:.0f} m. {made.told}")
+    note(f"After editing: fourpatch check track {track_file}")
 
 
 def _opened(

@@ -141,7 +141,8 @@ def _units(column: RawColumn, meaning: Meaning, row: Array) -> list[str]:
         return [written]
     if measured_by(written) not in (None, "1"):
         return []
-    if column.name.split()[0] in CHANNELS and not written:
+    own = column.name.split()[0]
+    if own in CHANNELS and not written and own not in ("latitude", "longitude"):  # those are degrees to all
         return [si]
     spec = SPECS.get(meaning.channel)
     usual = list(spec.units) if spec else [si]

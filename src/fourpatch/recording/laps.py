@@ -102,6 +102,32 @@ def find_laps(run: Run, way: Way) -> Laps:
     )
 
 
+def whole_as_lap(name: str, way: Way) -> Laps:
+    """Take a whole run as one lap, as of a recording cut at the start line.
+
+    Raises
+    ------
+    RecordingError
+        If it does not turn once round.
+    """
+    turned = float(np.sum(way.curvature)) * SPACING
+    if abs(abs(turned) - 2.0 * np.pi) > _OFF_ROUND:
+        raise RecordingError(
+            f"{name}: nothing is driven twice, and over {way.distance[-1] / 1e3:.2f} km the way turns by "
+            f"{np.degrees(turned):.0f} degrees, where a lap turns by 360. Give a whole lap from the start "
+            "line to the start line, two laps or more, or take it as an open road."
+        )
+    lap = Lap(
+        number=1,
+        begin=0.0,
+        end=float(way.distance[-1]),
+        start=float(way.time[0]),
+        finish=float(way.time[-1]),
+        like_others=True,
+    )
+    return Laps(laps=(lap,), told_by="The whole recording is taken as one lap.")
+
+
 def _laps_between(edges: Array, way: Way) -> tuple[Lap, ...]:
     lengths = np.diff(edges)
     usual = float(np.median(lengths))

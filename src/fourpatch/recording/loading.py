@@ -8,7 +8,7 @@ from fourpatch.errors import RecordingError
 from fourpatch.recording.clocks import MendedClock, clock_times, mended_clock
 from fourpatch.recording.mapping import MappedColumn, Mapping
 from fourpatch.recording.raw import Array, RawColumn, RawRecording
-from fourpatch.recording.signals import EARTH_RADIUS
+from fourpatch.recording.signals import level_plane
 from fourpatch.recording.written_units import scale_of
 from fourpatch.runs.channels import CHANNELS, OF_WHEELS, WHEELS
 from fourpatch.runs.run import Channel, Run
@@ -127,24 +127,13 @@ def _known_rows(time: Array, values: Array) -> dict[str, Array]:
 
 
 def _placed(run: Run) -> Run:
-    """Add where the car was in a level plane: east and north of the first place.
-
-    Notes
-    -----
-    On a sphere; over 10 km a map projected so is true to 1e-3 (the curvature of the earth), distances to the
-    0.5 % by which the ellipsoid's radii differ from the mean.
-    """
+    """Add where the car was in a level plane: east and north of the first place."""
     if "latitude" not in run or "longitude" not in run:
         return run
     latitude, longitude = run["latitude"], run["longitude"]
-    north = latitude.values
-    east = longitude.at(latitude.time)
-    known = np.isfinite(north) & np.isfinite(east)
-    if not known.any():
+    x, y = level_plane(latitude.values, longitude.at(latitude.time))
+    if not np.isfinite(x).any():
         return run
-    first = int(np.argmax(known))
-    x = EARTH_RADIUS * np.cos(north[first]) * (east - east[first])
-    y = EARTH_RADIUS * (north - north[first])
     return run.with_channels(
         Channel(name="position_x", time=latitude.time, values=x),
         Channel(name="position_y", time=latitude.time, values=y),

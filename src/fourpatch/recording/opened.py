@@ -74,7 +74,7 @@ def open_recording(
     proposal = propose(raw, rate=rate or (kept.rate if kept else 0.0)).agreed(agreed)
     mapping = kept if kept is not None and not agreed else proposal.mapping
     if columns:
-        _require_there(raw, columns)
+        require_there(raw, columns)
         mapping = with_columns(mapping, columns)
     whole = raw if raw.complete else read_file(file, only={one.column for one in mapping.columns})
     run, clocks = load_run(whole, mapping)
@@ -91,7 +91,14 @@ def open_recording(
     )
 
 
-def _require_there(raw: RawRecording, columns: Sequence[MappedColumn]) -> None:
+def require_there(raw: RawRecording, columns: Sequence[MappedColumn]) -> None:
+    """Refuse what is said of columns that a recording has not.
+
+    Raises
+    ------
+    RecordingError
+        With near names.
+    """
     names = [one.name for one in raw.columns]
     for one in columns:
         if one.column not in names:

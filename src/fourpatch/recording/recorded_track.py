@@ -2,17 +2,19 @@
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.errors import RecordingError
-from fourpatch.recording.laps import Lap, Laps, mean_bend, shift_of, stations
+from fourpatch.recording.laps import Lap, Laps, mean_bend, shift_of
 from fourpatch.recording.way import Way
+from fourpatch.runs.run import Run
 from fourpatch.track.curvature_line import CurvatureLine, CurvatureTable
 from fourpatch.track.layout import TrackLayout
-from fourpatch.track.points import PointLine, Points
+from fourpatch.track.points import PointLine
+from fourpatch.track.rough_points import ACCURACY, RoughLine, rough_line
 from fourpatch.track.track import ClassSurface, Road, Track, Width
 
 Array = NDArray[np.float64]
@@ -21,11 +23,8 @@ _ALIKE = 0.7  # correlation of the bends of a recording and a track, from which 
 _LONGER = 0.08  # share by which a driven lap may differ in length from the centre line
 _ROUNDS = 8  # of turning and moving the driven line onto the track
 _FURTHEST = 20.0  # that a place is moved along the track in one of them [m]
-_POINTS = 4.0  # between points of a track made from positions [m]
+_KEPT = 3.0  # between rows of a track made from bends [m]
 _SMOOTHED = 9  # metres over which the mean bend is smoothed once more
-
-ACCURACY: Final = 0.5
-"""Of a place of a line that is the mean of several laps: how much drivers and receivers scatter. [m]"""
 
 
 def driven_layout(way: Way, laps: Laps) -> TrackLayout:
@@ -186,11 +185,20 @@ def _local_shift(driven: TrackLayout, track: TrackLayout, station: Array) -> Arr
     return np.interp(np.arange(station.size), middles, shifts) * driven.spacing
 
 
-def track_of(way: Way, laps: Laps, *, name: str, width: float) -> Track:
+class MadeTrack(NamedTuple):
+    """A track that was made of measurements, and how."""
+
+    track: Track
+    told: str
+    """What was done, in sentences."""
+
+
+def track_of(run: Run, way: Way, laps: Laps, *, name: str, width: float) -> MadeTrack:
     """Make a track of a recording: its centre line is the mean of the lines driven.
 
     Parameters
     ----------
+    way, laps : of the run.
     name : of the track.
     width : of the road, which no recording tells. [m]
 
@@ -201,46 +209,72 @@ def track_of(way: Way, laps: Laps, *, name: str, width: float) -> Track:
 
     Notes
     -----
-    From positions where there are any, else from curvature, closed as `CurvatureLine` does. Edges, surface,
-    banking and slopes are not known: even width, class B of ISO 8608 and level are put in; the note says so.
+    From positions where there are any, else from curvature, closed as `CurvatureLine` does.
     """
-    fastest = laps.fastest
+    count = len(laps.usual)
+    of = f"{count} recorded laps" if count > 1 else "a recorded lap"
     if way.x is not None and way.y is not None:
-        x, y = _mean_points(way, laps, fastest, np.stack([way.x, way.y]))
-        line: PointLine | CurvatureLine = PointLine(
-            accuracy=ACCURACY, file=f"{_file_name(name)}-points.csv", points=Points(x=x, y=y)
+        line = rough_line(*_points_of(run, laps))
+        return track_along(
+            point_line(line, name), f"the positions of {of}", str(line), name=name, width=width
         )
-        by = "positions"
-    else:
-        layout = driven_layout(way, laps)
-        every = max(round(3.0 / layout.spacing), 1)
-        places = np.unique(np.append(np.arange(0, layout.distance.size, every), layout.distance.size - 1))
-        table = CurvatureTable(distance=layout.distance[places], curvature=layout.curvature[places])
-        line = CurvatureLine(largest_change=0.01, file=f"{_file_name(name)}-curvature.csv", table=table)
-        by = "the bends"
-    return Track(
+    layout = driven_layout(way, laps)
+    curved = curvature_line(layout.distance, layout.curvature, name)
+    return track_along(curved, f"the bends of {of}", "", name=name, width=width)
+
+
+def point_line(line: RoughLine, name: str) -> PointLine:
+    """Return the centre line of rough points."""
+    return PointLine(
+        closed=line.line.closed,
+        accuracy=ACCURACY,
+        file=f"{_file_name(name)}-points.csv",
+        points=line.points,
+    )
+
+
+def curvature_line(distance: Array, curvature: Array, name: str, *, closed: bool = True) -> CurvatureLine:
+    """Return the centre line of a curvature that is known every metre or so; every third place is kept."""
+    spacing = float(np.median(np.diff(distance)))
+    every = max(round(_KEPT / spacing), 1)
+    places = np.unique(np.append(np.arange(0, distance.size, every), distance.size - 1))
+    table = CurvatureTable(distance=distance[places], curvature=curvature[places])
+    return CurvatureLine(
+        closed=closed, largest_change=0.01, file=f"{_file_name(name)}-curvature.csv", table=table
+    )
+
+
+def track_along(line: PointLine | CurvatureLine, by: str, told: str, *, name: str, width: float) -> MadeTrack:
+    """Lay a road along a line.
+
+    Parameters
+    ----------
+    by : what the line was made from.
+    told : how, in sentences.
+
+    Notes
+    -----
+    Edges, surface, banking and slopes are not known: even width, class B of ISO 8608 and level are put in;
+    the note says so.
+    """
+    track = Track(
         name=name,
-        note=f"Made from {by} of {len(laps.usual)} recorded laps: the centre line is the mean line driven. "
-        "Width, surface and slopes are assumed.",
+        note=f"Made from {by}: the centre line is the line driven. Width, surface and slopes are assumed.",
         centre_line=line,
         road=Road(
             width=[Width(distance=0.0, left=0.5 * width, right=0.5 * width)],
             surface=[ClassSurface(start=0.0, road_class="B")],
         ),
     )
+    return MadeTrack(track, f"Made from {by}. {told}".strip())
 
 
-def _mean_points(way: Way, laps: Laps, reference: Lap, places: Array) -> tuple[Array, Array]:
-    """Return the mean line of laps, from (2, n) places along the way."""
-    count = max(round(reference.length / _POINTS), 10)
-    station = np.linspace(0.0, reference.length, count, endpoint=False)
-    rows = []
-    for lap in laps.usual:
-        part = way.part(lap.begin, lap.end)
-        at = stations(way, lap, reference)
-        rows.append([np.interp(station, at, row[part]) for row in places])
-    x, y = np.mean(rows, axis=0)
-    return x, y
+def _points_of(run: Run, laps: Laps) -> tuple[Array, Array]:
+    """Return the recorded positions of laps, lap after lap."""
+    time = run["position_x"].time
+    within = [np.flatnonzero((time >= one.start) & (time < one.finish)) for one in laps.usual]
+    places = np.concatenate(within)
+    return run["position_x"].values[places], run["position_y"].at(time[places])
 
 
 def _file_name(name: str) -> str:

@@ -105,5 +105,19 @@ def from_positions(latitude: Array, longitude: Array) -> tuple[Array, Array]:
     return speed, np.where(speed > 4.0, turn, 0.0)
 
 
+def level_plane(latitude: Array, longitude: Array) -> tuple[Array, Array]:
+    """Return where positions [rad] lie to the east and to the north of the first that is known [m].
+
+    Notes
+    -----
+    On a sphere; over 10 km a map projected so is true to 1e-3 (the curvature of the earth), distances to the
+    0.5 % by which the ellipsoid's radii differ from the mean.
+    """
+    known = np.flatnonzero(np.isfinite(latitude) & np.isfinite(longitude))
+    first = int(known[0]) if known.size else 0
+    east = EARTH_RADIUS * np.cos(latitude[first]) * (longitude - longitude[first])
+    return east, EARTH_RADIUS * (latitude - latitude[first])
+
+
 EARTH_RADIUS: Final = 6371009.0
 """[m]"""

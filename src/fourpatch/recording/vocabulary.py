@@ -237,6 +237,13 @@ SPECS: Final[dict[str, Spec]] = {
         10000000.0,
         10.0,
     ),
+    "path_curvature": Spec(
+        _listed("curvature, path curvature, kappa, krummung, kruemmung, courbure, curvatura"),
+        ("1/m", "1/km"),
+        -0.5,
+        0.5,
+        1e-3,
+    ),
     "lap_distance": Spec(
         _listed("lap distance, lap dist, rundenstrecke, distance lap"),
         ("m", "km"),

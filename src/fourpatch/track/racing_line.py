@@ -32,8 +32,9 @@ FLAT_KERB: Final = 0.03
 
 _STEP = 2.0  # between the stations at which the offset is sought [m]
 _STILL = 0.01  # by which the line may still move when it counts as found [m]
-_NO_GAIN = 1e-6  # share of the sum; a round that changes it by less gains nothing
+_NO_GAIN = 5e-6  # share of the sum; a round that lessens it by less gains nothing
 _ROUNDS = 20
+_MOST_HALVED = 8
 _SIDES: Final[tuple[TrackSide, TrackSide]] = ("left", "right")
 
 
@@ -235,14 +236,19 @@ def _straightest(rail: _Rail, bounds: _Bounds) -> FloatArray:
     bounds = _Bounds(*(row[: rail.point.size] for row in bounds))
     offset = 0.5 * (bounds.least + bounds.most)
     residual, slope = _bending(rail, offset)
+    moved = 0.0
     for _ in range(_ROUNDS):
         found = bounded_least_squares(slope, residual - slope @ offset, least=bounds.least, most=bounds.most)
-        moved, before = float(np.max(np.abs(found - offset))), float(np.sum(residual**2))
-        offset = found
-        residual, slope = _bending(rail, offset)
-        fallen = before - float(np.sum(residual**2))
+        before, way = float(np.sum(residual**2)), found - offset
+        # All of the way, unless the line bends more there than the linear one said: then a shorter one.
+        for halved in range(_MOST_HALVED):
+            tried = offset + 0.5**halved * way
+            residual, slope = _bending(rail, tried)
+            if (after := float(np.sum(residual**2))) <= before:
+                break
+        moved, offset = float(np.max(np.abs(tried - offset))), tried
         # Round a hairpin the line may be shifted along the straights at no cost: then it need not stay.
-        if moved < _STILL or abs(fallen) <= _NO_GAIN * before:
+        if moved < _STILL or abs(before - after) <= _NO_GAIN * before:
             return offset
     raise SolveError(
         f"the line of least curvature still moves by {moved:.2g} m after {_ROUNDS} rounds. Look at the track "

@@ -148,14 +148,30 @@ def smooth_line(x: FloatArray, y: FloatArray, *, accuracy: float, closed: bool) 
     points = np.column_stack((x, y))
     around = np.vstack((points, points[:1])) if closed else points
     chord = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(around, axis=0).T))))
-    spans = max(x.size, 2 * DEGREE)
-    width = chord[-1] / spans
-    knots = width * np.arange(-DEGREE, spans + DEGREE + 1, dtype=np.float64)
-    at = np.minimum(chord[: x.size], knots[spans + DEGREE])  # the end, but for rounding
-    fit = _fit(points, at, knots, accuracy=accuracy, closed=closed)
-    line = SmoothLine(curve=BSpline(knots, fit, DEGREE), spans=spans, closed=closed)
+    line = line_along(points, chord[: x.size], length=float(chord[-1]), accuracy=accuracy, closed=closed)
     _require_fine_enough(line, chord)
     return line
+
+
+def line_along(
+    points: FloatArray, at: FloatArray, *, length: float, accuracy: float, closed: bool, spans: int = 0
+) -> SmoothLine:
+    """Lay the smooth line of `smooth_line` along points of which it is known how far along they lie.
+
+    Parameters
+    ----------
+    points : in any order, those of several laps too, shape (n, 2). [m]
+    at : how far along a line of that length each lies, to some percent, shape (n,). [m]
+    length : of the line. [m]
+    accuracy : of each coordinate, one standard deviation. [m]
+    closed : whether the end leads on to the start.
+    spans : of the spline; as many as points if left out.
+    """
+    spans = max(spans or len(points), 2 * DEGREE)
+    knots = (length / spans) * np.arange(-DEGREE, spans + DEGREE + 1, dtype=np.float64)
+    within = np.minimum(at, knots[spans + DEGREE])  # the end, but for rounding
+    fit = _fit(points, within, knots, accuracy=accuracy, closed=closed)
+    return SmoothLine(curve=BSpline(knots, fit, DEGREE), spans=spans, closed=closed)
 
 
 def point_faults(x: FloatArray, y: FloatArray) -> list[tuple[int, str]]:

@@ -132,7 +132,7 @@ def test_a_track_is_made_of_a_recording(recorded):
     run, channels = recorded
     way = way_of(run)
     laps = find_laps(run, way)
-    made = lay_out(track_of(way, laps, name="A day", width=11.0))
+    made = lay_out(track_of(run, way, laps, name="A day", width=11.0).track)
     assert_allclose(made.length, LAP, rtol=1e-3)
     assert_allclose(made.left + made.right, 11.0)
     true = sorted(one.apex_radius for one in find_corners(TRACK))
