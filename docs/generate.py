@@ -15,6 +15,7 @@ import click
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from fourpatch.advice.change_effect import ChangeEffect, MoreLaps, PartEffect, RunDriven, Spoiled, TrendFound
 from fourpatch.advice.complaint import Behaviour, Complaint
 from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.course import standard_course
@@ -107,6 +108,19 @@ def pages() -> dict[str, str]:
                 *measured_rows(LapSummary, ""),
                 *measured_rows(LapSector, "sectors."),
                 *measured_rows(LapCorner, "corners."),
+            ],
+        ),
+        "did_it_help": table(
+            _MEASURED,
+            [
+                *measured_rows(PartEffect, "effect.lap."),
+                *measured_rows(PartEffect, "effect.parts."),
+                *measured_rows(ChangeEffect, "effect."),
+                *measured_rows(RunDriven, "effect.runs."),
+                *measured_rows(Spoiled, "effect.spoiled."),
+                *measured_rows(TrendFound, "effect.trends."),
+                *measured_rows(MoreLaps, "effect.more."),
+                *measured_rows(RunDriven, "effect.more.runs."),
             ],
         ),
         "lap_scatter": table(

@@ -132,6 +132,22 @@ def test_the_advices_keys(section: str, page: str, tmp_path: Path) -> None:
         assert any(pattern.fullmatch(name) for name in found) or pattern.pattern == "steady_effect"
 
 
+def test_the_keys_of_laps_before_and_after(page: str, tmp_path: Path) -> None:
+    rows = ["set-up;time;S1", *(f"{name};{time};{time - 60.0:.2f}" for name, time in _LAPS)]
+    (tmp_path / "laps.csv").write_text("\n".join(rows), encoding="utf-8")
+    result = CliRunner().invoke(root, ["advise", "did-it-help", str(tmp_path / "laps.csv"), "--json"])
+    assert result.exit_code == 0, result.stderr
+    assert dict(written(json.loads(result.stdout))) == documented(page, "advise did-it-help")
+
+
+# Unsure, with one spoiled lap, so that every key is there.
+_LAPS = [
+    *(("A", time) for time in (91.2, 91.5, 91.0, 91.4, 91.1)),
+    *(("B", time) for time in (91.0, 91.2, 90.8, 95.0, 91.15)),
+    *(("A", time) for time in (91.3, 91.1, 91.45, 91.0, 91.2)),
+]
+
+
 def test_the_steady_circles_keys(page: str) -> None:
     result = CliRunner().invoke(root, ["run", "steady-circle", "gt", "--json"])
     assert result.exit_code == 0, result.stderr

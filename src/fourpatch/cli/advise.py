@@ -6,6 +6,7 @@ import click
 
 from fourpatch.cli.base import base
 from fourpatch.cli.cure import cure
+from fourpatch.cli.did_it_help import did_it_help
 from fourpatch.cli.long_work import long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.rules import rules
@@ -33,6 +34,7 @@ def advise() -> None:
 advise.add_command(base)
 advise.add_command(trade_off)
 advise.add_command(test_plan)
+advise.add_command(did_it_help)
 advise.add_command(cure)
 advise.add_command(rules)
 
