@@ -1,5 +1,7 @@
 """`fourpatch estimate`: a whole car from what a driver knows of it."""
 
+from pathlib import Path
+
 import click
 
 from fourpatch.cli.output import note, write_text
@@ -59,6 +61,85 @@ def estimate_car(brief: str | None, output: str | None, example: bool, force: bo
     for sentence in oddities(car):
         write_text(f"Odd, but possible: {sentence}")
     note(f"Wrote {output}. Next: fourpatch advise sensitivity {output}")
+
+
+TRACK_EXAMPLE = """\
+# A track as one remembers it: copy, put in your own, then
+#   fourpatch estimate track sketch.txt --output track.toml
+# A straight or a corner a line, from the start line on. A corner says left or right and what you know of it:
+# a gear, a radius (40 m) or a speed (80 km/h); an angle (90 deg), or short, medium, long, hairpin;
+# opening or closing.
+straight 400 m
+right, second gear, long, opening
+medium straight
+left, fourth gear, 45 deg
+straight 150 m
+right, 60 km/h, 120 deg
+long straight
+right, third gear
+short straight
+right, 40 m, 60 deg
+"""
+
+
+@estimate.command("track")
+@click.argument("sketch", required=False)
+@click.option("--output", metavar="FILE", help="Where the track file goes.")
+@click.option("--example", is_flag=True, help="Print a sketch to start from.")
+@click.option("--name", default="Sketched track", show_default=True, help="What the track is called.")
+@click.option(
+    "--width",
+    type=click.FloatRange(3.0, 40.0),
+    default=10.0,
+    show_default=True,
+    metavar="METRES",
+    help="Of the road.",
+)
+@click.option("--car", metavar="CAR", help="Whose gears they are; else usual ones.")
+@click.option("--open", "open_road", is_flag=True, help="Take it as a road with two ends, not as a lap.")
+@click.option("--reversed", "backward", is_flag=True, help="To be driven the other way round.")
+@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+def estimate_track(
+    sketch: str | None,
+    output: str | None,
+    example: bool,
+    name: str,
+    width: float,
+    car: str | None,
+    open_road: bool,
+    backward: bool,
+    force: bool,
+) -> None:
+    """Make a track file from corners told in words in the file SKETCH.
+
+    What was estimated is said, and what was changed to close the lap.
+    """
+    from fourpatch.car.cornering_gears import cornering_speeds
+    from fourpatch.cli.export import refuse_to_write_over
+    from fourpatch.document.reading import file_text
+    from fourpatch.face.named import car_by_name
+    from fourpatch.track.checks import require_sound
+    from fourpatch.track.files import save_track
+    from fourpatch.track.layout import lay_out
+    from fourpatch.track.sketch import GEAR_SPEEDS, lay_sketch, read_sketch, sketched_track
+    from fourpatch.track.track import reversed_direction
+
+    if example:
+        click.echo(TRACK_EXAMPLE, nl=False)
+        return
+    if not sketch or not output:
+        raise click.UsageError("Give a sketch and --output FILE; --example prints a sketch to start from.")
+    gears = cornering_speeds(car_by_name(car)) if car else GEAR_SPEEDS
+    laid = lay_sketch(read_sketch(file_text(Path(sketch)), gear_speeds=gears), closed=not open_road)
+    track = sketched_track(laid, name=name, width=width)
+    track = reversed_direction(track) if backward else track
+    require_sound(track)
+    refuse_to_write_over(output, force)
+    save_track(track, output)
+    write_text(f"{track.name}: {lay_out(track).length:.0f} m.")
+    for sentence in (*laid.estimates, *laid.changes):
+        write_text(sentence)
+    note(f"Wrote {output}. Next: fourpatch analyse track {output} --figure map.png")
 
 
 def example_brief() -> str:

@@ -241,7 +241,7 @@ def close_sections(sections: Sequence[Section]) -> ClosedSections:
             lengths=new, start_curvature=given.start_curvature, end_curvature=given.end_curvature, closed=True
         )
 
-    new = least_change(lengths, weight, chain_with, _movement_per_length)
+    new = least_change(lengths, weight, chain_with, movement_per_length)
     factor = np.divide(new, lengths, out=np.ones_like(lengths), where=present)
     return ClosedSections(
         sections=[_scaled(section, float(one)) for section, one in zip(sections, factor, strict=True)],
@@ -250,7 +250,7 @@ def close_sections(sections: Sequence[Section]) -> ClosedSections:
     )
 
 
-def _movement_per_length(chain: ClothoidChain) -> tuple[NDArray[np.complex128], FloatArray]:
+def movement_per_length(chain: ClothoidChain) -> tuple[NDArray[np.complex128], FloatArray]:
     """How end and heading of a chain move when a piece is lengthened with its curvatures kept."""
     sharper = chain.end_curvature - chain.start_curvature
     turning = 0.5 * (chain.start_curvature + chain.end_curvature)

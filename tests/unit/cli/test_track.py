@@ -251,3 +251,30 @@ def test_json_is_json_alone(fourpatch: Command) -> None:
     assert result.exit_code == 0
     assert json.loads(result.stdout)["track"] == "Demo long corners"
     assert "Drew map.png" in result.stderr
+
+
+def test_a_sketch_is_printed_filled_in_and_made_a_track(fourpatch: Command, tmp_path: Path) -> None:
+    sketch = tmp_path / "sketch.txt"
+    sketch.write_text(fourpatch("estimate", "track", "--example").stdout, encoding="utf-8")
+    result = fourpatch(
+        "estimate", "track", str(sketch), "--output", "told.toml", "--car", "gt", "--name", "Told"
+    )
+    assert result.exit_code == 0, result.stderr
+    assert "Corner 1: long, so 140 deg; gear 2" in result.stdout
+    assert "instead of" in result.stdout
+    made = lay_out(load_track(tmp_path / "told.toml"))
+    assert made.closed
+    # Drawn from right-hand corners, driven the other way it turns left.
+    assert made.heading[-1] < 0.0
+    again = fourpatch("estimate", "track", str(sketch), "--output", "round.toml", "--reversed")
+    assert again.exit_code == 0, again.stderr
+    assert lay_out(load_track(tmp_path / "round.toml")).heading[-1] > 0.0
+
+
+def test_a_sketch_that_cannot_be_meant_is_refused(
+    refused: Refused, fourpatch: Command, tmp_path: Path
+) -> None:
+    sketch = tmp_path / "sketch.txt"
+    sketch.write_text("straight 300 m\nlft, 40 m\n", encoding="utf-8")
+    assert "Did you mean left" in refused("estimate", "track", str(sketch), "--output", "told.toml")
+    assert fourpatch("estimate", "track", str(sketch)).exit_code == 2
