@@ -140,8 +140,8 @@ def with_bump(track: Track, place: float, *, height: float, length: float) -> Tr
     """
     if height > HIGHEST_BUMP:
         raise TrackError(
-            f"a bump {1e3 * height:.0f} mm high is no road: up to {1e3 * HIGHEST_BUMP:.0f} mm is driven over as "
-            "if it were. Take a kerb at an edge instead."
+            f"a bump {1e3 * height:.0f} mm high is no road: up to {1e3 * HIGHEST_BUMP:.0f} mm is driven over "
+            "as if it were. Take a kerb at an edge instead."
         )
     line = track.centre_line.draw().line
     start = place - 0.5 * length
