@@ -4,6 +4,7 @@
 tests/docs/test_generated_pages.py fails when one of them is stale.
 """
 
+import json
 import re
 import sys
 from collections.abc import Iterator, Mapping, Sequence
@@ -53,27 +54,30 @@ from fourpatch.analysis.lap_drive import (
 from fourpatch.analysis.lap_heat import LapHeat
 from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
-from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS
+from fourpatch.analysis.linear_model import FOUR_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.analysis.recorded_laps import CornerRecorded, LapRecorded
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
+from fourpatch.answers.frequency_response import RESPONSE
+from fourpatch.answers.listing import QUESTIONS, question
 from fourpatch.app.answers.definitions import TERMS
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.car.sections import NOT_NUMBERS, part_types, sections
 from fourpatch.car.setup import baseline_setup
-from fourpatch.cli.output import json_unit
+from fourpatch.cli.asking import KEPT, kept, taken
 from fourpatch.cli.root import root
+from fourpatch.document.content import json_unit
 from fourpatch.document.fields import choices_of, unit_of
 from fourpatch.document.meaning import meaning
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.files import EVENTS
 from fourpatch.picture.rules_words import on_what, rule_row
-from fourpatch.runs.channels import CHANNELS, COMPUTED, RECORDED
+from fourpatch.runs.channels import COMPUTED, RECORDED
 from fourpatch.units import Unit
 
 HERE = Path(__file__).parent
@@ -84,9 +88,17 @@ Row = Sequence[str]
 
 def main() -> None:
     """Write all pages."""
+    KEPT.write_text(kept_commands(), encoding="utf-8", newline="\n")
+    kept.cache_clear()
     for name, text in pages().items():
         (HERE / name).write_text(text, encoding="utf-8", newline="\n")
         print(name)
+
+
+def kept_commands() -> str:
+    """Return what the command of each question takes, as it is kept beside the command line."""
+    commands = {name: taken(question(name)) for name in QUESTIONS}
+    return json.dumps(commands, indent=1, ensure_ascii=False) + "\n"
 
 
 def pages() -> dict[str, str]:
@@ -466,13 +478,8 @@ def rules_checked() -> str:
 def response_rows() -> list[Row]:
     """Return a row for each output of the linear car."""
     return [
-        (
-            f"`{name}`",
-            json_unit(f"{CHANNELS[name][0]}/m"),
-            "corner" if name in FOUR_OUTPUTS else "",
-            CHANNELS[name][1],
-        )
-        for name in (*FOUR_OUTPUTS, *SINGLE_OUTPUTS)
+        (f"`{name}`", json_unit(unit), "corner" if name in FOUR_OUTPUTS else "", meaning_)
+        for name, (unit, meaning_) in RESPONSE.items()
     ]
 
 

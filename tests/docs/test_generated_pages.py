@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.cli.asking import KEPT
+
 COMPUTED = ("rules-checked",)
 """Pages of numbers that are computed, not copied."""
 
@@ -37,6 +39,10 @@ def test_a_page_is_not_stale(template: Path, generator: ModuleType) -> None:
         written, made = NUMBER.sub("#", written), NUMBER.sub("#", made)
         assert_allclose(new, numbers, rtol=2e-3, atol=0.011)
     assert written == made, "run: python docs/generate.py"
+
+
+def test_help_says_what_the_questions_say(generator: ModuleType) -> None:
+    assert KEPT.read_text(encoding="utf-8") == generator.kept_commands(), "run: python docs/generate.py"
 
 
 def test_no_place_is_left_empty(generator: ModuleType) -> None:

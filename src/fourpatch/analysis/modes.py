@@ -24,6 +24,10 @@ NAMES = ("heave", "pitch", "roll", "front hop", "front tramp", "rear hop", "rear
 _OSCILLATING = 1e-9  # imaginary over absolute part above which an eigenvalue is one of a pair
 
 
+PURE = 0.5
+"""Part of the naming pattern in a mode below which its name is loose."""
+
+
 class Mode(Findings):
     """One natural motion of the linear car."""
 

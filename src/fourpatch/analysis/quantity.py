@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pydantic import ConfigDict
 
 from fourpatch.car.gravity import GRAVITY
+from fourpatch.document.aligned import aligned
+from fourpatch.document.content import ready
 from fourpatch.document.html import html_table
 from fourpatch.document.meaning import Described, meaning
 
@@ -103,6 +105,11 @@ class Findings(Described):
     def _repr_html_(self) -> str:
         """Show it in a notebook."""
         return html_table(("", "value", "unit", "meaning"), _rows(self), title=type(self).__name__)
+
+    def content(self) -> dict[str, Any]:
+        """Return it for JSON, as `json_ready`."""
+        written: dict[str, Any] = json_ready(self)
+        return written
 
     def to_dataframe(self) -> "pd.DataFrame":
         """Return a row for each quantity: its values in SI by place, unit and meaning."""
@@ -242,13 +249,6 @@ def columns_rows(series: Sequence[Findings], names: Sequence[str] = ()) -> list[
     return [head, *body]
 
 
-def aligned(rows: Sequence[Sequence[str]]) -> str:
-    """Write rows as text, their columns one below the other."""
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = ("  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in rows)
-    return "\n".join(line.rstrip() for line in lines)
-
-
 def json_ready(findings: Findings | Iterable[Findings]) -> Any:
     """Return a result as nested dictionaries and lists; each number with its SI unit.
 
@@ -269,5 +269,5 @@ def json_ready(findings: Findings | Iterable[Findings]) -> Any:
             shown = dict(zip(number.places, finite, strict=True)) if number.places else finite[0]
             written[name] = {"value": shown, "unit": number.measure.si}
         else:
-            written[name] = value if isinstance(value, str) else json_ready(value)
+            written[name] = ready(value)
     return written

@@ -93,3 +93,8 @@ def standard_kerb(car: Car) -> KerbStrike:
     """Return a ramped kerb under the left wheels at 30 m/s, of a height the car's clearance allows."""
     clearance = min(car.front.ride_height, car.rear.ride_height)
     return KerbStrike(height=min(0.05, round(0.6 * clearance, 3)))
+
+
+def standard_bumps(car: Car) -> dict[str, RoughRoad | KerbStrike]:
+    """Return the standard road and the standard kerb, by name."""
+    return {"rough road": standard_road(car), "kerb": standard_kerb(car)}

@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
+from fourpatch.cli.asking import add_questions, events_option
 from fourpatch.cli.lap import corners, lap
-from fourpatch.cli.output import dataset_content, note, number, write_json, write_text
-from fourpatch.cli.quantity_type import CAR_WIDTH, DAMPER_SPEED, HEIGHT, MARGIN, SHARE, SPEED
+from fourpatch.cli.output import note, write_json
+from fourpatch.cli.quantity_type import CAR_WIDTH, HEIGHT, MARGIN, SHARE
 from fourpatch.cli.subject import (
     car_argument,
     figure_option,
@@ -16,28 +17,12 @@ from fourpatch.cli.subject import (
     subject,
     track_argument,
 )
+from fourpatch.document.content import number
 
 if TYPE_CHECKING:
     from fourpatch.car.car import Car
     from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.files import Event
-
-_speed = click.option(
-    "--speed",
-    type=SPEED,
-    default=0.0,
-    metavar="QUANTITY",
-    help="Of the car, which sets downforce; at rest if left out.",
-)
-_events = click.option(
-    "--event",
-    "event_files",
-    multiple=True,
-    metavar="FILE",
-    help="Event file; may be repeated. Standard events if left out.",
-)
-
-PATTERNS = ("in phase", "left against right", "front against rear", "driven over")
 
 
 @click.group()
@@ -45,235 +30,7 @@ def analyse() -> None:
     """Analyse a car: at rest, at speed, over bumps, through the phases of a corner; or a track."""
 
 
-@analyse.command()
-@car_argument
-@setup_option
-@json_option
-def statics(car: str, setup_file: str | None, as_json: bool) -> None:
-    """Loads, rates, frequencies, damping, roll, load transfer and steady handling of CAR at rest."""
-    from fourpatch.analysis.modes import car_modes
-    from fourpatch.analysis.quantity import json_ready
-    from fourpatch.analysis.statics import statics as find
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.statics import write_statics
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    found = find(about.standing)
-    if as_json:
-        write_json("analyse statics", {**about.content(), "mode": "at rest", "statics": json_ready(found)})
-        return
-    write_text(f"{about.named} at rest")
-    write_statics(found, car_modes(about.standing))
-
-
-@analyse.command()
-@car_argument
-@setup_option
-@_speed
-@json_option
-@figure_option
-def modes(car: str, setup_file: str | None, speed: float, as_json: bool, figure: str | None) -> None:
-    """Natural motions of CAR: frequency, damping and shape, from its linear model."""
-    from fourpatch.analysis.modes import car_modes
-    from fourpatch.analysis.quantity import json_ready
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.modes import write_modes
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    found = car_modes(about.standing, speed=speed)
-    if as_json:
-        content = {**about.content(), "mode": "linear model", "speed": {"value": speed, "unit": "m/s"}}
-        write_json("analyse modes", {**content, "modes": json_ready(found)})
-    else:
-        write_modes(found, title=f"{about.named}: natural motions at {speed * 3.6:.0f} km/h (linear model)")
-    if figure:
-        from fourpatch.picture.modes import modes_figure
-
-        question = "How does the car swing, and how fast does it calm down?"
-        _save(
-            modes_figure(found, question=question, source=f"{about.named}; {_at(speed)}, linear model"),
-            figure,
-        )
-
-
-@analyse.command("frequency-response")
-@car_argument
-@setup_option
-@_speed
-@click.option(
-    "--road", type=click.Choice(PATTERNS), default="in phase", help="How the road moves the four wheels."
-)
-@json_option
-@figure_option
-def frequency_response(
-    car: str, setup_file: str | None, speed: float, road: Any, as_json: bool, figure: str | None
-) -> None:
-    """Load, wheel travel and body motion of CAR per millimetre of a wavy road, against frequency."""
-    import numpy as np
-
-    from fourpatch.analysis.frequency_response import frequency_response as find
-    from fourpatch.analysis.linear_model import linearise
-    from fourpatch.car.pack import pack
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.frequency_response import response_content, write_response
-    from fourpatch.events.motion import steady_inputs
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    model = linearise(
-        pack(about.standing), steady_inputs(about.standing, speed=speed), name="frequency response"
-    )
-    found = find(model, np.geomspace(0.3, 30.0, 241), pattern=road, speed=speed if speed > 0.0 else None)
-    source = f"{about.named}; {_at(speed)}, road {road}, linear model"
-    if as_json:
-        content = {
-            **about.content(),
-            "mode": "linear model",
-            "speed": {"value": speed, "unit": "m/s"},
-            "road": road,
-        }
-        write_json("analyse frequency-response", {**content, "response": response_content(found)})
-    else:
-        write_response(found, title=source)
-    if figure:
-        from fourpatch.picture.frequency_response import frequency_response_figure
-
-        question = "How does the car answer bumps of each frequency?"
-        _save(frequency_response_figure(found, question=question, source=source), figure)
-
-
-@analyse.command("speed-sweep")
-@car_argument
-@setup_option
-@json_option
-@figure_option
-def speed_sweep(car: str, setup_file: str | None, as_json: bool, figure: str | None) -> None:
-    """Ride heights, downforce, balance, drag and loads of CAR from rest to top speed."""
-    from fourpatch.analysis.quantity import json_ready
-    from fourpatch.analysis.speed_sweep import speed_sweep as find
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.speed_sweep import write_sweep
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    found = find(about.standing)
-    if as_json:
-        write_json(
-            "analyse speed-sweep", {**about.content(), "mode": "rig, settled", "sweep": json_ready(found)}
-        )
-    else:
-        write_sweep(found, title=f"{about.named}: settled at each speed, straight ahead (rig)")
-    if figure:
-        from fourpatch.picture.speed_sweep import speed_sweep_figure
-
-        question = "What does speed do to ride height, load and balance?"
-        source = f"{about.named}; settled at each speed on the rig, straight ahead"
-        _save(speed_sweep_figure(found, question=question, source=source), figure)
-
-
-@analyse.command("phase-balance")
-@car_argument
-@setup_option
-@_events
-@json_option
-def phase_balance(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
-    """Who runs out of grip first in each phase of a corner, and by which path load is moved."""
-    from fourpatch.analysis.standard_events import standard_corners
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.events import events_from_files
-    from fourpatch.cli.text.phase_balance import write_phases
-    from fourpatch.events.braking import Braking
-    from fourpatch.events.corner import Corner
-    from fourpatch.face.rig_run import run_on_rig
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    events: dict[str, Corner | Braking] = {}
-    if event_files:
-        events |= events_from_files(event_files, (Corner, Braking), purpose="phases are looked at")
-    else:
-        events |= standard_corners(about.standing)
-    found = {
-        name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
-    }
-    if as_json:
-        content = {name: dataset_content(one.phases().dataset) for name, one in found.items()}
-        write_json("analyse phase-balance", {**about.content(), **_mode(events), "phases": content})
-        return
-    for name, one in found.items():
-        title = f"{about.named}: {name} (computed on the rig)"
-        write_phases(one.phases().dataset, title=title, at_most=one.at_most())
-
-
-@analyse.command("contact-patch-load")
-@car_argument
-@setup_option
-@_events
-@json_option
-def contact_patch_load(car: str, setup_file: str | None, event_files: tuple[str, ...], as_json: bool) -> None:
-    """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.contact_patch_load import write_bumps
-    from fourpatch.face.rig_run import run_on_rig
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    events = _bump_events(about.standing, event_files)
-    found = {
-        name: run_on_rig(about.standing, event, setup=about.setup.name) for name, event in events.items()
-    }
-    if as_json:
-        content = {name: dataset_content(one.bumps().dataset) for name, one in found.items()}
-        write_json("analyse contact-patch-load", {**about.content(), **_mode(events), "bumps": content})
-        return
-    for name, one in found.items():
-        write_bumps(one.bumps().dataset, title=f"{about.named}: {name} (computed on the rig)")
-
-
-@analyse.command("damper-speed")
-@car_argument
-@setup_option
-@_events
-@click.option(
-    "--split",
-    type=DAMPER_SPEED,
-    default=0.025,
-    metavar="QUANTITY",
-    help="Damper speed that parts low from high; 25 mm/s if left out.",
-)
-@json_option
-@figure_option
-def damper_speed(
-    car: str,
-    setup_file: str | None,
-    event_files: tuple[str, ...],
-    split: float,
-    as_json: bool,
-    figure: str | None,
-) -> None:
-    """Share of the time each damper moves at each speed, over bumps and kerbs."""
-    from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.text.damper_speed import write_damper_speeds
-    from fourpatch.face.rig_run import run_on_rig
-
-    about = subject(car, setup_file)
-    announce_compilation()
-    events = _bump_events(about.standing, event_files)
-    found = {
-        name: run_on_rig(about.standing, event, setup=about.setup.name).damper_speeds(split=split)
-        for name, event in events.items()
-    }
-    if as_json:
-        content = {name: dataset_content(one.dataset) for name, one in found.items()}
-        described = {**about.content(), **_mode(events), "split": {"value": split, "unit": "m/s"}}
-        write_json("analyse damper-speed", {**described, "damper_speeds": content})
-    else:
-        for name, one in found.items():
-            write_damper_speeds(one.dataset, title=f"{about.named}: {name} (computed on the rig)")
-    if figure:
-        _save(next(iter(found.values())).plot(), figure)
+add_questions(analyse)
 
 
 @analyse.command("damper-map")
@@ -286,7 +43,7 @@ def damper_speed(
     default="all",
     help="Which part of their curves: all, below the first knee, or beyond it.",
 )
-@_events
+@events_option
 @click.option(
     "--road-class",
     "road_classes",
@@ -381,13 +138,13 @@ def _map_events(
 
 def _bump_events(car: "Car", event_files: tuple[str, ...]) -> "dict[str, BumpEvent]":
     """Return the events of some files, or the standard road and kerb."""
-    from fourpatch.analysis.standard_events import standard_kerb, standard_road
+    from fourpatch.analysis.standard_events import standard_bumps
     from fourpatch.cli.events import events_from_files
     from fourpatch.events.bumps import BumpEvent
 
     if event_files:
         return events_from_files(event_files, get_args(BumpEvent), purpose="bumps are looked at")
-    return {"rough road": standard_road(car), "kerb": standard_kerb(car)}
+    return {**standard_bumps(car)}
 
 
 @analyse.command("track")
@@ -444,14 +201,10 @@ analyse.add_command(corners)
 
 
 def _mode(events: "Mapping[str, Event]") -> dict[str, Any]:
-    from fourpatch.cli.events import settings
+    from fourpatch.document.content import settings_content
 
-    described = {name: {"kind": one.kind, **settings(one, for_json=True)} for name, one in events.items()}
+    described = {name: {"kind": one.kind, **settings_content(one)} for name, one in events.items()}
     return {"mode": "rig", "events": described}
-
-
-def _at(speed: float) -> str:
-    return f"at {speed * 3.6:.0f} km/h" if speed > 0.0 else "at rest"
 
 
 def _save(figure: Any, path: str) -> None:

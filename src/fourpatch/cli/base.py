@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
-from fourpatch.cli.output import CAUTION, note, number, write_json, write_text
+from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
+from fourpatch.document.content import number
 
 if TYPE_CHECKING:
     from fourpatch.advice.base_borne import DriveWord

@@ -5,8 +5,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import Head, number, write_json, write_table, write_text
+from fourpatch.cli.events import settings_text
+from fourpatch.cli.output import write_json, write_table, write_text
 from fourpatch.cli.subject import json_option
+from fourpatch.document.content import number, settings_content
+from fourpatch.picture.blocks import Head
 
 if TYPE_CHECKING:
     from fourpatch.car.car import Car
@@ -112,17 +115,16 @@ def check_setup(file: str, car: str, as_json: bool) -> None:
 @json_option
 def check_event(file: str, as_json: bool) -> None:
     """Check the event file FILE."""
-    from fourpatch.cli.events import settings
     from fourpatch.events.files import load_event
 
     event = load_event(file)
     if as_json:
-        write_json("check event", {"event": event.kind, "settings": settings(event, for_json=True)})
+        write_json("check event", {"event": event.kind, "settings": settings_content(event)})
         return
     write_text(f"{event.kind}: no faults.")
     write_table(
         [Head(text="setting", right=False), Head(text="value", right=False)],
-        list(settings(event, for_json=False).items()),
+        list(settings_text(event).items()),
     )
 
 
@@ -155,15 +157,14 @@ def check_track(file: str, as_json: bool) -> None:
 @json_option
 def check_style(file: str, as_json: bool) -> None:
     """Check the driver's style file FILE."""
-    from fourpatch.cli.events import settings
     from fourpatch.events.driver_style import DriverStyle
     from fourpatch.events.style_file import load_style
 
     style = load_style(file)
     if as_json:
-        write_json("check style", {"settings": settings(style, for_json=True)})
+        write_json("check style", {"settings": settings_content(style)})
         return
-    usual = settings(DriverStyle(), for_json=False)
+    usual = settings_text(DriverStyle())
     write_text("A driver's style: no faults.")
     write_table(
         [
@@ -171,7 +172,7 @@ def check_style(file: str, as_json: bool) -> None:
             Head(text="value", right=False),
             Head(text="usual", right=False),
         ],
-        [(name, value, usual[name]) for name, value in settings(style, for_json=False).items()],
+        [(name, value, usual[name]) for name, value in settings_text(style).items()],
     )
 
 

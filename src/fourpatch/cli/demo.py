@@ -23,11 +23,12 @@ def demo(car: str, output: str) -> None:
     """Show the main job on a demo car: what it is at rest, and what one step of every adjuster does."""
     from fourpatch.analysis.modes import car_modes
     from fourpatch.analysis.statics import statics
+    from fourpatch.answers.statics import statics_blocks
     from fourpatch.cli.advise import BALANCE, draw_effects, effects, write_origins
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.running import draw_run
+    from fourpatch.cli.screen import write_blocks
     from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
-    from fourpatch.cli.text.statics import write_statics
     from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.corner import Corner
     from fourpatch.face.rig_run import run_on_rig
@@ -36,7 +37,7 @@ def demo(car: str, output: str) -> None:
     announce_compilation()
     folder = made_folder(output)
     write_heading(f"1. {about.named}, at rest")
-    write_statics(statics(about.standing), car_modes(about.standing), brief=True)
+    write_blocks(statics_blocks(statics(about.standing), car_modes(about.standing), brief=True))
     write_heading(
         "2. What one step of each adjuster does (computed on the rig, the same motion for every step)"
     )

@@ -1,13 +1,12 @@
 """Events on the command line: one option per setting, made from the event's own fields."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, TypeVar, cast
 
 import click
 
-from fourpatch.cli.output import json_unit
 from fourpatch.errors import EventError
 
 if TYPE_CHECKING:
@@ -17,10 +16,11 @@ if TYPE_CHECKING:
     from fourpatch.events.files import Event
 
 EventT = TypeVar("EventT", bound="Event")
+PartT = TypeVar("PartT", bound="Part")
 
 
-def event_options(model: "type[Event]") -> list[click.Parameter]:
-    """Return an option for each setting of a kind of event."""
+def setting_options(model: "type[Part]") -> list[click.Option]:
+    """Return an option for each setting of a kind of event, or of a question."""
     from fourpatch.document.fields import taken
 
     return [
@@ -35,8 +35,8 @@ def option_name(setting: str) -> str:
     return f"--{setting.replace('_', '-')}"
 
 
-def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "Event":
-    """Return an event with the settings given on the command line, the others as they are if left out.
+def part_from_options(model: "type[PartT]", given: "Mapping[str, str | None]") -> "PartT":
+    """Return an event or a question with the settings given, the others as they are if left out.
 
     Raises
     ------
@@ -46,18 +46,18 @@ def event_from_options(model: "type[Event]", given: dict[str, str | None]) -> "E
     from fourpatch.document.fields import choices_of
     from fourpatch.document.refusals import read_part
 
-    event, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
+    part, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
     if faults:
-        kind = choices_of(model.model_fields["kind"])[0]
+        kind = choices_of(model.model_fields["kind"])[0] if "kind" in model.model_fields else model.__name__
         said = (
             f"{option_name(str(key[0]))} {text}" if key else f"{kind} {_by_options(model, text)}"
             for key, text in faults
         )
         raise EventError("\n\n".join(said))
-    return event
+    return part
 
 
-def _by_options(model: "type[Event]", text: str) -> str:
+def _by_options(model: "type[Part]", text: str) -> str:
     """Return a text about several settings with the names of their options."""
     for name in model.model_fields:
         if "_" in name:
@@ -95,34 +95,15 @@ def events_from_files(
     return found
 
 
-def settings(event: "Part", *, for_json: bool) -> dict[str, Any]:
-    """Return the settings of an event or a style by name: text in the usual unit, or SI with its unit."""
-    return {name: value for name, value in _settings(event, for_json=for_json)}
+def settings_text(part: "Part") -> dict[str, str]:
+    """Return the settings of an event or a style by name, as text in the usual unit."""
+    from fourpatch.document.fields import settings, unit_of
 
-
-def settings_content(model: "type[Event]", values: "Mapping[str, float]") -> dict[str, Any]:
-    """Return settings of a kind of event for JSON, each with its SI unit."""
-    return {name: {"value": value, "unit": _si(model, name)} for name, value in values.items()}
-
-
-def _si(model: "type[Event]", name: str) -> str:
-    from fourpatch.document.fields import unit_of
-
-    unit = unit_of(model.model_fields[name])
-    return json_unit(unit.si) if unit else ""
-
-
-def _settings(event: "Part", *, for_json: bool) -> Iterator[tuple[str, Any]]:
-    from fourpatch.document.fields import unit_of
-
-    for name, field in type(event).model_fields.items():
-        value, unit = getattr(event, name), unit_of(field)
-        if name == "kind" or value is None:
-            continue
-        if for_json:
-            yield name, {"value": value, "unit": json_unit(unit.si)} if unit else value
-        else:
-            yield name.replace("_", " "), unit.brief(value) if unit else str(value)
+    units = {name: unit_of(field) for name, field in type(part).model_fields.items()}
+    return {
+        name.replace("_", " "): unit.brief(value) if (unit := units[name]) else str(value)
+        for name, value in settings(part).items()
+    }
 
 
 def _metavar(field: "FieldInfo") -> str:

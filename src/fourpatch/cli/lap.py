@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import dataset_content, note, number, write_json
+from fourpatch.cli.output import note, write_json
 from fourpatch.cli.quantity_type import SPEED, USE
 from fourpatch.cli.subject import (
     car_argument,
@@ -14,6 +14,7 @@ from fourpatch.cli.subject import (
     subject,
     track_option,
 )
+from fourpatch.document.content import dataset_content, number
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

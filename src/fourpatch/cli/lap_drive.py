@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
-from fourpatch.cli.output import note, number, write_json
+from fourpatch.cli.output import note, write_json
 from fourpatch.cli.quantity_type import FLAT_KERB, KERB_SHARE, PACE
 from fourpatch.cli.subject import (
     car_argument,
@@ -19,6 +19,7 @@ from fourpatch.cli.subject import (
     subject,
     track_option,
 )
+from fourpatch.document.content import number
 
 if TYPE_CHECKING:
     from fourpatch.analysis.lap_drive import LapDrive

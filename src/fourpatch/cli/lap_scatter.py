@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
-from fourpatch.cli.output import finite, note, number, write_json
+from fourpatch.cli.output import note, write_json
 from fourpatch.cli.quantity_type import BRAKE_POINT, CORNER_SPEED, HAND, PACE
 from fourpatch.cli.subject import (
     car_argument,
@@ -18,6 +18,7 @@ from fourpatch.cli.subject import (
     subject,
     track_option,
 )
+from fourpatch.document.content import finite, number
 
 if TYPE_CHECKING:
     import numpy as np

@@ -2,8 +2,9 @@
 
 import click
 
-from fourpatch.cli.output import Head, write_json, write_table, write_text
+from fourpatch.cli.output import write_json, write_table, write_text
 from fourpatch.cli.subject import car_argument, json_option
+from fourpatch.picture.blocks import Head
 
 
 @click.group("list")

@@ -1,20 +1,18 @@
 """What a command writes: tables and sentences for people, JSON for programs, notes beside both."""
 
 import json
-import math
 import os
 import re
 import sys
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from fourpatch import __version__
+from fourpatch.picture.blocks import Head
 
 if TYPE_CHECKING:
-    import xarray as xr
     from rich.console import RenderableType
     from rich.table import Table
 
@@ -26,19 +24,6 @@ CAUTION = (
     "practice "
     "come first; change one thing at a time and try it where there is room."
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Head:
-    """The head of a table's column."""
-
-    text: str
-    unit: str = ""
-    """As shown."""
-    now: str = ""
-    """The value from which the column counts changes."""
-    right: bool = True
-    """Numbers stand at the right and are never broken, words at the left."""
 
 
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
@@ -150,59 +135,3 @@ def write_json(command: str, content: dict[str, Any]) -> None:
     """Write one JSON object to standard output: the command, the version, then the content."""
     written = {"command": command, "fourpatch": __version__, **content}
     click.echo(json.dumps(written, indent=2, allow_nan=False, ensure_ascii=False))
-
-
-def number(value: float, unit: str) -> dict[str, Any]:
-    """Return a number with its unit for JSON; what is not finite becomes null."""
-    return {"value": finite(value), "unit": json_unit(unit)}
-
-
-def finite(value: float) -> float | None:
-    """Return a float that JSON can say, or None."""
-    return float(value) if math.isfinite(value) else None
-
-
-def json_unit(unit: str) -> str:
-    """Spell a unit the way car files do: ``m/s**2``."""
-    return unit.replace("^", "**").replace("N s", "N*s").replace("N m", "N*m")
-
-
-def dataset_content(dataset: "xr.Dataset") -> dict[str, Any]:
-    """Return a dataset for JSON: under each name its values, SI unit and dimensions.
-
-    Notes
-    -----
-    Along a dimension with names (corner, axle, phase) values are an object by name, along a number
-    (time, frequency) a list; that number is in ``coordinates`` with its unit.
-    """
-    labels = {
-        str(name): [str(label) for label in values.values]
-        for name, values in dataset.coords.items()
-        if values.dims == (name,) and values.dtype.kind in "UO"
-    }
-    coordinates = {
-        str(name): {"value": _listed(values.values), "unit": json_unit(values.attrs.get("units", ""))}
-        for name, values in dataset.coords.items()
-        if name not in labels and values.ndim == 1
-    }
-    quantities = {
-        str(name): {
-            "value": _keyed(values.values, [labels.get(str(dim)) for dim in values.dims]),
-            "unit": json_unit(values.attrs["units"]),
-            "dimensions": [str(dim) for dim in values.dims],
-        }
-        for name, values in dataset.data_vars.items()
-    }
-    return {"coordinates": coordinates, **quantities} if coordinates else quantities
-
-
-def _listed(values: Any) -> list[Any]:
-    return [finite(v) if isinstance(v, float) else v for v in values.tolist()]
-
-
-def _keyed(values: Any, labels: Sequence[list[str] | None]) -> Any:
-    if not labels:
-        return finite(float(values))
-    first, rest = labels[0], labels[1:]
-    parts = [_keyed(part, rest) for part in values]
-    return parts if first is None else dict(zip(first, parts, strict=True))

@@ -52,7 +52,7 @@ def _output_options(command: Any) -> Any:
 
 
 def _command(kind: str) -> click.Command:
-    from fourpatch.cli.events import event_from_options, event_options
+    from fourpatch.cli.events import part_from_options, setting_options
     from fourpatch.events.files import EVENTS
 
     model = EVENTS[kind]
@@ -67,12 +67,12 @@ def _command(kind: str) -> click.Command:
         as_json: bool,
         **given: str | None,
     ) -> None:
-        event = event_from_options(model, given)
+        event = part_from_options(model, given)
         _run(car, setup_file, event, history=history, figure=figure, as_json=as_json)
 
     help_text = f"{inspect.cleandoc(model.__doc__ or '')}\n\nCAR is the name of a demo car or a car file."
     made = click.command(kind, help=help_text)(command)
-    made.params[1:1] = event_options(model)
+    made.params[1:1] = setting_options(model)
     return made
 
 
@@ -105,8 +105,8 @@ def _run(
     from pathlib import Path
 
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.events import settings
     from fourpatch.cli.running import draw_run, run_content, write_run
+    from fourpatch.document.content import settings_content
     from fourpatch.runs.history import write_history
 
     about = subject(car, setup_file)
@@ -122,7 +122,7 @@ def _run(
         described = {
             **about.content(),
             "mode": done.mode,
-            "event": {"kind": event.kind, **settings(event, for_json=True)},
+            "event": {"kind": event.kind, **settings_content(event)},
         }
         write_json(f"run {event.kind}", described | run_content(done))
     else:

@@ -3,7 +3,9 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fourpatch.cli.output import dataset_content, note
+from fourpatch.cli.output import note
+from fourpatch.document.content import dataset_content
+from fourpatch.picture.blocks import Block, Heading
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -15,14 +17,14 @@ if TYPE_CHECKING:
 def run_content(done: "RigRun | DrivenRun") -> dict[str, Any]:
     """Return the summary of a run for JSON."""
     from fourpatch.analysis.ride_spectrum import ride_numbers
-    from fourpatch.cli.events import settings_content
+    from fourpatch.document.content import of_settings
     from fourpatch.face.rig_run import RigRun
 
     if not isinstance(done, RigRun):
         content_of, _ = _of_drive(done)
         return content_of(*done.found)
     content = {
-        "at_most": settings_content(type(done.event), done.at_most()),
+        "at_most": of_settings(type(done.event), done.at_most()),
         "phases": dataset_content(done.phases().dataset),
     }
     if done.bumpy():
@@ -35,9 +37,10 @@ def run_content(done: "RigRun | DrivenRun") -> dict[str, Any]:
 
 def write_run(done: "RigRun | DrivenRun", named: str) -> None:
     """Write the summary of a run: on the rig of bumps where there were any, else phase by phase."""
-    from fourpatch.cli.text.contact_patch_load import write_bumps
-    from fourpatch.cli.text.phase_balance import write_phases
-    from fourpatch.cli.text.ride_spectrum import write_linear
+    from fourpatch.answers.contact_patch_load import bumps_blocks
+    from fourpatch.answers.phase_balance import phases_blocks
+    from fourpatch.answers.ride_spectrum import linear_blocks
+    from fourpatch.cli.screen import write_blocks
     from fourpatch.face.rig_run import RigRun
 
     if not isinstance(done, RigRun):
@@ -45,13 +48,14 @@ def write_run(done: "RigRun | DrivenRun", named: str) -> None:
         write(*done.found, title=f"{named}: {done.name} (computed by the drive)")
         return
     title = f"{named}: {done.motion.name} (computed on the rig)"
+    blocks: list[Block] = [Heading(title)]
     if not done.bumpy():
-        write_phases(done.phases().dataset, title=title, at_most=done.at_most())
-        return
-    bumps, spectrum = done.bumps().dataset, done.spectrum()
-    write_bumps(bumps, title=title)
-    if spectrum is not None:
-        write_linear(bumps, spectrum)
+        blocks += phases_blocks(done.phases().dataset, at_most=done.at_most())
+    else:
+        bumps, spectrum = done.bumps().dataset, done.spectrum()
+        blocks += bumps_blocks(bumps)
+        blocks += linear_blocks(bumps, spectrum) if spectrum is not None else []
+    write_blocks(blocks)
 
 
 def draw_run(done: "RigRun | DrivenRun", path: Path) -> None:

@@ -79,6 +79,16 @@ def figure_option(function: F) -> F:
     )(function)
 
 
+def page_option(function: F) -> F:
+    """Take the name of a page to write, and refuse a bad one before anything is computed."""
+    return click.option(
+        "--page",
+        metavar="FILE",
+        callback=_page_file,
+        help="Write it as a page of its own, to print or send: a name ending in .html.",
+    )(function)
+
+
 def history_option(function: F) -> F:
     """Take the name of a file for the whole history."""
     return click.option(
@@ -95,6 +105,18 @@ def _history_file(context: click.Context, option: click.Parameter, name: str | N
 
     if name is not None and not context.resilient_parsing:
         refuse_other_formats(Path(name))
+    return name
+
+
+def _page_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    """Refuse a bad name before anything is computed."""
+    from fourpatch.document.saving import refuse_unwritable
+    from fourpatch.errors import FileError
+
+    if name is not None and not context.resilient_parsing:
+        if not name.lower().endswith(".html"):
+            raise FileError(f"{name}: a page is written as .html; change the ending of the name.")
+        refuse_unwritable(Path(name))
     return name
 
 

@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
-from fourpatch.cli.output import CAUTION, number, write_json, write_text
+from fourpatch.cli.output import CAUTION, write_json, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
+from fourpatch.document.content import number
 
 if TYPE_CHECKING:
     from fourpatch.advice.trade_drive import DrivenTrade

@@ -1,6 +1,6 @@
 """What a field of a part takes: its unit, its words, and both in a sentence."""
 
-from typing import Literal, get_args, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -35,3 +35,9 @@ def taken(model: type[BaseModel], name: str) -> str:
     else:
         parts.append(f"{field.default} if left out.")
     return " ".join(parts)
+
+
+def settings(part: BaseModel) -> dict[str, Any]:
+    """Return what is set of a part by name, SI; neither its kind nor what is left out."""
+    found = {name: getattr(part, name) for name in type(part).model_fields if name != "kind"}
+    return {name: value for name, value in found.items() if value is not None}

@@ -10,9 +10,9 @@ from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.cure import ChangeSet, Cure, cure
 from fourpatch.advice.draws import Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
-from fourpatch.analysis.quantity import aligned
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.aligned import aligned
 from fourpatch.document.html import html_table
 from fourpatch.long_work import Cancelled, Progress, never, unwatched
 from fourpatch.picture.cure_words import (

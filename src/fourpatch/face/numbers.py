@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import xarray as xr
 
-from fourpatch.analysis.quantity import aligned
+from fourpatch.document.aligned import aligned
 from fourpatch.document.html import html_table
 from fourpatch.picture.shown import measure_of, pretty, shown, words
 

@@ -7,14 +7,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from fourpatch.analysis.modes import CarModes, Mode
+from fourpatch.analysis.modes import PURE, CarModes, Mode
 from fourpatch.picture.palette import BODY, CORNERS, INK, QUIET, SHADE, Pen
 from fourpatch.picture.sheet import new_sheet, styled
 
 _SLOW = Pen(color=BODY.color, marker="o")
 _FAST = Pen(color=BODY.color, marker="D", filled=False)
-PURE = 0.5
-"""Part of the naming pattern in a mode below which its name is loose."""
 
 _PLACES = ("FL", "FR", "RL", "RR")
 

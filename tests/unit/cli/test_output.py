@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from fourpatch.cli.output import Head, dataset_content, finite, json_unit, write_table
+from fourpatch.cli.output import write_table
+from fourpatch.document.content import dataset_content, finite, json_unit
+from fourpatch.picture.blocks import Head
 
 
 def test_a_narrow_screen_breaks_words_and_no_number(

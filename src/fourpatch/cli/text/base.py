@@ -3,7 +3,7 @@
 from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.grip_cost import PARTS, PHASES
 from fourpatch.car.scale_words import standing_at
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
 from fourpatch.picture.base_words import (
     around_text,
     base_meaning,
@@ -12,6 +12,7 @@ from fourpatch.picture.base_words import (
     stopped_text,
     targets_text,
 )
+from fourpatch.picture.blocks import Head
 
 
 def write_base(found: BaseSetup, *, title: str) -> None:

@@ -3,9 +3,11 @@
 from math import degrees, isfinite
 from typing import Any
 
-from fourpatch.cli.output import Head, number, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
 from fourpatch.cli.text.straight_braking import spell_content
+from fourpatch.document.content import number
 from fourpatch.events.braking_in_a_turn import TurnBraked, TurnBrakedValues, turn_braked_values
+from fourpatch.picture.blocks import Head
 
 _RATHER = 0.02
 """Difference of the yaw rate from that of the circle from which on a car is said to turn in or run wide."""

@@ -9,8 +9,10 @@ from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.cure import ChangeSet, Cure
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.powerless import doubt, powerless
-from fourpatch.cli.output import Head, finite, number, write_heading, write_table, write_text
+from fourpatch.cli.output import write_heading, write_table, write_text
+from fourpatch.document.content import finite, number
 from fourpatch.face.cured import Cured, helping_table
+from fourpatch.picture.blocks import Head
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_LEVER,

@@ -6,7 +6,9 @@ from typing import Any
 import xarray as xr
 
 from fourpatch.analysis.damper_map import best_damping, good_ratios, present_value, valley
-from fourpatch.cli.output import Head, dataset_content, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.document.content import dataset_content
+from fourpatch.picture.blocks import Head
 from fourpatch.picture.damper_map_meaning import maps_meaning, ratio_text
 from fourpatch.picture.shown import words
 

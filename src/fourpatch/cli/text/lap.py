@@ -2,7 +2,8 @@
 
 from fourpatch.analysis.lap_summary import LapCorner, LapSummary
 from fourpatch.analysis.quantity import SPEED
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.picture.blocks import Head
 from fourpatch.picture.lap_meaning import lap_meaning
 from fourpatch.picture.shown import lap_time_text
 

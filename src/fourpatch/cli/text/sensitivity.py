@@ -11,11 +11,12 @@ from fourpatch.advice.sensitivity import DIRECTIONS, EffectTable
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.scale_words import counted
-from fourpatch.cli.events import settings
-from fourpatch.cli.output import Head, finite, json_unit, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.document.content import finite, json_unit, settings_content
 from fourpatch.errors import EventError
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
+from fourpatch.picture.blocks import Head
 from fourpatch.picture.shown import measure_of, pretty, rounded, shown
 
 _SEEN = 0.005
@@ -274,7 +275,7 @@ def effect_content(table: EffectTable) -> dict[str, Any]:
     """Return the whole table for JSON."""
     return {
         "events": {
-            name: {"kind": event.kind, **settings(event, for_json=True)}
+            name: {"kind": event.kind, **settings_content(event)}
             for name, event in table.events.items()
             if isinstance(event, Corner | BumpEvent)
         },

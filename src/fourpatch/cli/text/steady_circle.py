@@ -8,8 +8,10 @@ import xarray as xr
 
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, SPEED, json_ready
 from fourpatch.analysis.steady_cornering import SteadyCorneringValues, steady_cornering_values
-from fourpatch.cli.output import Head, dataset_content, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.document.content import dataset_content
 from fourpatch.events.steady_circle import SteadyTurns
+from fourpatch.picture.blocks import Head
 
 _ROWS = 14
 """Rows of the table, the last turn included; JSON, history and figure have every turn."""

@@ -4,9 +4,11 @@ from math import degrees, isfinite
 from typing import Any
 
 from fourpatch.analysis.quantity import ANGLE_GRADIENT
-from fourpatch.cli.output import Head, number, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.document.content import number
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.step_steer import StepResponse, StepSteerValues, step_steer_values
+from fourpatch.picture.blocks import Head
 
 
 def write_step_steer(run: DriveRun, *, title: str) -> None:

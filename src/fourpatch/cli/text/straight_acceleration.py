@@ -2,14 +2,16 @@
 
 from typing import Any
 
-from fourpatch.cli.output import Head, number, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
 from fourpatch.cli.text.straight_braking import first_time, spell_content
+from fourpatch.document.content import number
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.straight_acceleration import (
     AccelerationValues,
     StraightAcceleration,
     acceleration_values,
 )
+from fourpatch.picture.blocks import Head
 
 
 def write_acceleration(run: DriveRun, event: StraightAcceleration, *, title: str) -> None:

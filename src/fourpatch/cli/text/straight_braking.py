@@ -2,9 +2,11 @@
 
 from typing import Any
 
-from fourpatch.cli.output import Head, number, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.document.content import number
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.straight_braking import BrakingValues, WheelSpell, braking_values
+from fourpatch.picture.blocks import Head
 
 
 def write_braking(run: DriveRun, *, title: str) -> None:

@@ -3,7 +3,8 @@
 import math
 
 from fourpatch.analysis.track_summary import TrackCorner, TrackStudy, TrackSummary
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.picture.blocks import Head
 
 
 def write_track(study: TrackStudy, *, title: str) -> None:

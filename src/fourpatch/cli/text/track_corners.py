@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 import xarray as xr
 
 from fourpatch.analysis.lap_summary import LapCorner
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.picture.blocks import Head
 
 _ALIKE = 0.5  # balance within which neither axle is said to be nearer to its limit [points]
 

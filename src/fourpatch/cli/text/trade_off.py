@@ -2,7 +2,8 @@
 
 from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.cli.output import write_table, write_text
+from fourpatch.picture.blocks import Head
 from fourpatch.picture.trade_off_words import (
     DECIMALS,
     driven_trade_meaning,

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import xarray as xr
 
 from fourpatch.analysis.ride_spectrum import NUMBERS, ride_numbers
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.picture.blocks import Block, Head, Table, means
 from fourpatch.picture.shown import measure_of, pretty, shown, words
 
 _APART = 0.05
@@ -15,8 +15,8 @@ _AXLES: tuple[tuple[str, list[str]], ...] = (("front", ["FL", "FR"]), ("rear", [
 _WHOLE: tuple[tuple[str, list[str]], ...] = (("", []),)
 
 
-def write_linear(bumps: xr.Dataset, spectrum: xr.Dataset) -> None:
-    """Write the numbers of rig and linear model side by side.
+def linear_blocks(bumps: xr.Dataset, spectrum: xr.Dataset) -> list[Block]:
+    """Return the numbers of rig and linear model side by side.
 
     Parameters
     ----------
@@ -24,16 +24,16 @@ def write_linear(bumps: xr.Dataset, spectrum: xr.Dataset) -> None:
     spectrum : of `analysis.ride_spectrum`.
     """
     numbers = ride_numbers(spectrum)
-    write_table(
-        [
+    side_by_side = Table(
+        heads=[
             Head(text="on this road", right=False),
             Head(text="rig, this run"),
             Head(text="linear model"),
             Head(text="unit", right=False),
         ],
-        list(_rows(bumps, numbers)),
+        rows=list(_rows(bumps, numbers)),
     )
-    write_text(f"What this means: {linear_meaning(bumps, numbers)}")
+    return [side_by_side, means(linear_meaning(bumps, numbers))]
 
 
 def _rows(bumps: xr.Dataset, numbers: xr.Dataset) -> Iterator[tuple[str, ...]]:

@@ -1,15 +1,44 @@
-"""The natural motions of a car, in a table and in words."""
+"""The natural motions of a car."""
 
-from fourpatch.analysis.modes import CarModes, Mode
+from typing import Annotated, ClassVar
+
+from fourpatch.analysis.modes import PURE, CarModes, Mode
 from fourpatch.analysis.quantity import RATIO
-from fourpatch.cli.output import Head, write_table, write_text
-from fourpatch.picture.modes import PURE
+from fourpatch.answers.answer import Answer
+from fourpatch.answers.question import SPEED, Asked, Found, Question, at
+from fourpatch.document.content import settings_content
+from fourpatch.picture.blocks import Block, Head, Picture, Sentence, Table, drawing, means
 
 
-def write_modes(found: CarModes, *, title: str) -> None:
-    """Write the seven modes, damping at low and at high damper speed side by side."""
-    write_table(
-        [
+class Modes(Question):
+    """Natural motions of CAR: frequency, damping and shape, from its linear model."""
+
+    command: ClassVar[str] = "analyse modes"
+    question: ClassVar[str] = "How does the car swing, and how fast does it calm down?"
+    finds: ClassVar[dict[str, Found]] = {"modes": CarModes}
+    drawn: ClassVar[bool] = True
+
+    speed: Annotated[float, SPEED] = 0.0
+    """Of the car, which sets downforce."""
+
+    def answer(self, asked: Asked) -> Answer:
+        """Compute it."""
+        car = asked.car
+        found = car.modes(speed=self.speed)
+        source = f"{car.named}; {at(self.speed)}, linear model"
+        draw = drawing("modes.modes_figure", found, question=self.question, source=source)
+        return Answer(
+            title=f"{car.named}: natural motions at {self.speed * 3.6:.0f} km/h (linear model)",
+            about={**car.content(), "mode": "linear model", **settings_content(self)},
+            found={"modes": found},
+            blocks=[*modes_blocks(found), Picture(draw=draw, says=self.question)],
+        )
+
+
+def modes_blocks(found: CarModes) -> list[Block]:
+    """Return the seven modes, damping at low and at high damper speed side by side."""
+    modes = Table(
+        heads=[
             Head(text="mode", right=False),
             Head(text="undamped", unit="Hz"),
             Head(text="damped", unit="Hz"),
@@ -18,14 +47,13 @@ def write_modes(found: CarModes, *, title: str) -> None:
             Head(text="damping ratio,\nfast dampers", unit="1"),
             Head(text="purity", unit="1"),
         ],
-        [_row(slow, fast) for slow, fast in zip(found.low_speed, found.high_speed, strict=True)],
-        title=title,
+        rows=[_row(slow, fast) for slow, fast in zip(found.low_speed, found.high_speed, strict=True)],
     )
-    write_text(
+    how = Sentence(
         "A motion dies away as e^(-t x its number). Purity is how much of it is the motion it is named "
         "after: 1 is all of it. Fast dampers: read at 250 mm/s instead of at rest."
     )
-    write_text(f"What this means: {modes_meaning(found)}")
+    return [modes, how, means(modes_meaning(found))]
 
 
 def _row(slow: Mode, fast: Mode) -> tuple[str, ...]:

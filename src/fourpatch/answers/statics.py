@@ -1,24 +1,46 @@
-"""A car at rest, in tables and in words."""
+"""A car at rest."""
+
+from typing import ClassVar
 
 from fourpatch.analysis.modes import CarModes
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, Axles
 from fourpatch.analysis.statics import Statics
-from fourpatch.cli.output import write_text
-from fourpatch.cli.text.findings import write_findings
+from fourpatch.answers.answer import Answer
+from fourpatch.answers.findings_tables import findings_tables
+from fourpatch.answers.question import Asked, Found, Question
+from fourpatch.picture.blocks import Block, means
 
 BRIEF = ("weights", "ride", "low_speed_damping", "roll")
 """The parts that a first answer shows."""
 
 
-def write_statics(found: Statics, modes: CarModes, *, brief: bool = False) -> None:
-    """Write a car at rest: all parts, or those of a first answer.
+class AtRest(Question):
+    """Loads, rates, frequencies, damping, roll, load transfer and steady handling of CAR at rest."""
+
+    command: ClassVar[str] = "analyse statics"
+    question: ClassVar[str] = "What is the car at rest?"
+    finds: ClassVar[dict[str, Found]] = {"statics": Statics}
+
+    def answer(self, asked: Asked) -> Answer:
+        """Compute it."""
+        car = asked.car
+        found = car.statics()
+        return Answer(
+            title=f"{car.named} at rest",
+            about={**car.content(), "mode": "at rest"},
+            found={"statics": found},
+            blocks=statics_blocks(found, car.modes()),
+        )
+
+
+def statics_blocks(found: Statics, modes: CarModes, *, brief: bool = False) -> list[Block]:
+    """Return a car at rest: all parts, or those of a first answer.
 
     Parameters
     ----------
     modes : of the same car at rest.
     """
-    write_findings(found, BRIEF if brief else ())
-    write_text(f"What this means: {statics_meaning(found, modes)}")
+    return [*findings_tables(found, BRIEF if brief else ()), means(statics_meaning(found, modes))]
 
 
 def statics_meaning(found: Statics, modes: CarModes) -> str:

@@ -1,27 +1,63 @@
-"""The phases of a run, in tables."""
+"""Who runs out of grip first in each phase of a corner, and by which path load is moved."""
 
 from collections.abc import Iterator, Mapping
 from math import degrees
+from typing import ClassVar
 
 import xarray as xr
 
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.analysis import phase_balance
+from fourpatch.analysis.standard_events import standard_corners
+from fourpatch.answers.answer import Answer
+from fourpatch.answers.question import Asked, Found, Question
+from fourpatch.answers.rig_runs import runs_on_rig
+from fourpatch.events.braking import Braking
+from fourpatch.events.corner import Corner
+from fourpatch.events.files import Event
+from fourpatch.picture.blocks import Block, Head, Heading, Table, means
 from fourpatch.picture.phase_meaning import phase_meaning, transfer_meaning
 from fourpatch.picture.shown import rounded
 
 
-def write_phases(phases: xr.Dataset, *, title: str, at_most: Mapping[str, float]) -> None:
-    """Write the phases of a run: balance, use of grip, loads, attitude; then load transfer by its paths.
+class PhaseBalance(Question):
+    """Who runs out of grip first in each phase of a corner, and by which path load is moved."""
+
+    command: ClassVar[str] = "analyse phase-balance"
+    question: ClassVar[str] = "Which axle runs out of grip first, phase by phase?"
+    finds: ClassVar[dict[str, Found]] = {"phases": phase_balance.UNITS}
+    by_event: ClassVar[bool] = True
+    events: ClassVar[tuple[type[Event], ...]] = (Corner, Braking)
+    events_for: ClassVar[str] = "phases are looked at"
+
+    def answer(self, asked: Asked) -> Answer:
+        """Compute it."""
+        runs = runs_on_rig(asked, standard_corners)
+        blocks: list[Block] = []
+        for name, run in runs.done.items():
+            blocks.append(Heading(runs.title(name)))
+            blocks += phases_blocks(run.phases().dataset, at_most=run.at_most())
+        found = {name: run.phases().dataset for name, run in runs.done.items()}
+        return Answer(title=asked.car.named, about=runs.content(), found={"phases": found}, blocks=blocks)
+
+
+def phases_blocks(phases: xr.Dataset, *, at_most: Mapping[str, float]) -> list[Block]:
+    """Return the phases of a run: balance, use of grip, loads, attitude; then load transfer by its paths.
 
     Parameters
     ----------
     at_most : what of the motion to take back for it to be within grip, as `most_within_grip` returns it.
     """
-    write_table(_PHASE_HEADS, list(_phase_rows(phases)), title=title)
-    write_text(f"What this means: {phase_meaning(phases, at_most)}")
+    blocks: list[Block] = [
+        Table(heads=_PHASE_HEADS, rows=list(_phase_rows(phases))),
+        means(phase_meaning(phases, at_most)),
+    ]
     if bool(phases.front_transfer_share.notnull().any()):
-        write_table(_TRANSFER_HEADS, list(_transfer_rows(phases)), title="Lateral load transfer by its path")
-        write_text(f"What this means: {transfer_meaning(phases)}")
+        paths = list(_transfer_rows(phases))
+        blocks += [
+            Table(heads=_TRANSFER_HEADS, rows=paths, title="Lateral load transfer by its path"),
+            means(transfer_meaning(phases)),
+        ]
+    return blocks
 
 
 _PHASE_HEADS = (

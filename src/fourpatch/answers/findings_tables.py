@@ -1,16 +1,16 @@
-"""A result of many numbers as a table: one row each, front and rear side by side."""
+"""A result of many numbers as tables: one row each, front and rear side by side."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Quantity, quantities
-from fourpatch.cli.output import Head, write_table
 from fourpatch.document.meaning import meaning
+from fourpatch.picture.blocks import Head, Table
 from fourpatch.picture.shown import pretty, words
 
 
-def write_findings(findings: Findings, only: Sequence[str] = ()) -> None:
-    """Write a result, a table for each of its parts.
+def findings_tables(findings: Findings, only: Sequence[str] = ()) -> Iterator[Table]:
+    """Yield the tables of a result, one or two for each of its parts.
 
     Parameters
     ----------
@@ -20,7 +20,7 @@ def write_findings(findings: Findings, only: Sequence[str] = ()) -> None:
         if not only or part in only:
             said = meaning(type(findings), part)
             name = words(part).capitalize()
-            _write_part(f"{name}: {_in_a_sentence(said)}" if said else name, list(members))
+            yield from _part(f"{name}: {_in_a_sentence(said)}" if said else name, list(members))
 
 
 def _in_a_sentence(text: str) -> str:
@@ -28,16 +28,16 @@ def _in_a_sentence(text: str) -> str:
     return text[0].lower() + text[1:].removesuffix(".")
 
 
-def _write_part(title: str, members: list[Quantity]) -> None:
+def _part(title: str, members: list[Quantity]) -> Iterator[Table]:
     cornered = [found for found in members if found.places == Corners._fields]
     others = [found for found in members if found.places != Corners._fields]
     if cornered:
         heads = [_NAME, *(Head(text=place) for place in Corners._fields), _UNIT]
-        write_table(heads, [_row(found) for found in cornered], title=title)
+        yield Table(heads=heads, rows=[_row(found) for found in cornered], title=title)
         title = ""
     if others:
         heads = [_NAME, Head(text="car"), *(Head(text=place) for place in Axles._fields), _UNIT]
-        write_table(heads, list(_car_or_axles(others)), title=title)
+        yield Table(heads=heads, rows=list(_car_or_axles(others)), title=title)
 
 
 _NAME = Head(text="quantity", right=False)

@@ -1,20 +1,45 @@
-"""A car settled at each speed, in a table and in words."""
+"""A car settled at each speed."""
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, LENGTH, SHARE, SPEED
-from fourpatch.analysis.speed_sweep import AtSpeed
-from fourpatch.cli.output import Head, write_table, write_text
+from fourpatch.analysis.speed_sweep import AtSpeed, speed_sweep
+from fourpatch.answers.answer import Answer
+from fourpatch.answers.question import Asked, Found, Question
+from fourpatch.picture.blocks import Block, Head, Picture, Table, drawing, means
 
 _ROWS = 13
 """Rows of the table; JSON and figure have every speed."""
 
 
-def write_sweep(found: Sequence[AtSpeed], *, title: str) -> None:
-    """Write the sweep, front and rear side by side."""
+class SpeedSweep(Question):
+    """Ride heights, downforce, balance, drag and loads of CAR from rest to top speed."""
+
+    command: ClassVar[str] = "analyse speed-sweep"
+    question: ClassVar[str] = "What does speed do to ride height, load and balance?"
+    finds: ClassVar[dict[str, Found]] = {"sweep": AtSpeed}
+    drawn: ClassVar[bool] = True
+
+    def answer(self, asked: Asked) -> Answer:
+        """Compute it."""
+        car = asked.car
+        found = speed_sweep(car.standing)
+        source = f"{car.named}; settled at each speed on the rig, straight ahead"
+        draw = drawing("speed_sweep.speed_sweep_figure", found, question=self.question, source=source)
+        return Answer(
+            title=f"{car.named}: settled at each speed, straight ahead (rig)",
+            about={**car.content(), "mode": "rig, settled"},
+            found={"sweep": found},
+            blocks=[*sweep_blocks(found), Picture(draw=draw, says=self.question)],
+        )
+
+
+def sweep_blocks(found: Sequence[AtSpeed]) -> list[Block]:
+    """Return the sweep, front and rear side by side."""
     every = max(1, round((len(found) - 1) / (_ROWS - 1)))
-    write_table(
-        [
+    settled = Table(
+        heads=[
             Head(text="speed", unit="km/h"),
             Head(text="front\nheight", unit="mm"),
             Head(text="rear\nheight", unit="mm"),
@@ -25,20 +50,19 @@ def write_sweep(found: Sequence[AtSpeed], *, title: str) -> None:
             Head(text="front\ntyre load", unit="N"),
             Head(text="rear\ntyre load", unit="N"),
         ],
-        [_row(at) for at in found[::every]],
-        title=title,
+        rows=[_row(at) for at in found[::every]],
     )
-    write_table(
-        [
+    handling = Table(
+        heads=[
             Head(text="speed", unit="km/h"),
             Head(text="understeer\ngradient", unit="deg/g"),
             Head(text="yaw\nfrequency", unit="Hz"),
             Head(text="yaw\ndamping", unit="1"),
         ],
-        [_handling_row(at) for at in found[::every]],
+        rows=[_handling_row(at) for at in found[::every]],
         title="Gentle cornering at these loads (linear single-track model)",
     )
-    write_text(f"What this means: {sweep_meaning(found)}")
+    return [settled, handling, means(sweep_meaning(found))]
 
 
 def _row(at: AtSpeed) -> tuple[str, ...]:

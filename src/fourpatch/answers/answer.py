@@ -1,0 +1,46 @@
+"""An answer: what was found, as a program reads it, and the blocks in which it is said to people."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from fourpatch.document.content import ready
+from fourpatch.picture.blocks import Block, Picture, Sentence, plain
+from fourpatch.picture.page import blocks_html
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False, eq=False)
+class Answer:
+    """Everything that is said to a question."""
+
+    title: str
+    """What it is about, and what computed it."""
+    about: Mapping[str, Any]
+    """What was asked: car, set-up, what computed it and what was set, for JSON."""
+    found: Mapping[str, Any]
+    """Findings and datasets by the keys of JSON."""
+    blocks: Sequence[Block] = field(default_factory=tuple)
+
+    def content(self) -> dict[str, Any]:
+        """Return it for JSON: the same on the command line and over HTTP."""
+        said = [block.whole() for block in self.blocks if isinstance(block, Sentence)]
+        return {**self.about, **{name: ready(one) for name, one in self.found.items()}, "said": said}
+
+    @property
+    def drawing(self) -> "Callable[[], Figure] | None":
+        """What draws its picture, if there is one."""
+        return next((block.draw for block in self.blocks if isinstance(block, Picture)), None)
+
+    def __repr__(self) -> str:
+        """Print short."""
+        return f"<{self.title}: {', '.join(self.found)}>"
+
+    def __str__(self) -> str:
+        """Write it as text."""
+        return "\n\n".join((self.title, plain(self.blocks)))
+
+    def _repr_html_(self) -> str:
+        return blocks_html(self.blocks, title=self.title)

@@ -1,0 +1,25 @@
+"""Every question that is asked by its name, in the order in which they are listed."""
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fourpatch.answers.question import Question
+
+QUESTIONS = {
+    "analyse statics": "fourpatch.answers.statics:AtRest",
+    "analyse modes": "fourpatch.answers.modes:Modes",
+    "analyse frequency-response": "fourpatch.answers.frequency_response:FrequencyResponse",
+    "analyse speed-sweep": "fourpatch.answers.speed_sweep:SpeedSweep",
+    "analyse phase-balance": "fourpatch.answers.phase_balance:PhaseBalance",
+    "analyse contact-patch-load": "fourpatch.answers.contact_patch_load:ContactPatchLoad",
+    "analyse damper-speed": "fourpatch.answers.damper_speed:DamperSpeeds",
+}
+"""Where each question stands, by its command; loaded when it is asked."""
+
+
+def question(command: str) -> "type[Question]":
+    """Return a question by its command."""
+    module, _, name = QUESTIONS[command].partition(":")
+    found: type[Question] = getattr(import_module(module), name)
+    return found

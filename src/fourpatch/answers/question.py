@@ -1,0 +1,89 @@
+"""What a question is: a typed model that computes its answer, and what it is asked about."""
+
+from abc import abstractmethod
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from fourpatch.analysis.quantity import Findings
+from fourpatch.answers.answer import Answer
+from fourpatch.document.part import Part
+from fourpatch.long_work import Cancelled, Progress, never, unwatched
+from fourpatch.units import Unit
+
+if TYPE_CHECKING:
+    from fourpatch.events.files import Event
+    from fourpatch.face.standing_car import StandingCar
+    from fourpatch.track.track import Track
+
+SPEED = Unit("m/s", "km/h", 0.0, 150.0)
+"""Of a car that may stand."""
+
+Found = type[Findings] | Mapping[str, tuple[str, str]]
+"""What stands under a key of an answer: findings, or numbers by name with unit and meaning."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a question is about, and who waits for the answer."""
+
+    about: "StandingCar | None" = None
+    """The car with its set-up; None where a track alone is asked about."""
+    track: "Track | None" = None
+    events: "Mapping[str, Event]" = field(default_factory=dict)
+    """By name; empty where the standard ones are meant."""
+    progress: Progress = unwatched
+    cancelled: Cancelled = never
+
+    @property
+    def car(self) -> "StandingCar":
+        """The car with its set-up."""
+        assert self.about is not None
+        return self.about
+
+    @property
+    def on(self) -> "Track":
+        """The track."""
+        assert self.track is not None
+        return self.track
+
+
+class Question(Part):
+    """Base of all questions. The docstring of one says what is asked, its fields what may be set.
+
+    A field is written as the settings of an event are: with its unit and range, what it is if left out, and
+    its meaning below it. Command line, HTTP, documents and app are made from that and from what is said here.
+    """
+
+    command: ClassVar[str]
+    """As typed: ``analyse modes``."""
+    question: ClassVar[str]
+    """As somebody would ask it: over a picture, and in the list of questions."""
+    finds: ClassVar[Mapping[str, Found]]
+    """What stands under each key of the answer."""
+    by_event: ClassVar[bool] = False
+    """Whether it stands there for each event by name."""
+    of: ClassVar[Literal["car", "track", "car on a track"]] = "car"
+    """What is asked about."""
+    events: "ClassVar[tuple[type[Event], ...]]" = ()
+    """Kinds of events that it may be asked of; none where no event is asked about."""
+    events_for: ClassVar[str] = ""
+    """What the events are for, as the beginning of a sentence."""
+    drawn: ClassVar[bool] = False
+    """Whether there is a picture of the answer."""
+
+    @abstractmethod
+    def answer(self, asked: Asked) -> Answer:
+        """Compute the answer.
+
+        Raises
+        ------
+        FourpatchError
+            If what is asked about cannot be, or the computation does not end in numbers.
+        """
+        raise NotImplementedError
+
+
+def at(speed: float) -> str:
+    """Return a speed as titles say it."""
+    return f"at {speed * 3.6:.0f} km/h" if speed > 0.0 else "at rest"

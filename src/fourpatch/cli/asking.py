@@ -1,0 +1,156 @@
+"""Commands made from questions: an option for each setting, and the answer as text, JSON, picture or page.
+
+What a command takes is kept beside this file (`commands.json`, written by ``docs/generate.py`` from the
+questions), so that help is there at once, without what computes the answers.
+"""
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fourpatch.cli.output import CAUTION, note, write_json
+from fourpatch.cli.subject import (
+    car_argument,
+    figure_option,
+    json_option,
+    page_option,
+    setup_option,
+    subject,
+    track_argument,
+    track_option,
+)
+
+if TYPE_CHECKING:
+    from fourpatch.answers.answer import Answer
+    from fourpatch.answers.question import Asked, Question
+    from fourpatch.events.files import Event
+
+KEPT = Path(__file__).parent / "commands.json"
+
+
+@cache
+def kept() -> dict[str, Any]:
+    """Return what the command of each question takes."""
+    read: dict[str, Any] = json.loads(KEPT.read_text(encoding="utf-8"))
+    return read
+
+
+def add_questions(group: click.Group) -> None:
+    """Add the commands of all questions that belong to a verb."""
+    for name, takes in kept().items():
+        verb, _, command = name.partition(" ")
+        if verb == group.name:
+            group.add_command(_command(name, takes), command)
+
+
+def taken(question: "type[Question]") -> dict[str, Any]:
+    """Return what the command of a question takes, to be kept."""
+    import inspect
+
+    from fourpatch.cli.events import setting_options
+
+    options = [
+        {"name": one.opts[0], "metavar": one.metavar, "help": one.help} for one in setting_options(question)
+    ]
+    return {
+        "help": inspect.cleandoc(question.__doc__ or ""),
+        "options": options,
+        "of": question.of,
+        "events": bool(question.events),
+        "drawn": question.drawn,
+    }
+
+
+events_option = click.option(
+    "--event",
+    "event_files",
+    multiple=True,
+    metavar="FILE",
+    help="Event file; may be repeated. Standard events if left out.",
+)
+
+
+def _command(name: str, takes: dict[str, Any]) -> click.Command:
+    def asked(as_json: bool, page: str | None, figure: str | None = None, **given: Any) -> None:
+        _ask(name, given, as_json=as_json, page=page, figure=figure)
+
+    command: Any = json_option(asked)
+    command = page_option(figure_option(command) if takes["drawn"] else command)
+    if takes["events"]:
+        command = events_option(command)
+    of = takes["of"]
+    if of != "track":
+        command = setup_option(command)
+    if of == "car on a track":
+        command = track_option(command)
+    command = (track_argument if of == "track" else car_argument)(command)
+    made = click.command(name.partition(" ")[2], help=takes["help"])(command)
+    place = next(
+        k for k, one in enumerate(made.params) if one.name in ("event_files", "as_json", "figure", "page")
+    )
+    made.params[place:place] = [
+        click.Option([one["name"]], metavar=one["metavar"], help=one["help"]) for one in takes["options"]
+    ]
+    return made
+
+
+def _ask(name: str, given: dict[str, Any], *, as_json: bool, page: str | None, figure: str | None) -> None:
+    from fourpatch.answers.listing import question
+    from fourpatch.cli.engine import announce_compilation
+    from fourpatch.cli.events import part_from_options
+    from fourpatch.cli.screen import write_answer
+
+    model = question(name)
+    asked = _asked(model, given)
+    what = part_from_options(model, {key: given[key] for key in model.model_fields})
+    announce_compilation()
+    answer = what.answer(asked)
+    if as_json:
+        write_json(name, answer.content())
+    else:
+        write_answer(answer)
+    if figure:
+        _draw(answer, figure)
+    if page:
+        _write_page(answer, page)
+
+
+def _asked(model: "type[Question]", given: dict[str, Any]) -> "Asked":
+    from fourpatch.answers.question import Asked
+    from fourpatch.cli.events import events_from_files
+    from fourpatch.face.named import track_by_name
+
+    about = subject(given["car"], given["setup_file"]) if model.of != "track" else None
+    track = (
+        track_by_name(given["track" if model.of == "track" else "track_name"]) if model.of != "car" else None
+    )
+    events: dict[str, Event] = {}
+    if given.get("event_files"):
+        events |= events_from_files(given["event_files"], model.events, purpose=model.events_for)
+    return Asked(about=about, track=track, events=events)
+
+
+def _draw(answer: "Answer", figure: str) -> None:
+    from fourpatch.picture.sheet import save
+
+    assert answer.drawing is not None
+    save(answer.drawing(), Path(figure))
+    note(f"Drew {figure}.")
+
+
+def _write_page(answer: "Answer", name: str) -> None:
+    """Write an answer as a page of its own.
+
+    Raises
+    ------
+    FileError
+        If it cannot be written.
+    """
+    from fourpatch.document.saving import write_texts
+    from fourpatch.picture.page import page
+
+    write_texts({Path(name): page(answer.title, answer.blocks, foot=[CAUTION])})
+    note(f"Wrote {name}.")
