@@ -61,7 +61,7 @@ from fourpatch.analysis.recorded_laps import CornerRecorded, LapRecorded
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
-from fourpatch.answers.frequency_response import RESPONSE
+from fourpatch.answers.frequency_response import AMPLITUDES
 from fourpatch.answers.listing import QUESTIONS, question
 from fourpatch.app.answers.definitions import TERMS
 from fourpatch.car.car import Car
@@ -479,7 +479,7 @@ def response_rows() -> list[Row]:
     """Return a row for each output of the linear car."""
     return [
         (f"`{name}`", json_unit(unit), "corner" if name in FOUR_OUTPUTS else "", meaning_)
-        for name, (unit, meaning_) in RESPONSE.items()
+        for name, (unit, meaning_) in AMPLITUDES.items()
     ]
 
 

@@ -15,7 +15,7 @@ from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.files import Event
 from fourpatch.picture.blocks import Block, Head, Heading, Picture, Table, means
 from fourpatch.picture.bump_meaning import speed_meaning
-from fourpatch.picture.shown import shown, words
+from fourpatch.picture.shown import rounded, shown, words
 from fourpatch.units import Unit
 
 CORNERS = Corners._fields
@@ -60,7 +60,7 @@ def speeds_blocks(found: xr.Dataset) -> list[Block]:
             case ("skew", _):
                 cells, unit = [f"{value:.2f}" for value in of_one], ""
             case (_, "m/s"):
-                cells, unit = [f"{value / DAMPER_SPEED.scale:.0f}" for value in of_one], DAMPER_SPEED.shown
+                cells, unit = [rounded(value / DAMPER_SPEED.scale, 0) for value in of_one], DAMPER_SPEED.shown
             case _:
                 cells, unit = [shown(value, "1") for value in of_one], "%"
         rows.append((words(str(name)), *cells, unit))

@@ -8,15 +8,22 @@ import xarray as xr
 from fourpatch.analysis.frequency_response import RoadPattern, frequency_response
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS, linearise
 from fourpatch.answers.answer import Answer
-from fourpatch.answers.question import SPEED, Asked, Found, Question, at
+from fourpatch.answers.question import SPEED, Asked, Found, Question, Units, at
 from fourpatch.car.pack import pack
 from fourpatch.document.content import finite, json_unit, settings_content
 from fourpatch.events.motion import steady_inputs
 from fourpatch.picture.blocks import Block, Head, Picture, Table, drawing, means
 from fourpatch.runs.channels import CHANNELS
 
-RESPONSE = {name: (f"{CHANNELS[name][0]}/m", CHANNELS[name][1]) for name in (*FOUR_OUTPUTS, *SINGLE_OUTPUTS)}
+AMPLITUDES = {
+    name: (f"{CHANNELS[name][0]}/m", CHANNELS[name][1]) for name in (*FOUR_OUTPUTS, *SINGLE_OUTPUTS)
+}
 """Unit and meaning of each amplitude, per metre of road."""
+
+RESPONSE: Units = {
+    "frequency": ("Hz", "of the road under the car"),
+    **{name: {"magnitude": said, "phase": ("rad", said[1])} for name, said in AMPLITUDES.items()},
+}
 
 AT = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 12.0, 15.0, 20.0, 30.0)
 """Frequencies of the table's rows. [Hz]"""

@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 SPEED = Unit("m/s", "km/h", 0.0, 150.0)
 """Of a car that may stand."""
 
-Found = type[Findings] | Mapping[str, tuple[str, str]]
-"""What stands under a key of an answer: findings, or numbers by name with unit and meaning."""
+Units = Mapping[str, "tuple[str, str] | Units"]
+"""Unit and meaning of numbers by name; of numbers that have parts, those of the parts."""
+Found = type[Findings] | Units
+"""What stands under a key of an answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

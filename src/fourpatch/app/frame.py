@@ -18,6 +18,7 @@ from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.theme import head_html
 from fourpatch.app.words import setup_names
+from fourpatch.picture.page import COMPUTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +46,14 @@ PLACES = (
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
     Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
+    Place("/questions", "More", "What else can be computed of it?"),
     Place("/car", "Car", "What does the tool know of the car?"),
     Place("/notebook", "Notebook", "What is kept, and where?"),
 )
 """The pages, in the order of the head."""
 
-CAUTION = (
-    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come "
-    "first; support a raised car on stands, change one thing at a time, and try it with room to spare."
-)
+CAUTION = COMPUTED
+"""What stands below what a page answers."""
 
 _MARK = (
     '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><g fill="currentColor">'

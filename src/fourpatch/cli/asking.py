@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import CAUTION, note, write_json
+from fourpatch.cli.output import note, write_json
 from fourpatch.cli.subject import (
     car_argument,
     figure_option,
@@ -152,5 +152,5 @@ def _write_page(answer: "Answer", name: str) -> None:
     from fourpatch.document.saving import write_texts
     from fourpatch.picture.page import page
 
-    write_texts({Path(name): page(answer.title, answer.blocks, foot=[CAUTION])})
+    write_texts({Path(name): page(answer.title, answer.blocks)})
     note(f"Wrote {name}.")

@@ -8,6 +8,12 @@ from html import escape
 from fourpatch.document.html import html_table
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
 
+COMPUTED = (
+    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come "
+    "first; support a raised car on stands, change one thing at a time, and try it with room to spare."
+)
+"""What stands below every answer."""
+
 _STYLE = """
 :root { color-scheme: light }
 body { font: 11pt/1.45 system-ui, sans-serif; color: #1a1a1a; background: #fff; max-width: 62rem;
@@ -26,19 +32,13 @@ footer { margin-top: 2rem; font-size: 0.8rem; color: #555 }
 """
 
 
-def page(title: str, blocks: Sequence[Block], *, foot: Sequence[str] = ()) -> str:
-    """Return a whole page.
-
-    Parameters
-    ----------
-    foot : sentences below all, in small letters: what computed it, and cautions.
-    """
-    footer = "".join(f"<p>{escape(line)}</p>" for line in foot)
+def page(title: str, blocks: Sequence[Block]) -> str:
+    """Return a whole page, the caution below it."""
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
         f"<style>{_STYLE}</style></head>\n<body><main><h1>{escape(title)}</h1>\n"
-        f"{blocks_html(blocks)}\n</main><footer>{footer}</footer></body></html>\n"
+        f"{blocks_html(blocks)}\n</main><footer><p>{escape(COMPUTED)}</p></footer></body></html>\n"
     )
 
 

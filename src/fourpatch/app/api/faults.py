@@ -78,6 +78,8 @@ def refusal_text(error: Mapping[str, Any]) -> str:
         return f"is no JSON at sign {error['loc'][-1]}: {error['ctx']['error']}"
     if kind == "extra_forbidden":
         return "is not known here; leave it out, or look at the name"
+    if kind == "quantity":  # says by itself what was found
+        return said.removesuffix(".")
     found = f"is {_found(error['input'])}"
     if said.startswith("Input should be"):
         return f"{found}; it must be{said.removeprefix('Input should be')}"

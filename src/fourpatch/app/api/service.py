@@ -16,6 +16,7 @@ from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
 from fourpatch.app.api.notebook import notebook_routes
+from fourpatch.app.api.questions import question_routes
 from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.api.styles import style_routes
@@ -34,6 +35,7 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     base_routes,
     rules_routes,
     trade_off_routes,
+    question_routes,
     words_routes,
     jobs_routes,
     car_routes,

@@ -1,0 +1,57 @@
+"""What an answer holds, as JSON Schema: for who reads it by program."""
+
+from collections.abc import Mapping
+from typing import Any, get_args
+
+from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
+from fourpatch.answers.question import Found, Question
+from fourpatch.document.content import json_unit
+from fourpatch.document.meaning import meaning
+
+
+def answer_schema(question: type[Question]) -> dict[str, Any]:
+    """Return the schema of the answer to a question."""
+    found = {key: _found(one) for key, one in question.finds.items()}
+    if question.by_event:
+        found = {key: {"type": "object", "additionalProperties": one} for key, one in found.items()}
+    said = {"type": "array", "items": {"type": "string"}, "description": "What it means, in sentences."}
+    properties = {**found, "said": said}
+    return {"type": "object", "properties": properties, "required": list(properties)}
+
+
+def _found(found: Found) -> dict[str, Any]:
+    if isinstance(found, Mapping):
+        rows = {
+            name: _found(one) if isinstance(one, Mapping) else _number(*one) for name, one in found.items()
+        }
+        return {"type": "object", "properties": rows}
+    one = findings_schema(found)
+    return {"anyOf": [one, {"type": "array", "items": one}]}
+
+
+def findings_schema(model: type[Findings]) -> dict[str, Any]:
+    """Return the schema of findings."""
+    rows = {}
+    for name, field in model.model_fields.items():
+        measure = next((one for one in field.metadata if isinstance(one, Measure)), None)
+        if measure is None:
+            rows[name] = _part(field.annotation) | {"description": meaning(model, name)}
+        else:
+            places = next((one._fields for one in (Axles, Corners) if one is field.annotation), ())
+            rows[name] = _number(measure.si, meaning(model, name), places)
+    return {"type": "object", "properties": rows, "required": list(rows)}
+
+
+def _part(annotation: Any) -> dict[str, Any]:
+    """Return the schema of findings within findings, of several of them, or of what is no number."""
+    if isinstance(annotation, type) and issubclass(annotation, Findings):
+        return findings_schema(annotation)
+    inner = [one for one in get_args(annotation) if isinstance(one, type) and issubclass(one, Findings)]
+    return {"type": "array", "items": findings_schema(inner[0])} if inner else {}
+
+
+def _number(unit: str, text: str, places: tuple[str, ...] = ()) -> dict[str, Any]:
+    one: dict[str, Any] = {"type": ["number", "null"]}
+    value = {"type": "object", "properties": dict.fromkeys(places, one)} if places else {}
+    properties = {"value": value, "unit": {"const": json_unit(unit)}}
+    return {"type": "object", "properties": properties, "required": ["value", "unit"], "description": text}

@@ -1,0 +1,145 @@
+"""What holds for every question: its answer is as described, and every way to it says the same."""
+
+import asyncio
+import json
+import re
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from click.testing import CliRunner
+
+from fourpatch.analysis.quantity import Findings, quantities
+from fourpatch.answers.listing import QUESTIONS, question
+from fourpatch.answers.question import Asked
+from fourpatch.answers.schema import answer_schema
+from fourpatch.app.api.service import make_api
+from fourpatch.app.shop import Shop
+from fourpatch.cli.root import root
+from fourpatch.document.content import json_unit
+from fourpatch.document.fields import choices_of
+from fourpatch.document.meaning import meaning
+from fourpatch.face.standing_car import car
+from fourpatch.notebook.notebook import open_notebook
+from fourpatch.picture.blocks import Picture, Sentence
+
+CAR, TRACK = "gt", "chicanes"
+
+
+def needed(command: str) -> dict[str, str]:
+    """Settings that must be given: the first word of each."""
+    model = question(command)
+    return {name: choices_of(field)[0] for name, field in model.model_fields.items() if field.is_required()}
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    made = Shop(open_notebook(tmp_path_factory.mktemp("notebook") / "notebook.sqlite"))
+    yield made
+    made.close()
+
+
+def typed(command: str) -> list[str]:
+    words = command.split()
+    of = question(command).of
+    words += [TRACK] if of == "track" else [CAR]
+    words += ["--track", TRACK] if of == "car on a track" else []
+    return words + [part for name, value in needed(command).items() for part in (f"--{name}", value)]
+
+
+@pytest.mark.parametrize("command", QUESTIONS)
+def test_command_line_and_http_say_the_same_under_the_same_keys(command: str, shop: Shop) -> None:
+    result = CliRunner().invoke(root, [*typed(command), "--json"])
+    assert result.exit_code == 0, result.stderr
+    by_command = json.loads(result.stdout)
+    of = question(command).of
+    body: dict[str, Any] = dict(needed(command))
+    if of != "track":
+        body["car"] = next(one.id for one in shop.notebook.cars.listed() if one.name == "Demo GT")
+    if of != "car":
+        body["track"] = next(
+            one.id for one in shop.notebook.tracks.listed() if one.name == by_command["track"]
+        )
+    answer = asyncio.run(posted(shop, f"/api/{command.replace(' ', '/')}", body))
+    assert answer.status_code == 200, answer.text
+    by_http = answer.json()
+    assert by_http.keys() == by_command.keys()
+    by_http["setup"] = by_command.get("setup")  # called as the request calls it
+    by_command.setdefault("setup", None)
+    assert {**by_http, "said": ""} == {**by_command, "said": ""}
+    found = {key: by_command[key] for key in question(command).finds}
+    schema = answer_schema(question(command))["properties"]
+    for key, content in found.items():
+        by_event = question(command).by_event
+        assert content
+        for one in content.values() if by_event else [content]:
+            described = schema[key]["additionalProperties"] if by_event else schema[key]
+            assert list(undescribed(one, described)) == []
+
+
+async def posted(shop: Shop, path: str, body: Mapping[str, Any]) -> httpx.Response:
+    transport = httpx.ASGITransport(app=make_api(shop))
+    async with httpx.AsyncClient(transport=transport, base_url="http://app") as client:
+        return await client.post(path, json=body)
+
+
+def undescribed(content: Any, schema: Mapping[str, Any], at: str = "") -> Iterator[str]:
+    """Numbers of an answer that its schema does not know, or knows with another unit."""
+    if "anyOf" in schema:
+        schema = next(one for one in schema["anyOf"] if (one["type"] == "array") == isinstance(content, list))
+    if isinstance(content, list):
+        for one in content:
+            yield from undescribed(one, schema.get("items", {}), f"{at}[]")
+    elif isinstance(content, dict):
+        if "unit" in content:
+            known = schema.get("properties", {}).get("unit", {}).get("const")
+            if known != content["unit"]:
+                yield f"{at}: {content['unit']} instead of {known}"
+        else:
+            for name, one in content.items():
+                if name != "coordinates":
+                    yield from undescribed(one, schema.get("properties", {}).get(name, {}), f"{at}.{name}")
+
+
+@pytest.mark.parametrize("command", QUESTIONS)
+def test_a_page_needs_nothing_from_outside_and_has_its_picture(command: str, tmp_path: Path) -> None:
+    path = tmp_path / "answer.html"
+    result = CliRunner().invoke(root, [*typed(command), "--page", str(path)])
+    assert result.exit_code == 0, result.stderr
+    text = path.read_text(encoding="utf-8")
+    outside = re.findall(r'(?:src|href)="([^"#][^"]*)"', text)
+    assert not [one for one in outside if not one.startswith("data:")]
+    assert ("<svg" in text) == question(command).drawn
+    assert "licensed practice" in text
+    assert "What this means" in text
+
+
+@pytest.mark.parametrize("command", QUESTIONS)
+def test_every_setting_and_every_finding_has_a_meaning(command: str) -> None:
+    model = question(command)
+    assert model.command == command
+    assert model.__doc__
+    assert all(meaning(model, name) for name in model.model_fields)
+    assert model.question.endswith("?")
+
+
+def test_blocks_and_findings_are_of_the_same_numbers() -> None:
+    answer = question("analyse statics")().answer(Asked(about=car(CAR)))
+    found = answer.found["statics"]
+    assert isinstance(found, Findings)
+    shown = str(answer)
+    for quantity in quantities(found):
+        assert all(quantity.measure.text(value) in shown for value in quantity.values)
+        assert json_unit(quantity.measure.si) in json.dumps(answer.content()["statics"])
+    assert answer.content()["said"] == [
+        block.whole() for block in answer.blocks if isinstance(block, Sentence)
+    ]
+    assert not any(isinstance(block, Picture) for block in answer.blocks)
+
+
+def test_a_bad_page_name_is_refused_before_anything_is_computed(tmp_path: Path) -> None:
+    result = CliRunner().invoke(root, ["analyse", "statics", CAR, "--page", str(tmp_path / "answer.txt")])
+    assert result.exit_code == 2
+    assert "written as .html" in result.stderr
