@@ -44,6 +44,7 @@ PLACES = (
     Place("/lap", "Track and lap", "What is it worth on a lap?"),
     Place("/base", "Base", "Where to begin with this car?"),
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
+    Place("/did-it-help", "Did it help?", "What do the laps before and after a change tell?"),
     Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
     Place("/questions", "More", "What else can be computed of it?"),

@@ -12,7 +12,7 @@ from fourpatch.cli.subject import figure_option, json_option
 from fourpatch.picture.blocks import Head
 
 if TYPE_CHECKING:
-    from fourpatch.advice.change_effect import ChangeEffect, PartEffect
+    from fourpatch.advice.change_effect import ChangeEffect
     from fourpatch.advice.trial_plan import SessionPlan
     from fourpatch.recording.timed_laps import TimedLap
 
@@ -159,7 +159,9 @@ def _source(found: "ChangeEffect") -> str:
 
 def _write(found: "ChangeEffect", plan: "SessionPlan | None") -> None:
     from fourpatch.picture.change_effect_words import (
+        EFFECT_HEADS,
         effect_details,
+        effect_row,
         effect_sentences,
         expectation_sentence,
     )
@@ -167,29 +169,19 @@ def _write(found: "ChangeEffect", plan: "SessionPlan | None") -> None:
     for sentence in effect_sentences(found):
         write_text(sentence)
     if plan is not None:
-        write_text(expectation_sentence(found, plan))
+        beside = expectation_sentence(
+            found,
+            effect=plan.effect,
+            computed_by=plan.computed_by,
+            timed=plan.timed,
+            on_a_track=plan.occasion.study is not None,
+        )
+        write_text(beside)
     if found.parts:
-        write_table(_HEADS, [_row(one) for one in (found.lap, *found.parts)], title="Change of the time")
+        heads = [Head(text=head, right=0 < place < 5) for place, head in enumerate(EFFECT_HEADS)]
+        write_table(heads, [effect_row(one) for one in (found.lap, *found.parts)], title="Change of the time")
     write_heading("What it rests on")
     for sentence in effect_details(found):
         write_text(sentence)
     if plan is not None:
         write_text(CAUTION)
-
-
-_HEADS = (
-    Head(text="of", right=False),
-    Head(text="change", unit="s"),
-    Head(text="from", unit="s"),
-    Head(text="to", unit="s"),
-    Head(text="one time scatters", unit="s"),
-    Head(text="", right=False),
-)
-
-
-def _row(one: "PartEffect") -> tuple[str, ...]:
-    from fourpatch.picture.change_effect_words import VERDICTS
-    from fourpatch.picture.shown import rounded
-
-    numbers = (rounded(number, 3, signed=True) for number in (one.change, one.low, one.high))
-    return one.name, *numbers, rounded(one.scatter, 3), VERDICTS[one.verdict]

@@ -10,16 +10,14 @@ from fourpatch.advice.change_effect import (
     RunDriven,
     Spoiled,
 )
-from fourpatch.advice.trial_plan import SessionPlan
 from fourpatch.picture.shown import lap_time_text, rounded
 
-VERDICTS = {
+_VERDICTS = {
     "quicker": "quicker",
     "slower": "slower",
     "alike": "no difference that matters",
     "open": "not told",
 }
-"""What stands beside a number."""
 
 _NAMED = 4
 """Parts that a sentence names."""
@@ -122,24 +120,41 @@ def runs_text(runs: Sequence[RunDriven]) -> str:
     return ", ".join(f"{one.setup} {one.laps}" for one in runs)
 
 
-def expectation_sentence(found: ChangeEffect, plan: SessionPlan) -> str:
-    """Return what was computed beside what was observed."""
-    way = "quicker" if plan.effect < 0.0 else "slower"
-    nothing = abs(plan.effect) < 0.0005
-    said = "no difference" if nothing else f"{abs(plan.effect):.3f} s {way}"
-    computed = f"Computed ({plan.computed_by}): {said} on {plan.timed}."
-    if plan.occasion.study is None:
+def expectation_sentence(
+    found: ChangeEffect, *, effect: float, computed_by: str, timed: str, on_a_track: bool
+) -> str:
+    """Return what was computed beside what was observed.
+
+    Parameters
+    ----------
+    effect, computed_by, timed : as of `advice.trial_plan.SessionPlan`. [s]
+    on_a_track : whether it is of a lap, and not of the standard corners.
+    """
+    way = "quicker" if effect < 0.0 else "slower"
+    nothing = abs(effect) < 0.0005
+    said = "no difference" if nothing else f"{abs(effect):.3f} s {way}"
+    computed = f"Computed ({computed_by}): {said} on {timed}."
+    if not on_a_track:
         if found.lap.verdict not in ("quicker", "slower") or nothing:
             return f"{computed} That is no lap time: with the track named it can be compared."
         agrees = "same way" if way == found.lap.verdict else "other way"
         return f"{computed} That is no lap time, but it points the {agrees} as the laps do."
-    if found.lap.low <= plan.effect <= found.lap.high:
+    if found.lap.low <= effect <= found.lap.high:
         sure = ", which leave much open" if found.lap.verdict == "open" else ""
         return f"{computed} The laps agree with it{sure}."
     return (
         f"{computed} The laps say otherwise: what they saw is not what this car's description says. Look for "
         "what else changed, or for a number of the car that is not so."
     )
+
+
+def effect_row(one: PartEffect) -> tuple[str, ...]:
+    """Return the cells of a table's row under `EFFECT_HEADS`."""
+    numbers = (rounded(number, 3, signed=True) for number in (one.change, one.low, one.high))
+    return one.name, *numbers, rounded(one.scatter, 3), _VERDICTS[one.verdict]
+
+
+EFFECT_HEADS = ("of", "change [s]", "from [s]", "to [s]", "one time scatters [s]", "")
 
 
 def effect_details(found: ChangeEffect) -> Iterator[str]:

@@ -12,6 +12,7 @@ from fourpatch.app.api.cars import car_routes
 from fourpatch.app.api.complaints import complaint_routes
 from fourpatch.app.api.corner import corner_routes
 from fourpatch.app.api.cure import cure_routes
+from fourpatch.app.api.did_it_help import did_it_help_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
@@ -32,6 +33,7 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     bumps_routes,
     lap_routes,
     cure_routes,
+    did_it_help_routes,
     base_routes,
     rules_routes,
     trade_off_routes,
