@@ -29,6 +29,8 @@ class Place:
     name: str
     question: str
     """What it answers; shown on hovering, and read after the name."""
+    in_head: bool = True
+    """Whether the head names it; else a page that does leads there."""
 
     @property
     def module(self) -> str:
@@ -42,6 +44,7 @@ PLACES = (
     Place("/corner", "Corner", "Where is the load in each phase?"),
     Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
     Place("/lap", "Track and lap", "What is it worth on a lap?"),
+    Place("/tracks", "Tracks", "What track do I drive on, and how do I make mine?", in_head=False),
     Place("/base", "Base", "Where to begin with this car?"),
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
     Place("/did-it-help", "Did it help?", "What do the laps before and after a change tell?"),
@@ -110,6 +113,7 @@ def _head(here: str, shop: Shop, desk: Desk | None) -> str:
         f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"'
         f"{marked.get(place.path, '')}>{place.name}</a></li>"
         for place in PLACES
+        if place.in_head
     )
     return (
         f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}'

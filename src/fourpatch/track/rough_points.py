@@ -69,6 +69,8 @@ class PointsError(TrackError):
     def __init__(self, text: str, places: tuple[Place, ...] = ()) -> None:
         super().__init__(text)
         self.places = places
+        self.given: Points | None = None
+        """All of them, for a map."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -134,10 +136,18 @@ def rough_line(x: FloatArray, y: FloatArray, *, closed: bool = True) -> RoughLin
 
     Source: derived here; measured in docs/validation.md.
     """
+    try:
+        return _rough_line(x, y, closed=closed)
+    except PointsError as error:
+        error.given = Points(x=x, y=y)
+        raise
+
+
+def _rough_line(x: FloatArray, y: FloatArray, *, closed: bool) -> RoughLine:
     rough = _without_spikes(_different(x, y))
     scatter = _scatter(rough.point)
+    _require_no_jump(rough, scatter)
     coarse = _coarse(rough.point, scatter)
-    _require_no_jump(coarse, rough)
     _require_onward(coarse, rough)
     lap = _lap(coarse, rough, closed=closed)
     heading = np.angle(np.gradient(coarse))
@@ -265,14 +275,17 @@ def _coarse(point: ComplexArray, scatter: float) -> ComplexArray:
     return np.asarray(smooth[0] + 1j * smooth[1])
 
 
-def _require_no_jump(coarse: ComplexArray, rough: _Rough) -> None:
-    """Refuse a line that goes on somewhere else."""
-    step = np.diff(coarse)
-    far = np.flatnonzero(np.abs(step) > max(60.0, 20.0 * float(np.median(np.abs(step)))))
+def _require_no_jump(rough: _Rough, scatter: float) -> None:
+    """Refuse a line that goes on somewhere else; where points are missing on a straight it goes on ahead."""
+    point = rough.point
+    step = np.diff(point)
+    usual = float(np.median(np.abs(step)))
+    some = math.ceil(max(15.0, 12.0 * scatter) / max(usual, 1e-6))  # points that tell a direction
     jumps = []
-    for at in map(int, far):
-        around = [step[one] for one in (at - 1, at + 1) if 0 <= one < step.size and step[one] != 0.0]
-        if any(abs(np.angle(one / step[at])) > _MOST_TURN for one in around):
+    for at in map(int, np.flatnonzero(np.abs(step) > max(60.0, 20.0 * usual, 12.0 * scatter))):
+        before = point[at] - point[max(at - some, 0)]
+        after = point[min(at + 1 + some, point.size - 1)] - point[at + 1]
+        if any(one != 0.0 and abs(np.angle(one / step[at])) > _MOST_TURN for one in (before, after)):
             jumps.append(at)
     if jumps:
         at = jumps[0]

@@ -99,6 +99,15 @@ class Road(Part):
     """In any order."""
 
 
+class CornerName(Part):
+    """What a corner is called."""
+
+    distance: Distance
+    """About where its apex is, along the centre line."""
+    name: str = Field(min_length=1, max_length=40)
+    """Shown beside its number."""
+
+
 class Track(Part):
     """A road to drive along: a lap, or from a start to an end."""
 
@@ -110,6 +119,8 @@ class Track(Part):
     """The line along which distance is counted."""
     road: Road
     """Widths, banking, elevation, surface and kerbs along it."""
+    corner_names: list[CornerName] = Field(default_factory=list)
+    """Of the corners that have one, each of the corner nearest to its place."""
 
 
 def mirrored(track: Track) -> Track:
@@ -126,6 +137,7 @@ def mirrored(track: Track) -> Track:
             surface=[_mirrored_surface(one) for one in road.surface],
             kerbs=[one.model_copy(update={"side": OTHER_EDGE[one.side]}) for one in road.kerbs],
         ),
+        corner_names=track.corner_names,
     )
 
 
@@ -167,6 +179,10 @@ def reversed_direction(track: Track) -> Track:
                 for one, end in zip(reversed(road.surface), reversed(ends), strict=True)
             ],
             kerbs=[_reversed_kerb(one, track_length=length) for one in road.kerbs],
+        ),
+        corner_names=sorted(
+            (CornerName(distance=place(one.distance), name=one.name) for one in track.corner_names),
+            key=lambda one: one.distance,
         ),
     )
 

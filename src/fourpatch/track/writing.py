@@ -19,6 +19,9 @@ def track_text(track: Track) -> str:
     document = tomlkit.document()
     document.append("name", tomlkit.string(track.name))
     document.append("note", tomlkit.string(track.note))
+    if track.corner_names:
+        names = [one.model_dump(context=FROM_FILE) for one in track.corner_names]
+        document.append("corner_names", toml_item(names, entry_per_line=True))
     for name, part in (("centre_line", track.centre_line), ("road", track.road)):
         section = tomlkit.table()
         for key, value in part.model_dump(context=FROM_FILE, exclude=_IN_OTHER_FILES).items():

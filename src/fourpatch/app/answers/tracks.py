@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, Field
 
+from fourpatch.track.corner_names import names_of
 from fourpatch.track.corners import Corner, find_corners
 from fourpatch.track.layout import TrackLayout, lay_out
 from fourpatch.track.plan import beside, kerb_middle, number_place
@@ -56,6 +57,7 @@ class CornerOnMap(BaseModel):
     """A corner of the centre line."""
 
     corner: str = Field(description="Its number, counted from the start line.")
+    name: str = Field(description="What it is called; empty if nothing.")
     direction: str = Field(description="Which way it turns: left or right.")
     start: float = Field(description="Where the radius falls below 400 m, along the centre line. [m]")
     apex: float = Field(description="Where the radius is smallest. [m]")
@@ -88,6 +90,7 @@ def track_map(id: int, track: Track) -> TrackMap:
     """Return a track from above."""
     layout = lay_out(track)
     corners = find_corners(layout)
+    names = names_of(track, corners, length=layout.length)
     keep = np.unique(np.append(np.arange(0, layout.distance.size, _EVERY), layout.distance.size - 1))
     still = np.zeros(layout.distance.size)
     centre, left, right = (
@@ -101,7 +104,7 @@ def track_map(id: int, track: Track) -> TrackMap:
         distance=layout.distance[keep].round(1).tolist(),
         kerbs=_kerbs(track.road, layout),
         surfaces=_surfaces(track.road, layout.length),
-        corners=[_corner(layout, one) for one in corners],
+        corners=[_corner(layout, one, names.get(one.number, "")) for one in corners],
     )
 
 
@@ -151,10 +154,11 @@ def _surfaces(road: Road, length: float) -> list[SurfaceSection]:
     return sections
 
 
-def _corner(layout: TrackLayout, corner: Corner) -> CornerOnMap:
+def _corner(layout: TrackLayout, corner: Corner, name: str) -> CornerOnMap:
     edge, outward = number_place(layout, corner)
     return CornerOnMap(
         corner=str(corner.number),
+        name=name,
         direction=corner.direction,
         start=corner.start,
         apex=corner.apex,

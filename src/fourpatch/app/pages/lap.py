@@ -1,5 +1,6 @@
 """Track and lap: where B gains and loses against A, live; then the lap as a driver drives it."""
 
+from html import escape
 from typing import Any
 
 import numpy as np
@@ -167,6 +168,11 @@ class LapPage:
                     self._color,
                     self._take_color,
                 )
+                ui.html(
+                    '<a class="fp-small" href="/tracks" onclick="this.search = location.search">'
+                    "Make a track of your own, or change this one</a>",
+                    sanitize=False,
+                )
             with ui.element("div").classes("fp-lap-times"):
                 self._time_a = _time("A", "Lap time with the reference set-up, quasi-steady")
                 self._time_b = _time("B", "Lap time with the set-up in hand, quasi-steady")
@@ -298,7 +304,8 @@ class LapPage:
     def _title_of(self, corner: str) -> str:
         for one in self._map.corners:
             if one.corner == corner:
-                return f"Corner {corner}, {one.direction}, radius {one.radius:.0f} m"
+                called = f", {escape(one.name)}" if one.name else ""
+                return f"Corner {corner}{called}, {one.direction}, radius {one.radius:.0f} m"
         return "No corner on this track"
 
     def _take_track(self, key: str) -> None:

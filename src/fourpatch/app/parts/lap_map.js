@@ -11,7 +11,7 @@ const COARSE = [99, 12, 5, 3.5, 2.5, 2]; // between the hatch lines of a surface
 export default {
   template: `
   <figure class="fp-map" role="group" v-bind:aria-label="'Map of ' + (track ? track.track.name : 'the track')">
-    <svg v-if="track" :viewBox="box" class="fp-map-sheet" v-bind:aria-label="'Track from above, ' + Math.round(track.track.length) + ' m'" @pointermove="hover" @pointerleave="leave" ref="sheet">
+    <svg v-if="track" :viewBox="box" class="fp-map-sheet" :class="{ 'fp-map-placing': placing }" @click="put" v-bind:aria-label="'Track from above, ' + Math.round(track.track.length) + ' m'" @pointermove="hover" @pointerleave="leave" ref="sheet">
       <defs>
         <pattern v-for="(step, k) in 5" :key="k" :id="'fp-rough-' + (k + 1)" patternUnits="userSpaceOnUse" :width="coarse(k + 1)" :height="coarse(k + 1)" patternTransform="rotate(35)">
           <line :x1="0" y1="0" :x2="0" :y2="coarse(k + 1)" class="fp-map-rough" :stroke-width="unit * 0.9"/></pattern>
@@ -43,8 +43,8 @@ export default {
       <span v-for="one in markKinds" :key="one.text" class="fp-map-step"><svg width="14" height="14" viewBox="-7 -7 14 14" aria-hidden="true" class="fp-map-mark"><path :d="plain(one.sign)" stroke-width="1.6"/></svg>{{ one.text }}</span>
     </figcaption>
   </figure>`,
-  props: { link: String },
-  emits: ["chosen"],
+  props: { link: String, placing: Boolean },
+  emits: ["chosen", "placed"],
   data() {
     return { track: null, box: "0 0 100 60", unit: 1, road: "", sections: [], kerbs: [], corners: [], start: "", arrow: "", runs: [], scale: null, kind: "speed", steps: [], surfaces: [], chosen: "", chosenPath: "", marks: [], markKinds: [], texts: {}, dot: null };
   },
@@ -134,7 +134,7 @@ export default {
         start: one.start,
         end: one.end,
         apex: one.apex,
-        say: `Corner ${one.corner}, ${one.direction}, radius ${Math.round(one.radius)} m, ${Math.round(one.length)} m long`,
+        say: `Corner ${one.corner}${one.name ? ", " + one.name : ""}, ${one.direction}, radius ${Math.round(one.radius)} m, ${Math.round(one.length)} m long`,
       };
     },
     setTexts(texts) {
@@ -196,6 +196,24 @@ export default {
       if (best < 0) return;
       this.dot = this.line.points[best];
       this.tell(this.line.station[best]);
+    },
+    put(event) {
+      if (!this.placing || event.target.closest(".fp-map-corner")) return;
+      const matrix = this.$refs.sheet.getScreenCTM();
+      if (!matrix) return;
+      const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
+      const { x, y } = this.track.centre;
+      const [px, py] = this.turned ? [-point.y, -point.x] : [point.x, -point.y];
+      let [best, near] = [0, Infinity];
+      x.forEach((_, k) => {
+        const away = (x[k] - px) ** 2 + (y[k] - py) ** 2;
+        if (away < near) [best, near] = [k, away];
+      });
+      const [a, b] = [Math.max(best - 1, 0), Math.min(best + 1, x.length - 1)];
+      const [u, v] = [x[b] - x[a], y[b] - y[a]];
+      const [dx, dy, long] = [px - x[best], py - y[best], Math.hypot(u, v) || 1];
+      const along = Math.max(-1.5, Math.min(1.5, (dx * u + dy * v) / long)); // points are 3 m apart
+      this.$emit("placed", { at: Math.max(this.track.distance[best] + along, 0), off: (u * dy - v * dx) / long });
     },
     leave() {
       this.dot = null;

@@ -13,16 +13,26 @@ from fourpatch.app.parts.chart import Array, packed
 class LapMap(Element, component="lap_map.js"):
     """Tells which corner was chosen; shares its cursor, a distance along the centre line, with charts."""
 
-    def __init__(self, *, link: str, on_choose: Callable[[str], Awaitable[None]]) -> None:
+    def __init__(
+        self,
+        *,
+        link: str,
+        on_choose: Callable[[str], Awaitable[None]],
+        on_place: Callable[[float, float], None] | None = None,
+    ) -> None:
         """Draw an empty map.
 
         Parameters
         ----------
         link : name of the cursor it shares.
         on_choose : told the corner's number.
+        on_place : told where the road was clicked: the distance along the centre line, and how far to the
+            left of it. [m]
         """
         super().__init__()
-        self._props["link"] = link
+        self._props |= {"link": link, "placing": on_place is not None}
+        if on_place is not None:
+            self.on("placed", lambda event: on_place(float(event.args["at"]), float(event.args["off"])))
 
         async def chosen(event: events.GenericEventArguments) -> None:
             await on_choose(str(event.args))
