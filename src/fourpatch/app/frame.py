@@ -52,6 +52,7 @@ PLACES = (
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
     Place("/questions", "More", "What else can be computed of it?"),
     Place("/car", "Car", "What does the tool know of the car?"),
+    Place("/logbook", "Logbook", "What was driven, and what came of it?"),
     Place("/notebook", "Notebook", "What is kept, and where?"),
 )
 """The pages, in the order of the head."""

@@ -22,6 +22,7 @@ from fourpatch.cli.demo import demo
 from fourpatch.cli.estimate import estimate
 from fourpatch.cli.export import export
 from fourpatch.cli.listing import listing
+from fourpatch.cli.log import log
 from fourpatch.cli.long_work import INTERRUPTED
 from fourpatch.cli.notebook import notebook
 from fourpatch.cli.output import note
@@ -121,7 +122,7 @@ def root() -> None:
 
 
 def _verbs() -> Iterator[click.Command]:
-    yield from (demo, app, listing, check, estimate, export, read, analyse, run, advise, notebook)
+    yield from (demo, app, listing, check, estimate, export, read, analyse, run, advise, log, notebook)
 
 
 for verb in _verbs():

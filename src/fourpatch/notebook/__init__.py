@@ -1,1 +1,1 @@
-"""Everything the user makes, in one file: cars, tracks, styles, set-ups and their history, what was tried."""
+"""Everything the user makes, in one file: cars, tracks, styles, set-ups, meetings, what was tried."""

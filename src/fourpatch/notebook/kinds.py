@@ -20,11 +20,13 @@ from fourpatch.document.saving import write_texts
 from fourpatch.errors import FileError, NotebookError
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style, save_style
+from fourpatch.recording.meeting import Meeting
+from fourpatch.recording.meeting_file import load_meeting, save_meeting
 
 if TYPE_CHECKING:
     from fourpatch.track.track import Track
 
-KindName = Literal["car", "track", "style"]
+KindName = Literal["car", "track", "style", "meeting"]
 ValueT = TypeVar("ValueT", bound=Part)
 
 LONGEST_NAME = 80
@@ -112,8 +114,9 @@ def _save_track(track: "Track", path: Path) -> None:
 CAR: Final[Kind[Car]] = Kind(name="car", load=load_car, save=save_car, has_name=True)
 TRACK: Final["Kind[Track]"] = Kind(name="track", load=_load_track, save=_save_track, has_name=True)
 STYLE: Final[Kind[DriverStyle]] = Kind(name="style", load=load_style, save=save_style, has_name=False)
+MEETING: Final[Kind[Meeting]] = Kind(name="meeting", load=load_meeting, save=save_meeting, has_name=True)
 
-KINDS: Final[Mapping[KindName, Kind[Part]]] = {one.name: one for one in (CAR, TRACK, STYLE)}  # type: ignore[misc]
+KINDS: Final[Mapping[KindName, Kind[Part]]] = {one.name: one for one in (CAR, TRACK, STYLE, MEETING)}  # type: ignore[misc]
 
 
 def is_unicode(text: str) -> bool:

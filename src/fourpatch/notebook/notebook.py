@@ -15,7 +15,8 @@ from fourpatch.notebook.archive import gather
 from fourpatch.notebook.backup import back_up, backups, is_due
 from fourpatch.notebook.complaints import Complaints
 from fourpatch.notebook.database import Database, format_of, migrate, refuse_newer
-from fourpatch.notebook.kinds import CAR, STYLE, TRACK, demo_texts
+from fourpatch.notebook.kinds import CAR, MEETING, STYLE, TRACK, demo_texts
+from fourpatch.notebook.logbook import Logbook
 from fourpatch.notebook.merging import Imported, merge
 from fourpatch.notebook.place import notebook_path
 from fourpatch.notebook.restoring import restore
@@ -42,6 +43,8 @@ class Notebook:
         self.cars = Shelf(self._database, CAR)
         self.tracks = Shelf(self._database, TRACK)
         self.styles = Shelf(self._database, STYLE)
+        self.meetings = Shelf(self._database, MEETING)
+        self.logbook = Logbook(self._database, self.meetings)
         self.setups = Setups(self._database, self.cars)
         self.complaints = Complaints(self._database)
         self.results = Results(self._database)
@@ -62,7 +65,7 @@ class Notebook:
 
     def unreadable(self) -> list[str]:
         """Return a text for each record that cannot be read; all others are as they were."""
-        shelves = (self.cars, self.tracks, self.styles)
+        shelves = (self.cars, self.tracks, self.styles, self.meetings)
         return [
             *(fault for shelf in shelves for fault in shelf.unreadable()),
             *self.setups.unreadable(),
@@ -81,7 +84,7 @@ class Notebook:
         """
         self.close()
         aside = restore(self.path, backup)
-        for shelf in (self.cars, self.tracks, self.styles):
+        for shelf in (self.cars, self.tracks, self.styles, self.meetings):
             shelf.forget()
         self.bring_up_to_date()
         return aside

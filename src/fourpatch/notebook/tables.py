@@ -6,7 +6,7 @@ from typing import Any, Final
 from sqlalchemy import JSON, Dialect, ForeignKey, Text, TypeDecorator, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-FORMAT: Final = "0001"
+FORMAT: Final = "0002"
 """The migration that a notebook of this version has reached."""
 APPLICATION: Final = 0x34504348
 """In the header of the file, so that no other program's file is taken for a notebook."""
@@ -48,13 +48,13 @@ _NEVER_AGAIN: Final = {"sqlite_autoincrement": True}
 
 
 class DocumentRow(Table):
-    """A car, a track or a driver's style; what it says is in its revisions."""
+    """A car, a track, a driver's style or a meeting; what it says is in its revisions."""
 
     __tablename__ = "document"
     __table_args__ = _NEVER_AGAIN
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    kind: Mapped[str]
+    kind: Mapped[str] = mapped_column(index=True)
     demo: Mapped[bool]
     deleted: Mapped[datetime | None]
     deleted_by: Mapped[str | None]

@@ -22,7 +22,7 @@ from fourpatch.errors import NotebookError
 from fourpatch.notebook.archive import Archive, History
 from fourpatch.notebook.shelf import now
 
-ARCHIVE_FORMAT: Final = 1
+ARCHIVE_FORMAT: Final = 2
 MANIFEST: Final = "manifest.json"
 HISTORY: Final = "history.json"
 LARGEST: Final = 200_000_000

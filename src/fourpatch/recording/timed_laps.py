@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from fourpatch.errors import RecordingError
@@ -43,6 +43,41 @@ class TimedLap:
     note: str = ""
     left_out: bool = False
     """Whether the driver says that it does not count."""
+
+
+def read_run(text: str, *, run: int, setup: str, name: str) -> tuple[TimedLap, ...]:
+    """Read the laps of one run: times alone, or a table whose head names the time.
+
+    Parameters
+    ----------
+    run, setup : of all of them.
+    name : of the run, for errors.
+
+    Raises
+    ------
+    RecordingError
+        As `read_timed_laps`.
+    """
+    lines = text.strip("\n").splitlines()
+    head = lines[0] if lines else ""
+    delimiter = next((sign for sign in "\t;|," if "time" in _meant(cells_of(head, sign))), "")
+    if not delimiter or len(lines) < 2:
+        laps = read_timed_laps(f"{_NOBODY}: {' '.join(lines)}", name=name)
+    elif "setup" in _meant(cells_of(head, delimiter)):
+        laps = read_timed_laps(text, name=name)
+    else:
+        rows = [
+            f"{delimiter}{line}" if place else f"set-up{delimiter}{line}" for place, line in enumerate(lines)
+        ]
+        laps = read_timed_laps(
+            "\n".join([rows[0], *(f"{_NOBODY}{row}" for row in rows[1:] if row.strip(delimiter + " "))]),
+            name=name,
+        )
+    return tuple(replace(one, run=run, setup=setup, lap=lap) for lap, one in enumerate(laps, start=1))
+
+
+_NOBODY: Final = "run"
+"""Stands for the set-up while the laps of a run are read."""
 
 
 def read_timed_laps(text: str, *, name: str = "lap times") -> tuple[TimedLap, ...]:
@@ -143,9 +178,12 @@ def _plain(head: str) -> str:
     return re.sub(r"\s*[\[(].*?[\])]", "", head).strip().strip("\"'").lower()
 
 
+def _meant(cells: Sequence[str]) -> set[str | None]:
+    return {_BY_HEAD.get(_plain(one)) for one in cells}
+
+
 def _is_head(cells: Sequence[str]) -> bool:
-    meant = {_BY_HEAD.get(_plain(one)) for one in cells}
-    return {"setup", "time"} <= meant
+    return {"setup", "time"} <= _meant(cells)
 
 
 def _of_table(lines: Sequence[tuple[int, str]], delimiter: str, name: str) -> Iterator[TimedLap]:

@@ -16,6 +16,7 @@ from fourpatch.app.api.did_it_help import did_it_help_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.logbook import logbook_routes, meeting_routes
 from fourpatch.app.api.notebook import notebook_routes
 from fourpatch.app.api.questions import question_routes
 from fourpatch.app.api.rules import rules_routes
@@ -44,6 +45,8 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     track_routes,
     style_routes,
     complaint_routes,
+    meeting_routes,
+    logbook_routes,
     notebook_routes,
 )
 """Of the API, one for each resource."""
