@@ -35,14 +35,16 @@ def copy_car(page: Page) -> None:
     expect(page.get_by_label("The car is called")).to_have_value(re.compile("copy"))
 
 
-def test_a_car_of_ten_numbers_opens_on_the_bench(page: Page, address: str) -> None:
+def test_a_car_of_ten_numbers_opens_on_its_garage_screen(page: Page, address: str) -> None:
     page.goto("/car?new")
     fill_brief(page, BRIEF | {"Mass": "9000"})
     page.get_by_role("button", name="Make the car").click()
     expect(page.get_by_role("alert").filter(has_text="250 to 4000 kg")).to_be_visible()
     fill_brief(page, {"Mass": "1180"})
     page.get_by_role("button", name="Make the car").click()
-    page.wait_for_url(re.compile(r"/\?setup=\d+"))
+    page.wait_for_url(re.compile(r"/garage\?setup=\d+"))
+    expect(page.get_by_text("The settings of Mine as its garage screen shows them")).to_be_visible()
+    page.get_by_role("link", name="to the bench").click()
     expect(page.get_by_role("heading", name="Mine")).to_be_visible()
     cars = requests.get(f"{address}/api/cars", timeout=60).json()
     (mine,) = (car for car in cars if car["name"] == "Mine")

@@ -47,7 +47,8 @@ def test_a_new_car_gets_a_base_a_complaint_a_cure_and_shows_it_on_the_bench(page
     for label, text in SMALL_CAR.items():
         form.get_by_label(label, exact=True).fill(text)
     page.get_by_role("button", name="Make the car").click()
-    page.wait_for_url(re.compile(r"/\?setup=\d+"))
+    page.wait_for_url(re.compile(r"/garage\?setup=\d+"))
+    page.get_by_role("link", name="to the bench").click()
     expect(page.locator(".fp-cell").first).to_be_visible()
 
     page.get_by_role("navigation", name="Pages").get_by_role("link", name="Base").click()

@@ -53,6 +53,7 @@ PLACES = (
     Place("/questions", "More", "What else can be computed of it?"),
     Place("/car", "Car", "What does the tool know of the car?"),
     Place("/logbook", "Logbook", "What was driven, and what came of it?"),
+    Place("/garage", "Garage screen", "Which settings does the car have, and on what scale?", in_head=False),
     Place("/notebook", "Notebook", "What is kept, and where?"),
 )
 """The pages, in the order of the head."""

@@ -69,6 +69,30 @@ def with_adjuster(text: str, place: int | None, fields: Mapping[str, str]) -> st
     return tomlkit.dumps(document)
 
 
+def with_adjusters(text: str, adjusters: Sequence[Adjuster]) -> str:
+    """Return a car file's text with just these adjusters; what is said of one that stays as it is stays too.
+
+    Raises
+    ------
+    FieldsError
+        If the car could not be.
+    """
+    document = tomlkit.parse(text)
+    there = {str(table["name"]): table for table in document.get("adjusters", ())}
+    written = tomlkit.aot()
+    for one in adjusters:
+        table = there.get(one.name)
+        if table is None or Adjuster.model_validate(table.unwrap()) != one:
+            table = tomlkit.table()
+            for key, value in one.model_dump(exclude_defaults=True).items():
+                table.append(key, toml_item(value))
+        written.append(table)
+    document.pop("adjusters", None)
+    document.append("adjusters", written)
+    _refuse(document, -1, {})
+    return tomlkit.dumps(document)
+
+
 def without_adjuster(text: str, place: int) -> str:
     """Return a car file's text without one of its adjusters.
 

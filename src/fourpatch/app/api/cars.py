@@ -13,11 +13,13 @@ from fourpatch.app.answers.car_changes import (
     change_parameters,
     revisions,
 )
+from fourpatch.app.answers.garage import GarageLine, KeptGarage, garage_lines, keep_garage
 from fourpatch.app.answers.new_car import keep_car
 from fourpatch.app.api.bench import CarId
 from fourpatch.app.api.documents import BY, RevisionNumber, document_routes
 from fourpatch.app.shop import Shop
 from fourpatch.car.estimate import CarBrief, estimate_car
+from fourpatch.car.garage import GarageRow
 from fourpatch.notebook.entries import Entry, Version
 
 ParameterName = Annotated[str, Field(max_length=120)]
@@ -59,6 +61,13 @@ class KeptCar(BaseModel):
     setup: Version
 
 
+class GarageChange(BaseModel):
+    """The rows of a garage screen."""
+
+    revision: RevisionNumber
+    rows: list[GarageRow] = Field(max_length=200)
+
+
 def car_routes(shop: Shop) -> APIRouter:
     """Return the routes."""
     notebook = shop.notebook
@@ -90,6 +99,14 @@ def car_routes(shop: Shop) -> APIRouter:
     @routes.post("/cars/{car_id}/adjusters", summary="Change, add or take out what can be turned on a car")
     def adjust(car_id: CarId, wanted: AdjusterChange) -> Entry:
         return change_adjuster(notebook, car_id, wanted.place, wanted.fields, revision=wanted.revision, by=BY)
+
+    @routes.get("/cars/{car_id}/garage", summary="The settings a car may have, as a garage screen shows them")
+    def garage(car_id: CarId) -> list[GarageLine]:
+        return garage_lines(notebook, car_id)
+
+    @routes.post("/cars/{car_id}/garage", summary="Change the scales of a car, its set-ups going along")
+    def keep(car_id: CarId, wanted: GarageChange) -> KeptGarage:
+        return keep_garage(notebook, car_id, wanted.rows, revision=wanted.revision, by=BY)
 
     @routes.post("/cars/{car_id}/note", summary="Write another note about a car")
     def annotate(car_id: CarId, wanted: NoteChange) -> Entry:

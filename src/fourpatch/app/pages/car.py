@@ -277,6 +277,11 @@ class CarPage:
                 [_adjuster_cells(one) for one in sheet.adjusters],
                 caption="Every adjuster of the car",
             )
+            ui.html(
+                f'<p><a href="/garage?{urlencode({"setup": str(self._desk.setup_id)})}">All of them in one '
+                "table, as the garage screen shows them</a></p>",
+                sanitize=False,
+            )
             with ui.element("div").classes("fp-row fp-fields"):
                 names = {str(place): one.name for place, one in enumerate(sheet.adjusters)}
                 Choice("Change", {"": "choose ...", **names}, "", on_choose=self._open_adjuster)
@@ -373,7 +378,7 @@ class NewCars:
         except FourpatchError as error:
             self._form.refuse({"": str(error)})
         else:
-            _open(made, path="/")
+            _open(made, path="/garage")
 
     def _import(self, files: list[GivenFile]) -> None:
         try:
