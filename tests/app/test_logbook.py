@@ -31,6 +31,8 @@ def test_a_day_is_noted_run_by_run_and_found(page: Page) -> None:
     ).to_be_visible()
     found = page.request.get("/api/logbook/search", params={"words": "squirrel 2"}).json()
     assert any(line.endswith("squirrel number 2") for line in found[0]["lines"])
+    sheet = page.get_by_role("link", name="Sheet A4").get_attribute("href")
+    assert page.request.get(str(sheet)).body().startswith(b"%PDF")
     meeting = page.request.get(f"/api/meetings/{found[0]['id']}/told").json()
     expect(told).to_contain_text(meeting["said"][0])
 

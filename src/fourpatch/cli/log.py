@@ -97,7 +97,7 @@ def show(meeting: str, chosen: str | None, as_json: bool) -> None:
     )
 
     with open_notebook(chosen) as opened:
-        found = opened.meetings.read(_named(opened, meeting).id)
+        found = opened.meetings.read(named_meeting(opened, meeting).id)
     if as_json:
         content = {"meeting": found.model_dump(mode="json"), "said": meeting_effects(found)}
         write_json("log show", content)
@@ -166,7 +166,7 @@ def take_along(track: str, car: str, chosen: str | None, as_json: bool) -> None:
                 write_text(sentence)
 
 
-def _named(opened: "Notebook", name: str) -> "Entry":
+def named_meeting(opened: "Notebook", name: str) -> "Entry":
     """Return the meeting of a name."""
     import difflib
 

@@ -28,6 +28,7 @@ from fourpatch.cli.notebook import notebook
 from fourpatch.cli.output import note
 from fourpatch.cli.read import read
 from fourpatch.cli.run import run
+from fourpatch.cli.sheet import sheet
 from fourpatch.errors import FourpatchError, Stopped
 
 OK, INTERNAL, BAD_INPUT = 0, 1, 2
@@ -122,7 +123,7 @@ def root() -> None:
 
 
 def _verbs() -> Iterator[click.Command]:
-    yield from (demo, app, listing, check, estimate, export, read, analyse, run, advise, log, notebook)
+    yield from (demo, app, listing, check, estimate, export, read, analyse, run, advise, sheet, log, notebook)
 
 
 for verb in _verbs():

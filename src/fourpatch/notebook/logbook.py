@@ -3,7 +3,7 @@
 import re
 import tomllib
 from collections.abc import Sequence
-from typing import Final, Literal
+from typing import Final, Literal, cast, get_args
 
 from sqlalchemy import ColumnElement, and_, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
@@ -11,11 +11,13 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 from fourpatch.document.part import Part
 from fourpatch.errors import FourpatchError
 from fourpatch.notebook.database import Database
+from fourpatch.notebook.kinds import KindName
 from fourpatch.notebook.shelf import Shelf
 from fourpatch.notebook.tables import ComplaintRow, DocumentRow, RevisionRow, SetupRow, VersionRow
 from fourpatch.recording.meeting import Meeting
+from fourpatch.recording.meeting_file import lines_with
 
-MOST_FOUND: Final = 50
+MOST_FOUND: Final = 30
 """Of each kind."""
 
 
@@ -89,10 +91,13 @@ class Logbook:
         with self._database.reading() as session:
             meetings = self._documents(session, wanted, meetings=True)
             return [
-                *(found for id, revision in meetings if (found := self._meeting(id, revision, words))),
+                *(found for row, _ in meetings if (found := _meeting(row, wanted)) is not None),
                 *_setups(session, wanted),
                 *_complaints(session, wanted),
-                *self._others(session, wanted),
+                *(
+                    FoundText(kind=kind, id=row.document_id, name=row.name, lines=[])
+                    for row, kind in self._documents(session, wanted, meetings=False)
+                ),
             ]
 
     def take_along(self, *, track: str = "", car: str = "") -> list[TakeAlong]:
@@ -124,13 +129,16 @@ class Logbook:
             setup=runs[-1].run.setup if runs else "",
         )
 
-    def _documents(self, session: Session, wanted: Sequence[str], *, meetings: bool) -> list[tuple[int, int]]:
+    def _documents(
+        self, session: Session, wanted: Sequence[str], *, meetings: bool
+    ) -> Sequence[tuple[RevisionRow, KindName]]:
+        """Return the newest revisions in which all words stand, and what they are of."""
         kind = DocumentRow.kind == self._shelf.kind.name
-        rows = session.execute(
-            select(RevisionRow.document_id, RevisionRow.revision)
+        found = session.execute(
+            select(RevisionRow.document_id, RevisionRow.revision, DocumentRow.kind)
             .join(DocumentRow, DocumentRow.id == RevisionRow.document_id)
             .where(
-                kind if meetings else ~kind,
+                kind if meetings else ~kind & DocumentRow.kind.in_(get_args(KindName)),
                 DocumentRow.deleted.is_(None),
                 _NEWEST,
                 _all_in(wanted, (RevisionRow.text,) if meetings else (RevisionRow.name,)),
@@ -138,27 +146,18 @@ class Logbook:
             .order_by(RevisionRow.document_id.desc())
             .limit(MOST_FOUND)
         ).all()
-        return [(id, revision) for id, revision in rows]
-
-    def _meeting(self, id: int, revision: int, words: str) -> FoundText | None:
-        try:
-            meeting = self._shelf.read(id, revision)
-        except FourpatchError:
-            return None
-        lines = meeting.matches(words)
-        return FoundText(kind="meeting", id=id, name=meeting.name, lines=lines[:_LINES]) if lines else None
-
-    def _others(self, session: Session, wanted: Sequence[str]) -> list[FoundText]:
-        found = []
-        for id, revision in self._documents(session, wanted, meetings=False):
-            row = session.get(RevisionRow, (id, revision))
-            kind = session.get(DocumentRow, id)
-            if row is not None and kind is not None and kind.kind in ("car", "track", "style"):
-                found.append(FoundText(kind=kind.kind, id=id, name=row.name, lines=[]))
-        return found
+        rows = [(session.get_one(RevisionRow, (id, revision)), of) for id, revision, of in found]
+        return [(row, cast("KindName", of)) for row, of in rows]
 
 
-_MOST_TAKEN: Final = 8
+def _meeting(row: RevisionRow, wanted: Sequence[str]) -> FoundText | None:
+    lines = lines_with(row.text, wanted)
+    return (
+        FoundText(kind="meeting", id=row.document_id, name=row.name, lines=lines[:_LINES]) if lines else None
+    )
+
+
+_MOST_TAKEN: Final = 5
 _HEAD: Final = func.substr(RevisionRow.text, 1, func.instr(RevisionRow.text + "\n[", "\n["))
 """Of a meeting's text: what stands before its sessions."""
 _Other = RevisionRow.__table__.alias("other")

@@ -160,34 +160,6 @@ class Meeting(Part):
             for lap in read_run(one.run.laps, run=one.number, setup=one.label, name=one.called)
         )
 
-    def matches(self, words: str) -> list[str]:
-        """Return the lines of it that have one of the words, if all of them are in it somewhere."""
-        wanted = [one.casefold() for one in words.split()]
-        lines = list(self._lines())
-        whole = "\n".join(lines).casefold()
-        if not all(one in whole for one in wanted):
-            return []
-        return [line for line in lines if any(one in line.casefold() for one in wanted)]
-
-    def _lines(self) -> Iterator[str]:
-        for name in ("name", "date", "track", "car", "driver", "note", "next_time"):
-            if value := getattr(self, name):
-                yield f"{name.replace('_', ' ')}: {value}" if name != "name" else value
-        for session in self.sessions:
-            said = [session.name, session.track_state, session.wind_from, session.note]
-            if any(said):
-                yield " · ".join(one for one in said if one)
-        for one in self.runs():
-            run = one.run
-            head = f"{one.session.name or 'session'}, {one.called}"
-            said = [run.setup, run.tyres, run.tried, run.outcome, run.note]
-            yield f"{head}: {' · '.join(word for word in said if word)}"
-            for remark in run.remarks:
-                where = " ".join(
-                    word for word in (remark.corner and f"corner {remark.corner}", remark.phase) if word
-                )
-                yield f"{head}{', ' if where else ''}{where}: {remark.text}"
-
 
 def differing(before: RunNotes, after: RunNotes) -> list[tuple[str, float | None, float | None]]:
     """Return the adjusters that stood elsewhere in two runs: name, before, after; None where not noted."""

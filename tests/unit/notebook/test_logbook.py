@@ -56,7 +56,7 @@ def test_search_finds_meetings_set_ups_and_complaints(notebook: Notebook) -> Non
         ("set-up", made.setup_id),
         ("complaint", complaint.id),
     ]
-    assert found[0].lines == ["Morning, run 1, corner 3 entry: pushes, has to wait for the nose"]
+    assert found[0].lines == ["Morning, run 1: pushes, has to wait for the nose"]
     assert notebook.logbook.search("wait snow") == []
     assert notebook.logbook.search("100% _") == []
     assert notebook.logbook.search("  ") == []

@@ -6,7 +6,7 @@ from fourpatch.errors import FileError
 from fourpatch.picture.meeting_words import conditions, meeting_effects, run_rows, run_sentences
 from fourpatch.recording.demo_meeting import demo_meeting
 from fourpatch.recording.meeting import Meeting, RunNotes, SessionNotes, differing
-from fourpatch.recording.meeting_file import load_meeting, meeting_text, save_meeting
+from fourpatch.recording.meeting_file import lines_with, load_meeting, meeting_text, save_meeting
 
 
 def test_a_meeting_is_read_as_it_was_written(tmp_path: Path) -> None:
@@ -81,9 +81,11 @@ def test_differing_runs() -> None:
 
 
 def test_all_words_must_be_there_and_their_lines_are_named() -> None:
-    meeting = demo_meeting()
-    assert meeting.matches("push NOSE") == [
-        "Morning, run 1, corner 3 entry: pushes, has to wait for the nose",
-        "Morning, run 2: B · set 1 · rear bar +2 against the push · worked",
+    text = meeting_text(demo_meeting())
+    assert lines_with(text, ["push", "NOSE"]) == [
+        "Morning, run 1: pushes, has to wait for the nose",
+        "Morning, run 2: rear bar +2 against the push",
     ]
-    assert meeting.matches("push rain") == []
+    assert lines_with(text, ["chicanes"]) == ["Demo chicanes"]
+    assert lines_with(text, ["push", "rain"]) == []
+    assert lines_with(text, ["tyre_laps"]) == []  # what a field is called is no text of the driver's

@@ -14,6 +14,7 @@ from fourpatch.app.parts.button import button
 from fourpatch.app.parts.notice import notice
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.plain_table import plain_table
+from fourpatch.app.parts.sheet_buttons import sheet_buttons
 from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.parts.text_form import TextForm, WordField
 from fourpatch.app.shop import Shop
@@ -177,6 +178,8 @@ class LogbookPage:
                     plain_table(RUN_HEADS, rows, caption="Runs", numbers=range(4, 7))
             for sentence in run_sentences(meeting):
                 ui.label(sentence)
+            with ui.element("div").classes("fp-row"):
+                sheet_buttons(f"/api/meetings/{self._open}/sheet")
         effects = meeting_effects(meeting)
         if effects:
             with _card("What the laps tell"):

@@ -12,6 +12,7 @@ from fourpatch.app.parts.button import button
 from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.setup_panel import SetupPanel
+from fourpatch.app.parts.sheet_buttons import sheet_buttons
 from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
@@ -82,6 +83,7 @@ class SetupPage:
                     "Copy as a new set-up", self._branch, tell="Go on with a copy; this one stays as it is"
                 )
                 button("Write a file", self._export, tell="The set-up file of the command line (TOML)")
+                sheet_buttons(f"/api/setups/{desk.setup_id}/sheet", f"against={desk.a_version}")
                 FileButton(
                     "Read a file",
                     self._import,
