@@ -41,7 +41,8 @@ class GaragePage:
             with ui.element("section").classes("fp-card fp-stack").props('aria-label="Garage screen"'):
                 ui.label(_LEAD.format(name=desk.car.name))
                 ui.html(
-                    f'<p class="fp-small">Leave it as it is: <a href="/?{opened}">to the bench</a>, '
+                    f'<p class="fp-small fp-noprint">Leave it as it is: <a href="/?{opened}">to the bench</a>'
+                    ", "
                     f'<a href="/car?{opened}">to the car and its numbers</a>.</p>',
                     sanitize=False,
                 )

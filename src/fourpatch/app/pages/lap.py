@@ -169,7 +169,7 @@ class LapPage:
                     self._take_color,
                 )
                 ui.html(
-                    '<a class="fp-small" href="/tracks" onclick="this.search = location.search">'
+                    '<a class="fp-small fp-noprint" href="/tracks" onclick="this.search = location.search">'
                     "Make a track of your own, or change this one</a>",
                     sanitize=False,
                 )
