@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from fourpatch.cli.output import note
-from fourpatch.cli.subject import car_argument, track_argument
+from fourpatch.cli.subject import car_argument, setup_option, track_argument
 
 
 @click.group()
@@ -73,6 +73,32 @@ def export_style(file: str, force: bool) -> None:
     refuse_to_write_over(file, force)
     save_style(DriverStyle(), file)
     note(f"Wrote {file}. After editing: fourpatch check style {file}")
+
+
+@export.command("share")
+@car_argument
+@click.argument("file")
+@setup_option
+@click.option(
+    "--question", default="", metavar="TEXT", help="A complaint in a driver's words, to be looked at."
+)
+@_force
+def export_share(car: str, file: str, setup_file: str | None, question: str, force: bool) -> None:
+    """Write CAR, a set-up and a question to FILE, one text for another user to drop on a page of the app."""
+    from fourpatch.car.writing import car_text
+    from fourpatch.cli.subject import subject
+    from fourpatch.document.saving import write_texts
+    from fourpatch.notebook.kinds import Written, take
+    from fourpatch.notebook.share import read_share, share_text
+
+    about = subject(car, setup_file)
+    refuse_to_write_over(file, force)
+    own = Path(car)
+    written = take(own) if own.suffix else Written(text=car_text(about.car))
+    text = share_text(written, about.setup, about.car, question)
+    read_share(text, file)  # what could not be taken is not given
+    write_texts({Path(file): text})
+    note(f"Wrote {file}. Taken by: fourpatch notebook take {file}, or dropped on a page of the app.")
 
 
 def refuse_to_write_over(file: str, force: bool) -> None:

@@ -97,6 +97,23 @@ def check(chosen: str | None) -> None:
     write_text("The notebook is whole, and every record can be read.")
 
 
+@notebook.command("take")
+@click.argument("file")
+@notebook_option
+def take(file: str, chosen: str | None) -> None:
+    """Keep the car, set-up and question of the share file FILE. Nothing is written over."""
+    from fourpatch.notebook.notebook import open_notebook
+    from fourpatch.notebook.share import load_share, take_share
+
+    found = load_share(Path(file))
+    with open_notebook(chosen) as opened:
+        version = take_share(opened, found, by=BY)
+        name = opened.cars.get(version.car_id).entry.name
+    write_text(f"{name}, set-up {version.name}.")
+    if found.question:
+        write_text(f"Asked: {found.question}")
+
+
 @notebook.command("export")
 @click.argument("file")
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")

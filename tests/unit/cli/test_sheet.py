@@ -50,3 +50,16 @@ def test_a_day(fourpatch: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
 
 def test_a_name_that_is_no_sheet_is_refused_before_anything_is_computed(refused: Callable[..., str]) -> None:
     assert ".pdf or .html" in refused("sheet", "cure", "gt", "pushes", "x.docx")
+
+
+def test_a_share_file_is_given_and_taken(
+    fourpatch: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("FOURPATCH_NOTEBOOK", str(tmp_path / "n.sqlite"))
+    asked = ("export", "share", "gt", "mine.share.toml", "--question", "pushes on entry")
+    assert fourpatch(*asked).exit_code == 0
+    assert "--force" in fourpatch(*asked).stderr
+    taken = fourpatch("notebook", "take", "mine.share.toml")
+    assert taken.stdout == "Demo GT, set-up baseline.\nAsked: pushes on entry\n"
+    assert fourpatch("notebook", "take", "mine.share.toml").stdout == taken.stdout
+    assert "no such file" in fourpatch("notebook", "take", "none.toml").stderr

@@ -21,6 +21,7 @@ from fourpatch.app.api.notebook import notebook_routes
 from fourpatch.app.api.questions import question_routes
 from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
+from fourpatch.app.api.share import share_routes
 from fourpatch.app.api.sheets import sheet_routes
 from fourpatch.app.api.styles import style_routes
 from fourpatch.app.api.tracks import track_routes
@@ -49,6 +50,7 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     meeting_routes,
     logbook_routes,
     sheet_routes,
+    share_routes,
     notebook_routes,
 )
 """Of the API, one for each resource."""

@@ -11,6 +11,7 @@ from nicegui import Client, ui
 from fourpatch.advice.complaint_text import EXAMPLES
 from fourpatch.app.answers.cure import (
     KIND,
+    MOST_TEXT,
     SHOWN_LEVERS,
     ComplaintChosen,
     ConfirmAnswer,
@@ -75,26 +76,26 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
     """Draw the page."""
     desk = shop.desk(request.query_params)
     with frame("/cure", title="Complaint", shop=shop, desk=desk):
-        CurePage(shop, desk)
+        CurePage(shop, desk, asked=request.query_params.get("question", "")[:MOST_TEXT])
 
 
 class CurePage:
     """The page's parts and what moves them."""
 
-    def __init__(self, shop: Shop, desk: Desk) -> None:
+    def __init__(self, shop: Shop, desk: Desk, *, asked: str) -> None:
         self._shop, self._desk = shop, desk
         self._answer: CureAnswer | None = None
-        self._asked = ""
+        self._asked = asked
         self._tracks = {"": "standard corners, a rough road and a kerb"}
         self._tracks |= {str(one.id): one.name for one in shop.notebook.tracks.listed()}
         self._track: int | None = None
         last = shop.jobs.latest(KIND, car_key(desk.car_id))
-        if last is not None and isinstance(last.result, CureAnswer):
+        if not asked and last is not None and isinstance(last.result, CureAnswer):
             self._asked = last.result.read.typed
         self._draw()
         self._read(self._asked)
         desk.changed.append(self._say_changed)
-        if last is not None:
+        if last is not None and not asked:
             self._follow(last)
 
     # Layout

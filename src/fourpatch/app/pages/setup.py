@@ -83,6 +83,9 @@ class SetupPage:
                     "Copy as a new set-up", self._branch, tell="Go on with a copy; this one stays as it is"
                 )
                 button("Write a file", self._export, tell="The set-up file of the command line (TOML)")
+                button(
+                    "Share", self._share, tell="Car, set-up and nothing else as one file; drop it on a page"
+                )
                 sheet_buttons(f"/api/setups/{desk.setup_id}/sheet", f"against={desk.a_version}")
                 FileButton(
                     "Read a file",
@@ -121,6 +124,10 @@ class SetupPage:
             desk.head, name=f"{desk.b.name}, copy"[:80], reason="copied", by=desk.window
         )
         _open(version.setup_id, desk.a_version)
+
+    def _share(self) -> None:
+        self._panel.keep_now()
+        ui.download.from_url(f"/api/setups/{self._desk.setup_id}/share")
 
     def _export(self) -> None:
         self._panel.keep_now()

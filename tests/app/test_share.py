@@ -1,0 +1,38 @@
+"""A share file given, and dropped on a page."""
+
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+
+DROP = """([text, name]) => {
+  const data = new DataTransfer();
+  data.items.add(new File([text], name));
+  window.dispatchEvent(new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true }));
+}"""
+
+
+def test_a_dropped_share_file_opens_its_car_and_question(
+    page: Page, new_setup: Callable[[Page], tuple[int, int]]
+) -> None:
+    _, setup = new_setup(page)
+    given = page.request.get(f"/api/setups/{setup}/share", params={"question": "loose on <b>exit</b>"})
+    page.goto("/rules")
+    page.locator("#fp-content").wait_for()
+    page.evaluate(DROP, [given.text(), "friend.share.toml"])
+    page.wait_for_url("**/cure?**")
+    expect(page.get_by_label("What does the car do that it should not?")).to_have_value(
+        "loose on <b>exit</b>"
+    )
+    assert f"setup={setup}" in page.url  # it was here already
+
+
+def test_what_is_no_share_file_is_said_and_the_page_stays(page: Page) -> None:
+    page.goto("/rules")
+    page.locator("#fp-content").wait_for()
+    page.evaluate(DROP, ["x", "holiday.jpg"])
+    expect(page.locator("#fp-dropped")).to_contain_text("holiday.jpg is no share file")
+    # Asked from here, for a browser's console calls every refusal an error.
+    refused = page.request.post("/api/share", data={"text": "share = 1", "name": "broken.share.toml"})
+    assert refused.status == 422
+    assert "broken.share.toml" in refused.json()["message"]
+    assert page.url.split("?")[0].endswith("/rules")
