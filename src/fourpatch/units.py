@@ -24,6 +24,21 @@ FROM_FILE = {"from_file": True}
 """Validation context under which a bare number is refused where a unit is due."""
 
 _NUMBER = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+_ABOUT = re.compile(r"^(?:about|around|approximately|approx\.?|circa|ca\.?|roughly|~|≈)\s*", re.IGNORECASE)
+_SPOKEN = (
+    {"lbs": "lb", "pounds": "lb", "kilos": "kg", "inch": "in", "inches": "in", '"': "in", "feet": "ft"}
+    | dict.fromkeys(("kph", "kmh", "km/hr"), "km/h")
+    | {
+        "lbs/in": "lb/in",
+        "lb/inch": "lb/in",
+        "lbs/inch": "lb/in",
+        "ft-lb": "lb*ft",
+        "ftlb": "lb*ft",
+        "lbft": "lb*ft",
+    }
+    | {"horsepower": "hp", "percent": "%", "degrees": "deg", "degree": "deg", "°c": "degC", "°f": "degF"}
+)
+"""Units as they are spoken and written on paper, by the small letters of a text without blanks."""
 _ANGLE = re.compile(r"(radian|degree|turn|revolution|arcminute|arcsecond|grade|revolutions_per_\w+)$")
 _LONGEST = 200
 """Signs of a number with its unit."""
@@ -185,6 +200,32 @@ class Unit:
             raise ValueError(self._bare(number, quoted=True))
         factor, zero = self._scale_of(number, unit)
         return _times(float(number), factor) + zero if zero else _times(float(number), factor)
+
+    def completed(self, text: str) -> str:
+        """Return what somebody typed into a field beside which the unit stands, as `parse` takes it.
+
+        ``about 45`` and ``45`` are 45 of the shown unit, ``1,5`` is 1.5, and units are taken as they are
+        spoken: ``lbs``, ``kph``, ``lb/in`` of a spring. What is no such thing is returned as it is, to be
+        refused there.
+
+        >>> Unit("1", "%", 0.3, 0.7).completed("about 45")
+        '45 %'
+        >>> Unit("N/m", "N/mm", 5e3, 1e6).completed("540 lb/in")
+        '540 lbf/in'
+        """
+        plain = _ABOUT.sub("", text.strip().replace("\N{MINUS SIGN}", "-"))
+        comma = _COMMA.match(plain)
+        if comma and len(comma[2]) != 3:  # 1,500 may be either
+            plain = f"{comma[1]}.{comma[2]} {comma[3]}".strip()
+        match = _NUMBER.match(plain)
+        if not match or re.match(r",|\d", match[2]):
+            return text.strip()
+        unit = match[2]
+        spoken = _SPOKEN.get(unit.lower().replace(" ", ""), unit)
+        if self.si in ("N", "N/m", "N*m", "N*s/m"):  # of forces, pounds and kilograms are those of force
+            spoken = re.sub(r"\blb\b", "lbf", re.sub(r"\bkg\b", "kgf", spoken))
+        shown = "" if self.shown == "1" else self.shown
+        return f"{match[1]} {spoken or shown}".strip()
 
     def parse_difference(self, text: str) -> float:
         """Read a change or a spread of such a quantity, ``"5 degC"`` being five kelvin, into SI.

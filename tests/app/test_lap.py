@@ -77,7 +77,7 @@ def test_a_drive_outlives_a_reload_and_can_be_stopped(page: Page) -> None:
 def test_a_style_that_cannot_be_is_refused_beside_its_field(page: Page) -> None:
     page.goto("/lap")
     page.get_by_text("The driver's style").click()
-    field = page.get_by_role("spinbutton", name="Preview")
+    field = page.get_by_role("textbox", name="Preview")
     field.fill("9")
     field.press("Tab")
     expect(page.get_by_role("alert").filter(has_text="0.2 to 3 s")).to_be_visible()
@@ -89,7 +89,7 @@ def test_a_style_that_cannot_be_is_refused_beside_its_field(page: Page) -> None:
 def test_what_is_being_typed_survives_an_answer(page: Page) -> None:
     page.goto("/lap")
     page.get_by_text("The driver's style").click()
-    field = page.get_by_role("spinbutton", name="Preview")
+    field = page.get_by_role("textbox", name="Preview")
     field.fill("1.25")  # and not left yet
     page.evaluate("document.querySelector('[aria-label=\"Track\"]').dispatchEvent(new Event('change'))")
     expect(page.get_by_role("status").filter(has_text="A and B are the same")).to_be_visible()
@@ -105,7 +105,7 @@ def test_a_style_is_chosen_changed_and_kept_in_the_notebook(page: Page) -> None:
     page.get_by_text("The driver's style").click()
     save = page.get_by_role("button", name="Save the change")
     expect(save).to_be_disabled()
-    preview = page.get_by_role("spinbutton", name="Preview")
+    preview = page.get_by_role("textbox", name="Preview")
     preview.fill("0.8")
     preview.press("Tab")
     expect(page.get_by_text("Changed from Usual style; the change is not kept yet.")).to_be_visible()

@@ -216,3 +216,40 @@ def test_model_reads_text_anywhere_and_bare_si_only_from_python() -> None:
 def test_model_writes_si_for_python_and_text_for_a_file() -> None:
     assert Spring(rate=95e3).model_dump() == {"rate": 95e3}
     assert Spring(rate=95e3).model_dump(context=FROM_FILE) == {"rate": "95 N/mm"}
+
+
+@pytest.mark.parametrize(
+    ("si", "shown", "typed", "value"),
+    [
+        ("1", "%", "about 45", 0.45),
+        ("1", "%", "45", 0.45),
+        ("1", "%", "45 %", 0.45),
+        ("1", "1", "0.95", 0.95),
+        ("W", "kW", "200 hp", 200.0 * 550.0 * 0.3048 * 0.45359237 * 9.80665),
+        ("kg", "kg", "2500 lbs", 2500.0 * 0.45359237),
+        ("m", "mm", "2,5", 0.0025),
+        ("m", "mm", "4 inches", 0.1016),
+        ("m", "mm", '4"', 0.1016),
+        ("Pa", "bar", "27.5 psi", 27.5 * 0.45359237 * 9.80665 / 0.0254**2),
+        ("Pa", "bar", "190 kPa", 190e3),
+        ("N/m", "N/mm", "540 lb/in", 540.0 * 0.45359237 * 9.80665 / 0.0254),
+        ("N/m", "N/mm", "9.6 kg/mm", 9.6 * 9.80665e3),
+        ("m/s", "km/h", "~ 100 mph", 44.704),
+        ("m/s", "km/h", "160 kph", 160.0 / 3.6),
+        ("N*m", "N*m", "100 ft-lb", 100.0 * 0.3048 * 0.45359237 * 9.80665),
+        ("rad", "deg", "−2,5°", -2.5 * math.pi / 180.0),
+    ],
+)
+def test_what_is_typed_beside_a_unit_is_read_as_it_is_meant(
+    si: str, shown: str, typed: str, value: float
+) -> None:
+    unit = Unit(si, shown, -1e12, 1e12)
+    # exact definitions: inch, foot, pound, mile, standard gravity
+    assert math.isclose(unit.parse(unit.completed(typed)), value, rel_tol=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["soft", "", "1,500", "5 bananas", "1 2"])
+def test_what_is_no_quantity_is_still_refused(typed: str) -> None:
+    unit = Unit("m", "mm", 0.0, 1e3)
+    with pytest.raises(ValueError, match=r"^is "):
+        unit.parse(unit.completed(typed))

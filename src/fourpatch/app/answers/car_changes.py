@@ -25,6 +25,12 @@ class Revision(BaseModel):
     changes: list[str] = Field(description="What it changed: dotted name, before and after.")
 
 
+def as_typed(car: Car, typed: Mapping[str, str]) -> dict[str, str]:
+    """Return values as they were typed beside their units in the words of a car file: ``95 N/mm``."""
+    known = {found.path: found.unit for found in parameters(car)}
+    return {path: known[path].completed(text) if path in known else text for path, text in typed.items()}
+
+
 def change_parameters(
     notebook: Notebook, car_id: int, written: Mapping[str, str], *, revision: int, by: str
 ) -> Entry:

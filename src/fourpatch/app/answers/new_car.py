@@ -12,6 +12,7 @@ from fourpatch.errors import FieldsError
 from fourpatch.notebook.entries import Entry, Version
 from fourpatch.notebook.kinds import Written
 from fourpatch.notebook.notebook import Notebook
+from fourpatch.units import Unit
 
 
 class NewCar(NamedTuple):
@@ -29,7 +30,16 @@ def read_brief(fields: Mapping[str, str]) -> CarBrief:
     FieldsError
         If a field cannot be meant; all of them.
     """
-    brief, faults = read_part(CarBrief, {name: text for name, text in fields.items() if text.strip()})
+    units = {
+        name: next((one for one in field.metadata if isinstance(one, Unit)), None)
+        for name, field in CarBrief.model_fields.items()
+    }
+    completed = {
+        name: unit.completed(text) if (unit := units.get(name)) else text
+        for name, text in fields.items()
+        if text.strip()
+    }
+    brief, faults = read_part(CarBrief, completed)
     if faults:
         raise FieldsError({".".join(map(str, key)): _said(key, text) for key, text in faults})
     return brief

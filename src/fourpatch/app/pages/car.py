@@ -11,6 +11,7 @@ from nicegui import Client, background_tasks, ui
 from fourpatch.app.answers.car import AdjusterScale, CarSheet, Fact, car_facts, car_sheet
 from fourpatch.app.answers.car_changes import (
     Revision,
+    as_typed,
     change_adjuster,
     change_note,
     change_parameters,
@@ -160,7 +161,7 @@ class CarPage:
     async def _look(self, values: dict[str, str]) -> None:
         """Say at once what is wrong or odd about changed values; nothing is kept yet."""
         try:
-            changed = await asyncio.to_thread(edited_car, self._desk.car, values)
+            changed = await asyncio.to_thread(edited_car, self._desk.car, as_typed(self._desk.car, values))
         except FieldsError as error:
             self._form.tell(error.fields, [])
             return
@@ -173,7 +174,7 @@ class CarPage:
                 change_parameters,
                 self._shop.notebook,
                 desk.car_id,
-                values,
+                as_typed(desk.car, values),
                 revision=self._entry.revision,
                 by=desk.window,
             )

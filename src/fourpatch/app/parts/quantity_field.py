@@ -7,6 +7,7 @@ from typing import Any
 from nicegui import events
 from nicegui.element import Element
 
+from fourpatch.app.words import capital
 from fourpatch.picture.shown import pretty
 from fourpatch.units import Unit, to_si
 
@@ -56,7 +57,17 @@ class QuantityField(Element, component="quantity_field.js"):
             if math.isfinite(number) and least <= number <= most:
                 on_change(min(max(number * self._scale, unit.low), unit.high))
 
+        def written(event: events.GenericEventArguments) -> None:
+            try:
+                number = unit.read(unit.completed(str(event.args["text"])), from_file=False)
+            except ValueError as error:
+                self.run_method("refuse", capital(str(error)))
+                return
+            self.put(number)
+            on_change(number)
+
         self.on("changed", changed)
+        self.on("written", written)
 
     def put(self, value: float) -> None:
         """Show another value, SI, that the user did not set."""

@@ -5,7 +5,7 @@ export default {
     <div class="fp-form-grid">
       <div v-for="field in fields" :key="field.key" class="fp-form-field" :class="{ 'fp-form-bad': faults[field.key] }">
         <label :for="name(field)">{{ field.label }}</label>
-        <span class="fp-form-line"><input type="number" class="fp-field fp-num" :id="name(field)" :min="field.low" :max="field.high" step="any" :value="values[field.key]" :title="field.say"
+        <span class="fp-form-line"><input type="text" inputmode="decimal" maxlength="60" autocomplete="off" class="fp-field fp-num" :id="name(field)" :value="values[field.key]" :title="field.say"
           v-bind:aria-describedby="name(field) + '-say'" v-bind:aria-invalid="faults[field.key] ? 'true' : null" @focus="told = field" @input="values[field.key] = $event.target.value" @change="typed(field, $event)"/>
           <span class="fp-small fp-soft">{{ field.unit }}</span></span>
         <span :id="name(field) + '-say'" class="fp-hidden">{{ field.say }}</span>

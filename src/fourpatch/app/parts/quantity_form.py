@@ -36,7 +36,7 @@ class QuantityForm(Element, Generic[PartT], component="quantity_form.js"):
         self.on("changed", changed)
 
     def _take(self, key: str, number: str, on_change: Callable[[PartT], Any]) -> None:
-        self._written[key] = f"{number} {unit_of(self._kind, key).shown}"
+        self._written[key] = unit_of(self._kind, key).completed(number)
         try:
             self.value = self._kind.model_validate({**self.value.model_dump(), **self._written})
         except ValidationError as error:
