@@ -29,13 +29,13 @@ from fourpatch.advice.rules.quantities import QUANTITIES
 from fourpatch.advice.target import target_of
 from fourpatch.analysis import (
     contact_patch_load,
-    damper_map,
     damper_speed,
     phase_balance,
     ride_spectrum,
     steady_cornering,
     track_corners,
 )
+from fourpatch.analysis.braking_in_a_turn import TurnBrakedValues
 from fourpatch.analysis.event_measures import (
     AXLE_QUANTITIES,
     BUMP_AXLE_QUANTITIES,
@@ -61,8 +61,11 @@ from fourpatch.analysis.recorded_laps import CornerRecorded, LapRecorded
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
+from fourpatch.answers.damper_map import MAP
 from fourpatch.answers.frequency_response import AMPLITUDES
 from fourpatch.answers.listing import QUESTIONS, question
+from fourpatch.answers.question import Found
+from fourpatch.answers.run import BY_DRIVE
 from fourpatch.app.answers.definitions import TERMS
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
@@ -162,14 +165,15 @@ def pages() -> dict[str, str]:
             _LABELLED, unit_rows({name: contact_patch_load.UNITS[name] for name in ride_spectrum.NUMBERS})
         ),
         "damper_speed_rows": rows_only(unit_rows(damper_speed.UNITS)),
-        "damper_map_rows": rows_only(
-            unit_rows({f"map.{name}": contact_patch_load.UNITS[name] for name in damper_map.MEASURES})
-        ),
         "steady_values": table(_MEASURED, measured_rows(steady_cornering.SteadyCorneringValues, "values.")),
         "steady_turns": table(
             _LABELLED,
             unit_rows({f"turns.{name}": said for name, said in steady_cornering.UNITS.items()}),
         ),
+        **{kind.replace("-", "_"): table(_MEASURED, found_rows(found)) for kind, found in BY_DRIVE.items()},
+        "braking_in_a_turn": table(_MEASURED, found_rows(TurnBrakedValues, "runs.")),
+        "damper_map": table(_MEASURED, found_rows(MAP)),
+        "other_answers": other_answers((HERE / "templates" / "json.md").read_text(encoding="utf-8")),
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
         "axle_quantities": ", ".join(f"`{name}`" for name in AXLE_QUANTITIES),
@@ -347,6 +351,37 @@ def measured_rows(model: type[Findings], above: str) -> list[Row]:
             per = {Axles: "axle", Corners: "corner"}.get(field.annotation, "")
             rows.append((f"`{above}{name}`", json_unit(measure.si), per, one_line(meaning(model, name))))
     return rows
+
+
+def found_rows(found: Found, above: str = "") -> list[Row]:
+    """Return a row for each number of what is found, those of its parts below it."""
+    if isinstance(found, Mapping):
+        rows: list[Row] = []
+        for name, one in found.items():
+            rows += (
+                found_rows(one, f"{above}{name}.")
+                if isinstance(one, Mapping)
+                else [(f"`{above}{name}`", json_unit(one[0]), "", one[1])]
+            )
+        return rows
+    rows = measured_rows(found, above)
+    for name, field in found.model_fields.items():
+        parts = (field.annotation, *get_args(field.annotation))
+        inner = next((one for one in parts if isinstance(one, type) and issubclass(one, Findings)), None)
+        place = "CORNER." if get_origin(field.annotation) is dict else ""
+        rows += found_rows(inner, f"{above}{name}.{place}") if inner else []
+    return rows
+
+
+def other_answers(template: str) -> str:
+    """Return a section for each question that the page does not speak of by itself."""
+    parts = []
+    for command in QUESTIONS:
+        if not re.search(rf"^## .*{re.escape(command.split(' ', 1)[1])}\b", template, re.MULTILINE):
+            asked = question(command)
+            rows = [row for key, found in asked.finds.items() for row in found_rows(found, f"{key}.")]
+            parts.append(f"## {command}\n{one_line(asked.__doc__ or '')}\n\n{table(_MEASURED, rows)}")
+    return "\n".join(parts)
 
 
 def unit_rows(units: Mapping[str, tuple[str, str]]) -> list[Row]:

@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.car.car import Car
 from fourpatch.events.drive import drive, drive_from
 from fourpatch.events.drive_inputs import controls_in_time
 from fourpatch.events.steady_circle import SteadyCircle, SteadyTurns, steady_circle, steady_turn
-from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.step_steer import StepSteer
 from fourpatch.physics.layout import N_DRIVE, O, P, X, Y
 
 CarWith = Callable[[Mapping[str, Any]], Car]

@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 
 from fourpatch.analysis.statics import statics
 from fourpatch.analysis.steady_cornering import steady_cornering
+from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.errors import SolveError
@@ -17,7 +18,7 @@ from fourpatch.events.drive import drive, drive_from
 from fourpatch.events.drive_inputs import controls_in_time
 from fourpatch.events.drive_start import settle_drive
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle, steady_turn
-from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.step_steer import StepSteer
 from fourpatch.physics.layout import N_DRIVE, O, X, Y
 
 CarWith = Callable[[Mapping[str, Any]], Car]

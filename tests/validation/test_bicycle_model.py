@@ -17,13 +17,15 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 from scipy.signal import StateSpace, lsim
 
+from fourpatch.analysis.braking_in_a_turn import turn_braked_values
 from fourpatch.analysis.steady_cornering import steady_cornering, steady_cornering_values
+from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.car.car import Car
-from fourpatch.events.braking_in_a_turn import BrakingInATurn, TurnBraked, turn_braked_values
+from fourpatch.events.braking_in_a_turn import BrakingInATurn, TurnBraked
 from fourpatch.events.drive import Driven, drive, drive_from, made_ready
 from fourpatch.events.drive_start import DriveStart, drive_instant, settle_drive
 from fourpatch.events.steady_circle import steady_turn
-from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.step_steer import StepSteer
 from fourpatch.physics.layout import N_DRIVE, O, X
 
 Matrix = NDArray[np.float64]

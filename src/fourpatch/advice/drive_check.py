@@ -11,12 +11,14 @@ from fourpatch.advice.course import Course
 from fourpatch.advice.driven_corner import DrivenAnswer, DrivenCorner, driven_corner
 from fourpatch.advice.target import Target
 from fourpatch.advice.turns_held import SHARES
+from fourpatch.analysis.step_steer import step_steer_values
+from fourpatch.analysis.straight_braking import braking_values
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import drive, made_ready
 from fourpatch.events.drive_start import settle_drive
-from fourpatch.events.step_steer import StepSteer, step_steer_values
-from fourpatch.events.straight_braking import StraightBraking, braking_values
+from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.straight_braking import StraightBraking
 from fourpatch.events.trial import CornerTrial, lateral_acceleration, slowest_speed
 
 Array = NDArray[np.float64]

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.event_measures import Found, Measure, bump_measures, corner_measures
 from fourpatch.analysis.standard_events import standard_events
+from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.analysis.within_grip import run_possible
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
@@ -17,7 +18,7 @@ from fourpatch.car.setup import Setup, apply_setup, step
 from fourpatch.events.corner import Corner
 from fourpatch.events.drive import drive
 from fourpatch.events.run import run_rig, stable_step, stacked
-from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.step_steer import StepSteer
 from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.events.trial import Trial, pressed_on, rig_motion
 from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched

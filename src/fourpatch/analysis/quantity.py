@@ -165,7 +165,7 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
         value = getattr(findings, name)
         if isinstance(value, Findings):
             yield from quantities(value, f"{above}{name}.")
-        elif not _is_text_or_series(value):
+        elif not _is_no_number(value):
             measures = [m for m in field.metadata if isinstance(m, Measure)]
             said = meaning(type(findings), name)
             if len(measures) != 1 or not said:
@@ -180,8 +180,9 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
             )
 
 
-def _is_text_or_series(value: object) -> bool:
-    return isinstance(value, str) or (isinstance(value, tuple) and not hasattr(value, "_fields"))
+def _is_no_number(value: object) -> bool:
+    several = isinstance(value, tuple | dict) and not hasattr(value, "_fields")
+    return isinstance(value, str | bool) or several
 
 
 def table(findings: Findings) -> str:

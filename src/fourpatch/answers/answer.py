@@ -2,14 +2,28 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from fourpatch.analysis.quantity import Findings
 from fourpatch.document.content import ready
 from fourpatch.picture.blocks import Block, Picture, Sentence, plain
 from fourpatch.picture.page import blocks_html
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+
+def found_of(findings: Findings) -> dict[str, Any]:
+    """Return what stands in findings by its own keys, for an answer that is nothing else."""
+    return findings.content()
+
+
+class Said(NamedTuple):
+    """What was found of one thing, and the blocks in which it is said."""
+
+    found: Mapping[str, Any]
+    """By the keys of JSON."""
+    blocks: list[Block]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False, eq=False)

@@ -13,6 +13,10 @@ QUESTIONS = {
     "analyse speed-sweep": "fourpatch.answers.speed_sweep:SpeedSweep",
     "analyse phase-balance": "fourpatch.answers.phase_balance:PhaseBalance",
     "analyse contact-patch-load": "fourpatch.answers.contact_patch_load:ContactPatchLoad",
+    "analyse damper-map": "fourpatch.answers.damper_map:DamperMap",
+    "analyse track": "fourpatch.answers.track:TrackItself",
+    "analyse lap": "fourpatch.answers.lap:QuasiSteadyLap",
+    "analyse corners": "fourpatch.answers.track_corners:TrackCorners",
     "analyse damper-speed": "fourpatch.answers.damper_speed:DamperSpeeds",
 }
 """Where each question stands, by its command; loaded when it is asked."""

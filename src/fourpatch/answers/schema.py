@@ -1,7 +1,7 @@
 """What an answer holds, as JSON Schema: for who reads it by program."""
 
 from collections.abc import Mapping
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
 from fourpatch.answers.question import Found, Question
@@ -47,7 +47,11 @@ def _part(annotation: Any) -> dict[str, Any]:
     if isinstance(annotation, type) and issubclass(annotation, Findings):
         return findings_schema(annotation)
     inner = [one for one in get_args(annotation) if isinstance(one, type) and issubclass(one, Findings)]
-    return {"type": "array", "items": findings_schema(inner[0])} if inner else {}
+    if not inner:
+        return {}
+    one = findings_schema(inner[0])
+    by_name = get_origin(annotation) is dict
+    return {"type": "object", "additionalProperties": one} if by_name else {"type": "array", "items": one}
 
 
 def _number(unit: str, text: str, places: tuple[str, ...] = ()) -> dict[str, Any]:

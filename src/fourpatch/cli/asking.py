@@ -24,6 +24,10 @@ from fourpatch.cli.subject import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from matplotlib.figure import Figure
+
     from fourpatch.answers.answer import Answer
     from fourpatch.answers.question import Asked, Question
     from fourpatch.events.files import Event
@@ -53,7 +57,8 @@ def taken(question: "type[Question]") -> dict[str, Any]:
     from fourpatch.cli.events import setting_options
 
     options = [
-        {"name": one.opts[0], "metavar": one.metavar, "help": one.help} for one in setting_options(question)
+        {"name": one.opts[0], "metavar": one.metavar, "help": one.help, "multiple": one.multiple}
+        for one in setting_options(question)
     ]
     return {
         "help": inspect.cleandoc(question.__doc__ or ""),
@@ -92,7 +97,8 @@ def _command(name: str, takes: dict[str, Any]) -> click.Command:
         k for k, one in enumerate(made.params) if one.name in ("event_files", "as_json", "figure", "page")
     )
     made.params[place:place] = [
-        click.Option([one["name"]], metavar=one["metavar"], help=one["help"]) for one in takes["options"]
+        click.Option([one["name"]], metavar=one["metavar"], help=one["help"], multiple=one["multiple"])
+        for one in takes["options"]
     ]
     return made
 
@@ -112,10 +118,10 @@ def _ask(name: str, given: dict[str, Any], *, as_json: bool, page: str | None, f
         write_json(name, answer.content())
     else:
         write_answer(answer)
-    if figure:
-        _draw(answer, figure)
+    if figure and answer.drawing is not None:
+        draw_answer(answer.drawing, figure)
     if page:
-        _write_page(answer, page)
+        write_page(answer, page)
 
 
 def _asked(model: "type[Question]", given: dict[str, Any]) -> "Asked":
@@ -133,15 +139,15 @@ def _asked(model: "type[Question]", given: dict[str, Any]) -> "Asked":
     return Asked(about=about, track=track, events=events)
 
 
-def _draw(answer: "Answer", figure: str) -> None:
+def draw_answer(draw: "Callable[[], Figure]", figure: str) -> None:
+    """Draw the picture of an answer to a file, and say so."""
     from fourpatch.picture.sheet import save
 
-    assert answer.drawing is not None
-    save(answer.drawing(), Path(figure))
+    save(draw(), Path(figure))
     note(f"Drew {figure}.")
 
 
-def _write_page(answer: "Answer", name: str) -> None:
+def write_page(answer: "Answer", name: str) -> None:
     """Write an answer as a page of its own.
 
     Raises

@@ -25,8 +25,8 @@ def demo(car: str, output: str) -> None:
     from fourpatch.analysis.statics import statics
     from fourpatch.answers.statics import statics_blocks
     from fourpatch.cli.advise import BALANCE, draw_effects, effects, write_origins
+    from fourpatch.cli.asking import draw_answer
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.running import draw_run
     from fourpatch.cli.screen import write_blocks
     from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
     from fourpatch.events.bumps import BumpEvent
@@ -52,7 +52,8 @@ def demo(car: str, output: str) -> None:
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
         event = table.events[name]
         assert isinstance(event, Corner | BumpEvent)
-        draw_run(run_on_rig(about.standing, event, setup=about.setup.name), folder / file)
+        done = run_on_rig(about.standing, event, setup=about.setup.name)
+        draw_answer(done.plot, str(folder / file))
     write_text(
         "one-step.svg: find the complaint's phase, then the longest line in it: that adjuster moves it most."
     )

@@ -21,10 +21,12 @@ PartT = TypeVar("PartT", bound="Part")
 
 def setting_options(model: "type[Part]") -> list[click.Option]:
     """Return an option for each setting of a kind of event, or of a question."""
-    from fourpatch.document.fields import taken
+    from fourpatch.document.fields import several, taken
 
     return [
-        click.Option([option_name(name)], metavar=_metavar(field), help=taken(model, name))
+        click.Option(
+            [option_name(name)], metavar=_metavar(field), help=taken(model, name), multiple=several(field)
+        )
         for name, field in model.model_fields.items()
         if name != "kind"
     ]
@@ -35,7 +37,7 @@ def option_name(setting: str) -> str:
     return f"--{setting.replace('_', '-')}"
 
 
-def part_from_options(model: "type[PartT]", given: "Mapping[str, str | None]") -> "PartT":
+def part_from_options(model: "type[PartT]", given: "Mapping[str, str | tuple[str, ...] | None]") -> "PartT":
     """Return an event or a question with the settings given, the others as they are if left out.
 
     Raises
@@ -46,7 +48,7 @@ def part_from_options(model: "type[PartT]", given: "Mapping[str, str | None]") -
     from fourpatch.document.fields import choices_of
     from fourpatch.document.refusals import read_part
 
-    part, faults = read_part(model, {name: text for name, text in given.items() if text is not None})
+    part, faults = read_part(model, {name: text for name, text in given.items() if text not in (None, ())})
     if faults:
         kind = choices_of(model.model_fields["kind"])[0] if "kind" in model.model_fields else model.__name__
         said = (
@@ -107,9 +109,9 @@ def settings_text(part: "Part") -> dict[str, str]:
 
 
 def _metavar(field: "FieldInfo") -> str:
-    from fourpatch.document.fields import choices_of, unit_of
+    from fourpatch.document.fields import choices_of, several, unit_of
 
-    if choices_of(field):
+    if choices_of(field) or several(field):
         return "WORD"
     if field.annotation is str:
         return "FILE"

@@ -13,6 +13,7 @@ from fourpatch.cli.subject import (
     figure_option,
     history_option,
     json_option,
+    page_option,
     setup_option,
     subject,
 )
@@ -48,7 +49,7 @@ def run() -> None:
 
 
 def _output_options(command: Any) -> Any:
-    return setup_option(history_option(figure_option(json_option(command))))
+    return setup_option(history_option(figure_option(page_option(json_option(command)))))
 
 
 def _command(kind: str) -> click.Command:
@@ -64,11 +65,12 @@ def _command(kind: str) -> click.Command:
         setup_file: str | None,
         history: str | None,
         figure: str | None,
+        page: str | None,
         as_json: bool,
         **given: str | None,
     ) -> None:
         event = part_from_options(model, given)
-        _run(car, setup_file, event, history=history, figure=figure, as_json=as_json)
+        _run(car, setup_file, event, history=history, figure=figure, page=page, as_json=as_json)
 
     help_text = f"{inspect.cleandoc(model.__doc__ or '')}\n\nCAR is the name of a demo car or a car file."
     made = click.command(kind, help=help_text)(command)
@@ -81,12 +83,18 @@ def _command(kind: str) -> click.Command:
 @car_argument
 @_output_options
 def run_event_file(
-    file: str, car: str, setup_file: str | None, history: str | None, figure: str | None, as_json: bool
+    file: str,
+    car: str,
+    setup_file: str | None,
+    history: str | None,
+    figure: str | None,
+    page: str | None,
+    as_json: bool,
 ) -> None:
     """Put CAR through the event of FILE (docs/event-file.md)."""
     from fourpatch.events.files import load_event
 
-    _run(car, setup_file, load_event(file), history=history, figure=figure, as_json=as_json)
+    _run(car, setup_file, load_event(file), history=history, figure=figure, page=page, as_json=as_json)
 
 
 run.add_command(lap)
@@ -100,13 +108,15 @@ def _run(
     *,
     history: str | None,
     figure: str | None,
+    page: str | None,
     as_json: bool,
 ) -> None:
     from pathlib import Path
 
+    from fourpatch.answers.run import run_answer
+    from fourpatch.cli.asking import draw_answer, write_page
     from fourpatch.cli.engine import announce_compilation
-    from fourpatch.cli.running import draw_run, run_content, write_run
-    from fourpatch.document.content import settings_content
+    from fourpatch.cli.screen import write_answer
     from fourpatch.runs.history import write_history
 
     about = subject(car, setup_file)
@@ -117,15 +127,13 @@ def _run(
         write_history(done.dataset.assign_attrs(about.content() | {"car_file": car}), Path(history))
         note(f"Wrote the history to {history}.")
     if figure:
-        draw_run(done, Path(figure))
+        draw_answer(done.plot, figure)
+    answer = run_answer(about, done)
     if as_json:
-        described = {
-            **about.content(),
-            "mode": done.mode,
-            "event": {"kind": event.kind, **settings_content(event)},
-        }
-        write_json(f"run {event.kind}", described | run_content(done))
+        write_json(f"run {event.kind}", answer.content())
     else:
-        write_run(done, about.named)
-    if not (history or figure or as_json):
+        write_answer(answer)
+    if page:
+        write_page(answer, page)
+    if not (history or figure or as_json or page):
         write_text("More: --history out.csv writes every quantity against time, --figure out.svg draws it.")

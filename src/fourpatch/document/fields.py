@@ -26,15 +26,20 @@ def taken(model: type[BaseModel], name: str) -> str:
     unit, choices = unit_of(field), choices_of(field)
     parts = [meaning(model, name).replace("\n", " ")]
     if field.is_required():
-        parts.append("Must be given.")
+        parts.append(f"One of {', '.join(choices)}. Must be given." if choices else "Must be given.")
     elif choices:
         parts.append(f"One of {', '.join(choices)}; {field.default} if left out.")
     elif unit:
         default = "" if field.default is None else f"; {unit.brief(field.default)} if left out"
         parts.append(f"{unit.range()}{default}.")
-    else:
+    elif field.default != ():
         parts.append(f"{field.default} if left out.")
     return " ".join(parts)
+
+
+def several(field: FieldInfo) -> bool:
+    """Say whether a field takes several values."""
+    return get_origin(field.annotation) is tuple
 
 
 def settings(part: BaseModel) -> dict[str, Any]:

@@ -1,7 +1,6 @@
 """Straight acceleration by the pedal from a given speed: what engine, gears and tyres make of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
@@ -15,14 +14,12 @@ from fourpatch.events.drive_inputs import DriveControls
 from fourpatch.events.drive_start import settle_drive
 from fourpatch.events.motion import half_steps
 from fourpatch.events.phase import Phase
-from fourpatch.events.straight_braking import WheelSpell, wheel_spells
-from fourpatch.physics.layout import P, X
+from fourpatch.physics.layout import P
 from fourpatch.units import Unit
 
 Array = NDArray[np.float64]
 
 _BEFORE = 0.2  # steady running ahead of the throttle [s]
-_SPINNING = 1.2  # rim speed over the car's speed above which a wheel counts as spinning
 
 
 class StraightAcceleration(Part):
@@ -92,62 +89,3 @@ def _fastest(driven: Driven, event: StraightAcceleration) -> float:
     power = np.max(pull * driven.engines.spacing * np.arange(pull.shape[1]), axis=1)
     gained = 2.0 * power * (event.rise_time + event.duration) / driven.parameters[:, P.total_mass]
     return float(np.sqrt(event.speed**2 + np.max(gained)))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AccelerationValues:
-    """What one car made of a throttle."""
-
-    acceleration: float
-    """Mean from full pedal to the end. [m/s^2]"""
-    largest_acceleration: float
-    """Of the car, after first touch. [m/s^2]"""
-    final_speed: float
-    """[m/s]"""
-    distance: float
-    """From first touch to the end. [m]"""
-    reached_after: float | None
-    """Time from first touch to the speed to reach; None if none was asked for or it was not reached. [s]"""
-    reached_within: float | None
-    """Distance from first touch to there. [m]"""
-    wheel_spin: dict[str, WheelSpell]
-    """By corner, FL, FR, RL, RR."""
-
-
-def acceleration_values(run: DriveRun, event: StraightAcceleration) -> list[AccelerationValues]:
-    """Return what each car made of a straight acceleration.
-
-    Notes
-    -----
-    A wheel spins while its rim moves at over 1.2 times the car's speed, beyond the slip of any tyre's peak.
-    """
-    return [
-        _values(run, event, parameters, states)
-        for parameters, states in zip(run.driven.parameters, run.history.states, strict=True)
-    ]
-
-
-def _values(
-    run: DriveRun, event: StraightAcceleration, parameters: Array, states: Array
-) -> AccelerationValues:
-    time, speed, distance = run.time, states[:, X.forward_velocity], states[:, X.distance]
-    touched, full = (int(np.searchsorted(time, phase.start)) for phase in run.controls.phases[1:])
-    after = within = None
-    if event.to_speed is not None and speed.max() >= event.to_speed:
-        first = int(np.argmax(speed >= event.to_speed))
-        part = (event.to_speed - speed[first - 1]) / (speed[first] - speed[first - 1])
-        after, within = (
-            float(row[first - 1] + part * (row[first] - row[first - 1]) - row[touched])
-            for row in (time, distance)
-        )
-    return AccelerationValues(
-        acceleration=float((speed[-1] - speed[full]) / (time[-1] - time[full])),
-        largest_acceleration=float(np.max(np.gradient(speed[touched:], time[touched:]))),
-        final_speed=float(speed[-1]),
-        distance=float(distance[-1] - distance[touched]),
-        reached_after=after,
-        reached_within=within,
-        wheel_spin=wheel_spells(
-            run, parameters, states, start=touched, told=lambda rim, speed: rim > _SPINNING * speed
-        ),
-    )

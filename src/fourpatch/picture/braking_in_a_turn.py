@@ -3,7 +3,8 @@
 import numpy as np
 from matplotlib.figure import Figure
 
-from fourpatch.events.braking_in_a_turn import TurnBraked, TurnBrakedValues, turn_braked_values
+from fourpatch.analysis.braking_in_a_turn import TurnBrakedValues, turn_braked_values
+from fourpatch.events.braking_in_a_turn import TurnBraked
 from fourpatch.picture.palette import BODY, QUIET
 from fourpatch.picture.sheet import new_sheet, styled
 

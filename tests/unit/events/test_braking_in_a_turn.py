@@ -4,14 +4,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.analysis.braking_in_a_turn import turn_braked_values
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
-from fourpatch.events.braking_in_a_turn import (
-    BrakingInATurn,
-    TurnBraked,
-    brake_in_a_turn,
-    turn_braked_values,
-)
+from fourpatch.events.braking_in_a_turn import BrakingInATurn, TurnBraked, brake_in_a_turn
 from fourpatch.events.drive import drive_from
 from fourpatch.physics.layout import O, X
 from fourpatch.runs.history import turn_braked_dataset
@@ -27,7 +23,7 @@ def test_without_a_brake_it_stays_on_the_circle(braked: TurnBraked) -> None:
     controls = braked.event.controls(1e-3, pedal=0.0)
     held = replace(controls, holding=np.ones_like(controls.holding))
     run = drive_from(braked.circle.start, braked.circle.driven, held)
-    values = turn_braked_values(replace(braked, runs=(run,)))[0]
+    values = turn_braked_values(replace(braked, asked=(0.0,), runs=(run,)))[0]
     # Newton's last step, 1e-10, times the rates that lead away from it; over 45 m of path
     assert_allclose(values.yaw_rate_ratio, 1.0, rtol=1e-7)
     assert_allclose(values.largest_yaw_rate_ratio, 1.0, rtol=1e-7)

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from fourpatch.analysis.steady_limits import top_speed
+from fourpatch.analysis.step_steer import step_steer_values
+from fourpatch.analysis.straight_braking import braking_values
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
@@ -24,8 +26,8 @@ from fourpatch.events.drive_inputs import (
 from fourpatch.events.drive_start import DriveStart, drive_instant, settle_drive, stable_drive_step
 from fourpatch.events.run import stable_step
 from fourpatch.events.steady_circle import steady_turn
-from fourpatch.events.step_steer import StepSteer, step_steer_values
-from fourpatch.events.straight_braking import StraightBraking, braking_values
+from fourpatch.events.step_steer import StepSteer
+from fourpatch.events.straight_braking import StraightBraking
 from fourpatch.physics.integrate import LANES, History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_DRIVE, C, O, P, X, Y
 from fourpatch.runs.channels import CHANNELS

@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.analysis.straight_acceleration import acceleration_values
 from fourpatch.car.car import Car
 from fourpatch.errors import EventError
-from fourpatch.events.straight_acceleration import StraightAcceleration, accelerate, acceleration_values
+from fourpatch.events.straight_acceleration import StraightAcceleration, accelerate
 from fourpatch.physics.layout import X
 
 CarWith = Callable[[Mapping[str, Any]], Car]

@@ -16,6 +16,7 @@ from fourpatch.advice.rules.variants import changed_car, changed_vector
 from fourpatch.advice.rules.verdict import Cell, CheckedClaim, CheckedRule, Outcome, Why, outcome_of
 from fourpatch.analysis.damper_map import damper_map, good_ratios
 from fourpatch.analysis.standard_events import standard_corners, standard_kerb, standard_road
+from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup
@@ -25,7 +26,7 @@ from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import run_rig, stable_step, stacked
-from fourpatch.events.step_steer import StepSteer, step_steer_values
+from fourpatch.events.step_steer import StepSteer
 from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
 from fourpatch.physics.integrate import History
 

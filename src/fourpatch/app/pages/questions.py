@@ -53,6 +53,8 @@ class QuestionsPage:
         self._shop, self._desk = shop, desk
         self._command = next(iter(QUESTIONS))
         self._settings: dict[str, Any] = {}
+        self._tracks = {str(one.id): one.name for one in shop.notebook.tracks.listed()}
+        self._track = next(iter(self._tracks), "")
         self._shown: Job | None = None
         with ui.element("div").classes("fp-bench"):
             SetupPanel(shop, desk)
@@ -64,7 +66,7 @@ class QuestionsPage:
                 self._says = ui.label().classes("fp-small fp-soft")
                 self._form = ui.element("div").classes("fp-row fp-fields")
                 with ui.element("div").classes("fp-row"):
-                    self._ask_button = button("Answer for B", self._ask, main=True)
+                    self._ask_button = button("Answer", self._ask, tell="For B, as it stands", main=True)
                     self._page_button = button("Page to print", self._save, tell="One file, to print or send")
                     self._bar = JobBar(on_end=self._ended)
                 self._said = ui.label().classes("fp-warnbox").props('role="status"')
@@ -81,6 +83,8 @@ class QuestionsPage:
         self._says.set_text((model.__doc__ or "").replace("CAR", "the car").split("\n")[0])
         self._form.clear()
         with self._form:
+            if model.of != "car":
+                Choice("Track", self._tracks, self._track, on_choose=self._choose_track)
             setting_form(model, self._set)
         self._shown = None
         self._place.clear()
@@ -91,6 +95,9 @@ class QuestionsPage:
         elif job is not None:
             self._follow(job)
 
+    def _choose_track(self, track: str) -> None:
+        self._track = track
+
     def _set(self, name: str, value: Any) -> None:
         self._settings[name] = value
 
@@ -99,14 +106,18 @@ class QuestionsPage:
 
     def _key(self) -> str:
         desk = self._desk
-        return f"{desk.car_id}:{self._command}:{digest(apply_setup(desk.car, desk.b), self._asked())}"
+        standing_b = apply_setup(desk.car, desk.b)
+        return f"{desk.car_id}:{self._command}:{digest(standing_b, self._asked(), self._track)}"
 
     def _ask(self) -> None:
         desk, what = self._desk, self._asked()
-        about = standing(desk.car, desk.b)
+        about, notebook = standing(desk.car, desk.b), self._shop.notebook
+        track_id = int(self._track) if what.of != "car" else None
 
         def work(job: Job) -> Answered:
-            answer = what.answer(Asked(about=about, progress=job.progress, cancelled=job.cancelled))
+            track = None if track_id is None else notebook.tracks.read(track_id)
+            asked = Asked(about=about, track=track, progress=job.progress, cancelled=job.cancelled)
+            answer = what.answer(asked)
             return Answered(
                 title=answer.title,
                 answer=answer.content(),

@@ -26,6 +26,7 @@ def setting_form(model: type[Part], told: Callable[[str, Any], None]) -> None:
         unit, choices = unit_of(field), choices_of(field)
         if choices:
             begin = choices[0] if field.is_required() else str(field.default)
+            told(name, begin)
             options = {one: words(one) for one in choices}
             Choice(label, options, begin, on_choose=partial(told, name), tell=says)
         elif unit is not None and field.default is not None:

@@ -1,29 +1,27 @@
-"""Steady turns of growing lateral acceleration, in a table, in words and for JSON."""
+"""Steady turns of growing lateral acceleration."""
 
 from math import degrees
-from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from fourpatch.analysis.quantity import ANGLE_GRADIENT, SPEED, json_ready
+from fourpatch.analysis.quantity import ANGLE_GRADIENT, SPEED
 from fourpatch.analysis.steady_cornering import SteadyCorneringValues, steady_cornering_values
-from fourpatch.cli.output import write_table, write_text
-from fourpatch.document.content import dataset_content
+from fourpatch.answers.answer import Said
 from fourpatch.events.steady_circle import SteadyTurns
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.blocks import Head, Table, means
 
 _ROWS = 14
 """Rows of the table, the last turn included; JSON, history and figure have every turn."""
 
 
-def write_circle(turns: SteadyTurns, series: xr.Dataset, *, title: str) -> None:
-    """Write some of the turns, then the characteristic values in words."""
+def circle_said(turns: SteadyTurns, series: xr.Dataset) -> Said:
+    """Return some of the turns, then the characteristic values in words."""
     size = np.abs(series.lateral_acceleration.values)
     wanted = np.linspace(size[0], size[-1], min(_ROWS, size.size))
     chosen = sorted({int(np.argmin(np.abs(size - one))) for one in wanted})
-    write_table(
-        [
+    some = Table(
+        heads=[
             Head(text="lateral\naccel.", unit="m/s²"),
             Head(text="speed", unit="km/h"),
             Head(text="steering\nwheel", unit="deg"),
@@ -35,10 +33,10 @@ def write_circle(turns: SteadyTurns, series: xr.Dataset, *, title: str) -> None:
             Head(text="rear\nuse", unit="%"),
             Head(text="stability\nreserve", unit="1/s"),
         ],
-        [_row(series.isel(lateral_acceleration=k)) for k in chosen],
-        title=title,
+        rows=[_row(series.isel(lateral_acceleration=k)) for k in chosen],
     )
-    write_text(f"What this means: {circle_meaning(turns, steady_cornering_values(turns, series))}")
+    values = steady_cornering_values(turns, series)
+    return Said({"values": values, "turns": series}, [some, means(circle_meaning(turns, values))])
 
 
 def _row(turn: xr.Dataset) -> tuple[str, ...]:
@@ -82,9 +80,3 @@ def circle_meaning(turns: SteadyTurns, values: SteadyCorneringValues) -> str:
         f"angle changes by {values.sideslip_gradient / ANGLE_GRADIENT.scale:.2f} deg. It corners up to "
         f"{values.largest_lateral_acceleration:.2f} m/s², {_ENDS[values.ended_by]}{spinning}.{shaky}"
     )
-
-
-def circle_content(turns: SteadyTurns, series: xr.Dataset) -> dict[str, Any]:
-    """Return characteristic values and turns for JSON."""
-    values = json_ready(steady_cornering_values(turns, series))
-    return {"values": values, "turns": dataset_content(series)}

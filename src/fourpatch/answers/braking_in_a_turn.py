@@ -1,23 +1,21 @@
-"""Braking in a turn, a run for each brake force, in a table, in words and for JSON."""
+"""Braking in a turn, a run for each brake force."""
 
 from math import degrees, isfinite
-from typing import Any
 
-from fourpatch.cli.output import write_table, write_text
-from fourpatch.cli.text.straight_braking import spell_content
-from fourpatch.document.content import number
-from fourpatch.events.braking_in_a_turn import TurnBraked, TurnBrakedValues, turn_braked_values
-from fourpatch.picture.blocks import Head
+from fourpatch.analysis.braking_in_a_turn import TurnBrakedValues, turn_braked_values
+from fourpatch.answers.answer import Said
+from fourpatch.events.braking_in_a_turn import TurnBraked
+from fourpatch.picture.blocks import Head, Table, means
 
 _RATHER = 0.02
 """Difference of the yaw rate from that of the circle from which on a car is said to turn in or run wide."""
 
 
-def write_turn_braked(braked: TurnBraked, *, title: str) -> None:
-    """Write the values of each run, then what they say."""
+def turn_braked_said(braked: TurnBraked) -> Said:
+    """Return the values of each run, then what they say."""
     values = turn_braked_values(braked)
-    write_table(
-        [
+    runs = Table(
+        heads=[
             Head(text="brakes\nadd", unit="m/s²"),
             Head(text="mean\ndeceleration", unit="m/s²"),
             Head(text="yaw rate\nratio", unit="1"),
@@ -27,15 +25,14 @@ def write_turn_braked(braked: TurnBraked, *, title: str) -> None:
             Head(text="path\ndeviation", unit="m"),
             Head(text="locked", right=False),
         ],
-        [_row(force, one) for force, one in zip(braked.asked, values, strict=True)],
-        title=title,
+        rows=[_row(one) for one in values],
     )
-    write_text(f"What this means: {turn_braked_meaning(values)}")
+    return Said({"runs": values}, [runs, means(turn_braked_meaning(values))])
 
 
-def _row(force: float, one: TurnBrakedValues) -> tuple[str, ...]:
+def _row(one: TurnBrakedValues) -> tuple[str, ...]:
     return (
-        f"{force:.1f}",
+        f"{one.brake_deceleration:.1f}",
         _figure(one.mean_deceleration, 2),
         _figure(one.yaw_rate_ratio, 3),
         _figure(one.lateral_acceleration_ratio, 3),
@@ -77,26 +74,3 @@ def _turning(one: TurnBrakedValues) -> str:
     if abs(more) < _RATHER:
         return "turns as sharply, within 2 %"
     return f"turns {abs(more):.0%} {'more' if more > 0.0 else 'less'} sharply".replace("%", " %")
-
-
-def turn_braked_content(braked: TurnBraked) -> dict[str, Any]:
-    """Return the characteristic values of each run for JSON."""
-    return {
-        "runs": [
-            _content(force, one) for force, one in zip(braked.asked, turn_braked_values(braked), strict=True)
-        ]
-    }
-
-
-def _content(force: float, one: TurnBrakedValues) -> dict[str, Any]:
-    return {
-        "brake_deceleration": number(force, "m/s**2"),
-        "mean_deceleration": number(one.mean_deceleration, "m/s**2"),
-        "yaw_rate_ratio": number(one.yaw_rate_ratio, "1"),
-        "lateral_acceleration_ratio": number(one.lateral_acceleration_ratio, "1"),
-        "largest_yaw_rate_ratio": number(one.largest_yaw_rate_ratio, "1"),
-        "sideslip_change": number(one.sideslip_change, "rad"),
-        "path_deviation": number(one.path_deviation, "m"),
-        "spun": one.spun,
-        "lock_up": spell_content(one.lock_up),
-    }

@@ -1,33 +1,68 @@
-"""The phases of a track's corners, in tables and in words."""
+"""The phases of a track's corners."""
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import Annotated, ClassVar, Literal
 
 import xarray as xr
 
+from fourpatch.analysis import phase_balance
 from fourpatch.analysis.lap_summary import LapCorner
-from fourpatch.cli.output import write_table, write_text
-from fourpatch.picture.blocks import Head
+from fourpatch.analysis.track_corners import CORNERS_USE, UNITS
+from fourpatch.answers.answer import Answer
+from fourpatch.answers.lap import USE, lap_content
+from fourpatch.answers.question import SPEED, Asked, Found, Question
+from fourpatch.document.content import settings_content
+from fourpatch.picture.blocks import Block, Head, Picture, Table, means
 
 _ALIKE = 0.5  # balance within which neither axle is said to be nearer to its limit [points]
 
 
-def write_track_corners(found: xr.Dataset, corners: Sequence[LapCorner], *, title: str) -> None:
-    """Write balance, use and stability of each corner, a column for each phase."""
-    write_text(title)
+class TrackCorners(Question):
+    """Phases of every corner of a lap of CAR: who runs out of grip first, and how stable the car is."""
+
+    command: ClassVar[str] = "analyse corners"
+    question: ClassVar[str] = "Which axle runs out first in each corner, and is the car stable there?"
+    finds: ClassVar[dict[str, Found]] = {"corners": LapCorner, "phases": UNITS | phase_balance.UNITS}
+    of: ClassVar[Literal["car", "track", "car on a track"]] = "car on a track"
+    drawn: ClassVar[bool] = True
+
+    use: Annotated[float, USE] = CORNERS_USE
+    """How much of the worse axle's grip the lap uses."""
+    start_speed: Annotated[float, SPEED] | None = None
+    """At the start of an open track; as fast as its first place allows if left out."""
+
+    def answer(self, asked: Asked) -> Answer:
+        """Compute it."""
+        found = asked.car.lap(asked.on, use=self.use, start_speed=self.start_speed)
+        phases, corners = found.phases(), found.summary.corners
+        about = lap_content(asked, found)
+        return Answer(
+            title=phases.title,
+            about={**about, "mode": "quasi-steady, then rig", **settings_content(self)},
+            found={"corners": corners, "phases": phases.dataset},
+            blocks=[
+                *corners_blocks(phases.dataset, corners),
+                Picture(draw=phases.plot, says=self.question),
+            ],
+        )
+
+
+def corners_blocks(found: xr.Dataset, corners: Sequence[LapCorner]) -> list[Block]:
+    """Return balance, use and stability of each corner, a column for each phase."""
     names = [str(name) for name in found.phase.values]
     balance = [Head(text=f"{name}\nbalance", unit="points") for name in names]
     use = [Head(text=f"{name}\npeak use", unit="%") for name in names]
     heads = [*_CORNER, *balance, *use]
-    write_table(heads, list(_balance_rows(found, corners)), title="Who runs out first")
+    first = Table(heads=heads, rows=list(_balance_rows(found, corners)), title="Who runs out first")
     reserve = [Head(text=f"{name}\nreserve", unit="1/s") for name in names]
     tyre = [Head(text=f"{name}\ntyre", unit="%") for name in names]
-    write_table(
-        [*_CORNER, *reserve, *tyre],
-        list(_stability_rows(found, corners)),
+    stability = Table(
+        heads=[*_CORNER, *reserve, *tyre],
+        rows=list(_stability_rows(found, corners)),
         title="Stability reserve, above 0 it swings round; use of the busiest tyre",
     )
-    write_text(f"What this means: {corners_meaning(found)}")
+    return [first, stability, means(corners_meaning(found))]
 
 
 _CORNER = (Head(text="corner"), Head(text="slowest", unit="km/h"))

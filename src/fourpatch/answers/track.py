@@ -1,28 +1,61 @@
-"""A track in a table and in words."""
+"""What a track is."""
 
 import math
+from typing import Annotated, ClassVar, Literal
 
-from fourpatch.analysis.track_summary import TrackCorner, TrackStudy, TrackSummary
-from fourpatch.cli.output import write_table, write_text
-from fourpatch.picture.blocks import Head
+from fourpatch.analysis.track_summary import TrackCorner, TrackStudy, TrackSummary, study_track
+from fourpatch.answers.answer import Answer
+from fourpatch.answers.question import Asked, Found, Question
+from fourpatch.document.content import settings_content
+from fourpatch.picture.blocks import Block, Head, Picture, Sentence, Table, drawing, means
+from fourpatch.track.racing_line import DEFAULT_CAR_WIDTH, DEFAULT_MARGIN
+from fourpatch.units import Unit
 
 
-def write_track(study: TrackStudy, *, title: str) -> None:
-    """Write what a track is, its corners, and what they mean."""
+class TrackItself(Question):
+    """Length, widths, slopes and corners of TRACK, and its line of least curvature."""
+
+    command: ClassVar[str] = "analyse track"
+    question: ClassVar[str] = "Where does the track turn, and how straight can it be driven?"
+    finds: ClassVar[dict[str, Found]] = {"summary": TrackSummary}
+    of: ClassVar[Literal["car", "track", "car on a track"]] = "track"
+    drawn: ClassVar[bool] = True
+
+    car_width: Annotated[float, Unit("m", "m", 0.5, 3.0)] = DEFAULT_CAR_WIDTH
+    """Over the tyres, for the line of least curvature."""
+    margin: Annotated[float, Unit("m", "m", 0.0, 10.0)] = DEFAULT_MARGIN
+    """Between car and edge of the road."""
+
+    def answer(self, asked: Asked) -> Answer:
+        """Compute it."""
+        study = study_track(asked.on, car_width=self.car_width, margin=self.margin)
+        line = f"line of least curvature for a car {self.car_width:g} m wide, {self.margin:g} m off the edges"
+        title = f"{study.track.name}; {line}"
+        draw = drawing("track_map.track_figure", study, question=self.question, source=title)
+        closed = {"track": study.track.name, "closed": study.layout.closed}
+        return Answer(
+            title=title,
+            about={**closed, **settings_content(self)},
+            found={"summary": study.summary},
+            blocks=[*track_blocks(study), Picture(draw=draw, says=self.question)],
+        )
+
+
+def track_blocks(study: TrackStudy) -> list[Block]:
+    """Return what a track is, its corners, and what they mean."""
     found = study.summary
-    write_text(title)
     kind = "A lap" if study.layout.closed else "From start to end"
     even = found.widest - found.narrowest < 0.05
     widths = f"{found.widest:.1f}" if even else f"{found.narrowest:.1f} to {found.widest:.1f}"
-    write_text(
+    what = Sentence(
         f"{kind} of {found.length:.1f} m, {widths} m wide; {found.rise:.1f} m from the lowest to the highest "
         f"place, steepest {100.0 * found.steepest:.1f} % at {found.steepest_at:.0f} m; banking up to "
         f"{math.degrees(found.banking):.1f} deg; {len(study.track.road.kerbs)} kerbs."
     )
-    write_text(f"Centre line: {found.adjustment}.")
+    blocks: list[Block] = [what, Sentence(f"Centre line: {found.adjustment}.")]
     if found.corners:
-        write_table(
-            [
+        corners = Table(
+            heads=[
                 Head(text="corner"),
                 Head(text="way", right=False),
                 Head(text="from", unit="m"),
@@ -33,10 +66,11 @@ def write_track(study: TrackStudy, *, title: str) -> None:
                 Head(text="class", right=False),
                 Head(text="chicane"),
             ],
-            [_row(one) for one in found.corners],
+            rows=[_row(one) for one in found.corners],
             title="Corners, along the centre line",
         )
-    write_text(f"What this means: {track_meaning(found)}")
+        blocks.append(corners)
+    return [*blocks, means(track_meaning(found))]
 
 
 def _row(corner: TrackCorner) -> tuple[str, ...]:
