@@ -40,7 +40,13 @@ MAP: Units = {
         "`low` and `high` end of rebound over bump that costs at most `cost` above the least, the total set "
         "to suit",
     ),
-    "map": {name: contact_patch_load.UNITS[name] for name in MEASURES},
+    "map": {
+        "coordinates": {
+            "bump": ("1", "factors on the present bump damping"),
+            "rebound": ("1", "factors on the present rebound damping"),
+        },
+        **{name: contact_patch_load.UNITS[name] for name in MEASURES},
+    },
 }
 """Unit and meaning of what is found on the map of one event."""
 

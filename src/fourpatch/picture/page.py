@@ -7,6 +7,7 @@ from html import escape
 
 from fourpatch.document.html import html_table
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
+from fourpatch.picture.palette import GROUND, INK, QUIET, RULE
 
 COMPUTED = (
     "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come "
@@ -14,21 +15,22 @@ COMPUTED = (
 )
 """What stands below every answer."""
 
-_STYLE = """
-:root { color-scheme: light }
-body { font: 11pt/1.45 system-ui, sans-serif; color: #1a1a1a; background: #fff; max-width: 62rem;
-  margin: 1.5rem auto; padding: 0 1rem }
-h1 { font-size: 1.25rem } h2 { font-size: 1.05rem; margin-top: 1.4rem }
-.wide { overflow-x: auto }
-table { border-collapse: collapse; font-size: 0.85rem; margin: 0.8rem 0; font-variant-numeric: tabular-nums }
-caption { font-weight: 600; padding-bottom: 0.3rem }
-th, td { padding: 0.15rem 0.6rem 0.15rem 0; border-bottom: 1px solid #ccc; font-weight: inherit }
-thead th { text-align: left; vertical-align: bottom; font-weight: 600 }
-figure { margin: 1rem 0 } figure svg { max-width: 100%; height: auto }
-footer { margin-top: 2rem; font-size: 0.8rem; color: #555 }
-@page { margin: 15mm }
-@media print { body { margin: 0; max-width: none } tr, figure { break-inside: avoid }
-  h2 { break-after: avoid } }
+_STYLE = f"""
+:root {{ color-scheme: light }}
+body {{ font: 11pt/1.45 system-ui, sans-serif; color: {INK}; background: {GROUND}; max-width: 62rem;
+  margin: 1.5rem auto; padding: 0 1rem }}
+h1 {{ font-size: 1.25rem }} h2 {{ font-size: 1.05rem; margin-top: 1.4rem }}
+.wide {{ overflow-x: auto }}
+table {{ border-collapse: collapse; font-size: 0.85rem; margin: 0.8rem 0;
+  font-variant-numeric: tabular-nums }}
+caption {{ font-weight: 600; padding-bottom: 0.3rem }}
+th, td {{ padding: 0.15rem 0.6rem 0.15rem 0; border-bottom: 1px solid {RULE}; font-weight: inherit }}
+thead th {{ text-align: left; vertical-align: bottom; font-weight: 600 }}
+figure {{ margin: 1rem 0 }} figure svg {{ max-width: 100%; height: auto }}
+footer {{ margin-top: 2rem; font-size: 0.8rem; color: {QUIET} }}
+@page {{ margin: 15mm }}
+@media print {{ body {{ margin: 0; max-width: none }} tr, figure {{ break-inside: avoid }}
+  h2 {{ break-after: avoid }} }}
 """
 
 
