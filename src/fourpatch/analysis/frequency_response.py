@@ -1,9 +1,8 @@
 """What a wavy road does to the linear car: loads, travel and body motion per metre of road height."""
 
-from typing import Literal, assert_never
+from typing import TYPE_CHECKING, Literal, assert_never
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.linear_model import CORNERS, FOUR_OUTPUTS, SINGLE_OUTPUTS, LinearModel
@@ -11,6 +10,9 @@ from fourpatch.analysis.wheel_rates import corner_values
 from fourpatch.errors import EventError
 from fourpatch.physics.layout import N_RIG, C
 from fourpatch.runs.channels import CHANNELS
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -59,7 +61,7 @@ def road_pattern(
 
 def frequency_response(
     model: LinearModel, frequency: Array, *, pattern: RoadPattern = "in phase", speed: float | None = None
-) -> xr.Dataset:
+) -> "xr.Dataset":
     """Return the answer of a linear car to a sinusoidal road.
 
     Parameters
@@ -89,6 +91,8 @@ def frequency_response(
     output = answer_to_road(model, frequency, road)
     fours = {name: (("frequency", "corner"), output[:, model.rows_of(name)]) for name in FOUR_OUTPUTS}
     singles = {name: (("frequency",), output[:, model.rows_of(name)[0]]) for name in SINGLE_OUTPUTS}
+    import xarray as xr
+
     return xr.Dataset(
         {name: (dims, values, _attributes(name)) for name, (dims, values) in {**fours, **singles}.items()},
         coords={"frequency": ("frequency", frequency, {"units": "Hz"}), "corner": list(CORNERS)},

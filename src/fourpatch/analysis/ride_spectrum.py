@@ -1,11 +1,10 @@
 """Loads and body motion on a random road by frequency: the linear car times the road's spectrum."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
-from scipy.signal import welch
 from scipy.special import erfc, hyperu
 
 from fourpatch.analysis.body_vibration import vertical_weighting
@@ -29,6 +28,9 @@ from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import KNOTS, C, O
 from fourpatch.runs.channels import CHANNELS
 from fourpatch.track.road import RoadClass, displacement_spectrum, track_cross_spectrum
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 Array = NDArray[np.float64]
 
@@ -155,7 +157,7 @@ def road_adapted_model(vector: Array, inputs: Array, road: RoadSpectrum) -> Line
     return model
 
 
-def ride_spectrum(car: Car, event: RoughRoad) -> xr.Dataset:
+def ride_spectrum(car: Car, event: RoughRoad) -> "xr.Dataset":
     """Return spectra of loads, damper speeds and body motion on a rough road, by the linear model of a car.
 
     Returns
@@ -194,7 +196,7 @@ def ride_spectrum(car: Car, event: RoughRoad) -> xr.Dataset:
     return found.assign_attrs(event=f"class {event.road_class} road", computed_on="linear model")
 
 
-def measured_spectrum(history: History, motion: RigMotion, *, since: float) -> xr.Dataset:
+def measured_spectrum(history: History, motion: RigMotion, *, since: float) -> "xr.Dataset":
     """Return the same spectra of a run of one car on the rig, by Welch's method.
 
     Parameters
@@ -210,13 +212,15 @@ def measured_spectrum(history: History, motion: RigMotion, *, since: float) -> x
     first = int(np.ceil(since / interval - 1e-9))
     outputs = history.outputs[0, first:]
     segment = min(round(_SEGMENT / interval), outputs.shape[0])
+    from scipy.signal import welch  # whose module takes a second to load
+
     frequency, spectra = welch(outputs, fs=1.0 / interval, nperseg=segment, axis=0)
     places = {name: [OUTPUT_SLOTS[f"{name} {corner}"] for corner in CORNERS] for name in FOURS}
     places |= {name: [OUTPUT_SLOTS[name]] for name in SINGLES}
     return _labelled(frequency, {name: spectra[:, slots] for name, slots in places.items()})
 
 
-def ride_numbers(spectrum: xr.Dataset) -> xr.Dataset:
+def ride_numbers(spectrum: "xr.Dataset") -> "xr.Dataset":
     """Sum spectra up in the numbers of `contact_patch_load`: `NUMBERS`, units in their attributes."""
     frequency = spectrum.frequency.values
 
@@ -233,6 +237,8 @@ def ride_numbers(spectrum: xr.Dataset) -> xr.Dataset:
         "front_height_rms": rms("front_ride_height"),
         "rear_height_rms": rms("rear_ride_height"),
     }
+    import xarray as xr
+
     return xr.Dataset(
         {
             name: (
@@ -247,8 +253,10 @@ def ride_numbers(spectrum: xr.Dataset) -> xr.Dataset:
     )
 
 
-def _labelled(frequency: Array, spectra: dict[str, Array]) -> xr.Dataset:
+def _labelled(frequency: Array, spectra: dict[str, Array]) -> "xr.Dataset":
     """Spectra by name, each (n, 4) or (n, 1)."""
+    import xarray as xr
+
     found = xr.Dataset(
         coords={"frequency": ("frequency", frequency, {"units": "Hz"}), "corner": list(CORNERS)}
     )

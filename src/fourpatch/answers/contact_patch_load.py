@@ -1,8 +1,10 @@
 """What bumps and kerbs do to the load and the grip of the four tyres, and to the body."""
 
-from typing import ClassVar, get_args
+from typing import TYPE_CHECKING, ClassVar, get_args
 
-import xarray as xr
+if TYPE_CHECKING:
+    import xarray as xr
+
 
 from fourpatch.analysis import contact_patch_load
 from fourpatch.analysis.standard_events import standard_bumps
@@ -36,7 +38,7 @@ class ContactPatchLoad(Question):
         return Answer(title=asked.car.named, about=runs.content(), found={"bumps": found}, blocks=blocks)
 
 
-def bumps_blocks(bumps: xr.Dataset) -> list[Block]:
+def bumps_blocks(bumps: "xr.Dataset") -> list[Block]:
     """Return what a rough road or a kerb did to tyres and body."""
     blocks: list[Block] = []
     for what, one in zip(("tyre", "car"), number_tables(bumps), strict=True):

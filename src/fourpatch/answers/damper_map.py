@@ -1,9 +1,11 @@
 """Grip over bump and rebound of an axle's dampers."""
 
 from collections.abc import Mapping
-from typing import Annotated, Any, ClassVar, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, get_args
 
-import xarray as xr
+if TYPE_CHECKING:
+    import xarray as xr
+
 
 from fourpatch.analysis import contact_patch_load
 from fourpatch.analysis.damper_map import (
@@ -126,7 +128,7 @@ class DamperMap(Question):
         return events or both
 
 
-def maps_blocks(maps: Mapping[str, xr.Dataset], *, measure: str, cost: float, ratio: float) -> list[Block]:
+def maps_blocks(maps: "Mapping[str, xr.Dataset]", *, measure: str, cost: float, ratio: float) -> list[Block]:
     """Return for each event where the set-up stands, where it would be best, and which ratios are good.
 
     Parameters
@@ -165,7 +167,7 @@ def maps_blocks(maps: Mapping[str, xr.Dataset], *, measure: str, cost: float, ra
 
 
 def maps_content(
-    maps: Mapping[str, xr.Dataset], *, measure: str, cost: float, ratio: float
+    maps: "Mapping[str, xr.Dataset]", *, measure: str, cost: float, ratio: float
 ) -> dict[str, Any]:
     """Return the maps for JSON, each with its best, its valley and its good ratios."""
     content: dict[str, Any] = {}

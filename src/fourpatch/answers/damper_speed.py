@@ -1,8 +1,10 @@
 """How fast the dampers move over bumps and kerbs."""
 
-from typing import Annotated, ClassVar, get_args
+from typing import TYPE_CHECKING, Annotated, ClassVar, get_args
 
-import xarray as xr
+if TYPE_CHECKING:
+    import xarray as xr
+
 
 from fourpatch.analysis import damper_speed
 from fourpatch.analysis.quantity import DAMPER_SPEED, Corners
@@ -49,7 +51,7 @@ class DamperSpeeds(Question):
         return Answer(title=asked.car.named, about=about, found={"damper_speeds": found}, blocks=blocks)
 
 
-def speeds_blocks(found: xr.Dataset) -> list[Block]:
+def speeds_blocks(found: "xr.Dataset") -> list[Block]:
     """Return shares of time and mean speeds of each corner; the histogram itself is for figure and JSON."""
     rows = []
     for name, values in found.data_vars.items():

@@ -1,9 +1,8 @@
 """What a wavy road does to a car, frequency by frequency."""
 
-from typing import Annotated, Any, ClassVar
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
 import numpy as np
-import xarray as xr
 
 from fourpatch.analysis.frequency_response import RoadPattern, frequency_response
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS, SINGLE_OUTPUTS, linearise
@@ -14,6 +13,9 @@ from fourpatch.document.content import finite, json_unit, settings_content
 from fourpatch.events.motion import steady_inputs
 from fourpatch.picture.blocks import Block, Head, Picture, Table, drawing, means
 from fourpatch.runs.channels import CHANNELS
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 AMPLITUDES = {
     name: (f"{CHANNELS[name][0]}/m", CHANNELS[name][1]) for name in (*FOUR_OUTPUTS, *SINGLE_OUTPUTS)
@@ -61,7 +63,7 @@ class FrequencyResponse(Question):
         )
 
 
-def response_blocks(found: xr.Dataset) -> list[Block]:
+def response_blocks(found: "xr.Dataset") -> list[Block]:
     """Return sizes per millimetre of road at some frequencies."""
     rows = []
     for frequency in AT:
@@ -92,7 +94,7 @@ def response_blocks(found: xr.Dataset) -> list[Block]:
     return [sizes, means(response_meaning(found))]
 
 
-def response_meaning(found: xr.Dataset) -> str:
+def response_meaning(found: "xr.Dataset") -> str:
     """Say at which frequencies load and body answer most."""
     said = []
     for axle, corner in (("front", "FL"), ("rear", "RL")):
@@ -105,18 +107,18 @@ def response_meaning(found: xr.Dataset) -> str:
     return "; ".join(said) + "."
 
 
-def response_content(found: xr.Dataset) -> dict[str, Any]:
+def response_content(found: "xr.Dataset") -> dict[str, Any]:
     """Return magnitudes and phases for JSON."""
     content: dict[str, Any] = {"frequency": {"value": found.frequency.values.tolist(), "unit": "Hz"}}
     for name, values in found.data_vars.items():
         content[str(name)] = {
             "magnitude": {"value": _by_corner(abs(values)), "unit": json_unit(values.attrs["units"])},
-            "phase": {"value": _by_corner(xr.apply_ufunc(np.angle, values)), "unit": "rad"},
+            "phase": {"value": _by_corner(values.copy(data=np.angle(values.values))), "unit": "rad"},
         }
     return content
 
 
-def _by_corner(values: xr.DataArray) -> Any:
+def _by_corner(values: "xr.DataArray") -> Any:
     if "corner" not in values.dims:
         return [finite(value) for value in values.values.tolist()]
     return {str(place): _by_corner(values.sel(corner=place, drop=True)) for place in values.corner.values}

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator, Mapping
 from math import degrees
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-import xarray as xr
+if TYPE_CHECKING:
+    import xarray as xr
+
 
 from fourpatch.analysis import phase_balance
 from fourpatch.analysis.standard_events import standard_corners
@@ -40,7 +42,7 @@ class PhaseBalance(Question):
         return Answer(title=asked.car.named, about=runs.content(), found={"phases": found}, blocks=blocks)
 
 
-def phases_blocks(phases: xr.Dataset, *, at_most: Mapping[str, float]) -> list[Block]:
+def phases_blocks(phases: "xr.Dataset", *, at_most: Mapping[str, float]) -> list[Block]:
     """Return the phases of a run: balance, use of grip, loads, attitude; then load transfer by its paths.
 
     Parameters
@@ -77,7 +79,7 @@ _PHASE_HEADS = (
 _BALANCES = ("balance", "early_balance", "late_balance")
 
 
-def _phase_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
+def _phase_rows(phases: "xr.Dataset") -> Iterator[tuple[str, ...]]:
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         yield (
@@ -98,7 +100,7 @@ _TRANSFER_HEADS = (
 )
 
 
-def _transfer_rows(phases: xr.Dataset) -> Iterator[tuple[str, ...]]:
+def _transfer_rows(phases: "xr.Dataset") -> Iterator[tuple[str, ...]]:
     for name in map(str, phases.phase.values):
         one = phases.sel(phase=name)
         if not bool(one.front_transfer_share.notnull()):

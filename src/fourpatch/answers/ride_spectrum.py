@@ -1,8 +1,11 @@
 """What the linear model says of a rough road, beside the run on the rig."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-import xarray as xr
+if TYPE_CHECKING:
+    import xarray as xr
+
 
 from fourpatch.analysis.ride_spectrum import NUMBERS, ride_numbers
 from fourpatch.picture.blocks import Block, Head, Table, means
@@ -15,7 +18,7 @@ _AXLES: tuple[tuple[str, list[str]], ...] = (("front", ["FL", "FR"]), ("rear", [
 _WHOLE: tuple[tuple[str, list[str]], ...] = (("", []),)
 
 
-def linear_blocks(bumps: xr.Dataset, spectrum: xr.Dataset) -> list[Block]:
+def linear_blocks(bumps: "xr.Dataset", spectrum: "xr.Dataset") -> list[Block]:
     """Return the numbers of rig and linear model side by side.
 
     Parameters
@@ -36,7 +39,7 @@ def linear_blocks(bumps: xr.Dataset, spectrum: xr.Dataset) -> list[Block]:
     return [side_by_side, means(linear_meaning(bumps, numbers))]
 
 
-def _rows(bumps: xr.Dataset, numbers: xr.Dataset) -> Iterator[tuple[str, ...]]:
+def _rows(bumps: "xr.Dataset", numbers: "xr.Dataset") -> Iterator[tuple[str, ...]]:
     for name in NUMBERS:
         unit = numbers[name].attrs["units"]
         of_axles = "corner" in numbers[name].dims
@@ -52,7 +55,7 @@ def _rows(bumps: xr.Dataset, numbers: xr.Dataset) -> Iterator[tuple[str, ...]]:
             )
 
 
-def linear_meaning(bumps: xr.Dataset, numbers: xr.Dataset) -> str:
+def linear_meaning(bumps: "xr.Dataset", numbers: "xr.Dataset") -> str:
     """Say whether a linear car would do on this road."""
     rig, linear = (float(found.load_variation.mean()) for found in (bumps, numbers))
     said = (

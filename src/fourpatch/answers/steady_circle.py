@@ -1,9 +1,9 @@
 """Steady turns of growing lateral acceleration."""
 
 from math import degrees
+from typing import TYPE_CHECKING
 
 import numpy as np
-import xarray as xr
 
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, SPEED
 from fourpatch.analysis.steady_cornering import SteadyCorneringValues, steady_cornering_values
@@ -11,11 +11,14 @@ from fourpatch.answers.answer import Said
 from fourpatch.events.steady_circle import SteadyTurns
 from fourpatch.picture.blocks import Head, Table, means
 
+if TYPE_CHECKING:
+    import xarray as xr
+
 _ROWS = 14
 """Rows of the table, the last turn included; JSON, history and figure have every turn."""
 
 
-def circle_said(turns: SteadyTurns, series: xr.Dataset) -> Said:
+def circle_said(turns: SteadyTurns, series: "xr.Dataset") -> Said:
     """Return some of the turns, then the characteristic values in words."""
     size = np.abs(series.lateral_acceleration.values)
     wanted = np.linspace(size[0], size[-1], min(_ROWS, size.size))
@@ -39,7 +42,7 @@ def circle_said(turns: SteadyTurns, series: xr.Dataset) -> Said:
     return Said({"values": values, "turns": series}, [some, means(circle_meaning(turns, values))])
 
 
-def _row(turn: xr.Dataset) -> tuple[str, ...]:
+def _row(turn: "xr.Dataset") -> tuple[str, ...]:
     return (
         f"{float(turn.lateral_acceleration):.2f}",
         f"{float(turn.speed) / SPEED.scale:.1f}",

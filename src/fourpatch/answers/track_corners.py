@@ -2,9 +2,11 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import Annotated, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
-import xarray as xr
+if TYPE_CHECKING:
+    import xarray as xr
+
 
 from fourpatch.analysis import phase_balance
 from fourpatch.analysis.lap_summary import LapCorner
@@ -48,7 +50,7 @@ class TrackCorners(Question):
         )
 
 
-def corners_blocks(found: xr.Dataset, corners: Sequence[LapCorner]) -> list[Block]:
+def corners_blocks(found: "xr.Dataset", corners: Sequence[LapCorner]) -> list[Block]:
     """Return balance, use and stability of each corner, a column for each phase."""
     names = [str(name) for name in found.phase.values]
     balance = [Head(text=f"{name}\nbalance", unit="points") for name in names]
@@ -72,7 +74,7 @@ def _named(corner: LapCorner) -> tuple[str, str]:
     return f"{corner.corner} {corner.direction}", f"{corner.slowest_speed * 3.6:.0f}"
 
 
-def _balance_rows(found: xr.Dataset, corners: Sequence[LapCorner]) -> Iterator[tuple[str, ...]]:
+def _balance_rows(found: "xr.Dataset", corners: Sequence[LapCorner]) -> Iterator[tuple[str, ...]]:
     for corner in corners:
         one = found.sel(track_corner=corner.corner)
         yield (
@@ -82,7 +84,7 @@ def _balance_rows(found: xr.Dataset, corners: Sequence[LapCorner]) -> Iterator[t
         )
 
 
-def _stability_rows(found: xr.Dataset, corners: Sequence[LapCorner]) -> Iterator[tuple[str, ...]]:
+def _stability_rows(found: "xr.Dataset", corners: Sequence[LapCorner]) -> Iterator[tuple[str, ...]]:
     for corner in corners:
         one = found.sel(track_corner=corner.corner)
         yield (
@@ -96,7 +98,7 @@ def _number(value: float, form: str) -> str:
     return "-" if math.isnan(value) else format(value, form)
 
 
-def _busiest(use: xr.DataArray) -> str:
+def _busiest(use: "xr.DataArray") -> str:
     if bool(use.isnull().all()):
         return "-"
     most = use.isel(corner=int(use.argmax("corner")))
@@ -104,7 +106,7 @@ def _busiest(use: xr.DataArray) -> str:
     return f"{most.corner.item()} {100.0 * share:.0f}" if share <= 1.0 else f"{most.corner.item()} > 100"
 
 
-def corners_meaning(found: xr.Dataset) -> str:
+def corners_meaning(found: "xr.Dataset") -> str:
     """Say by phase in how many corners which axle is nearer to its limit, and where the car diverges."""
     said = []
     for name in map(str, found.phase.values):

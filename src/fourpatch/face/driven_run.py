@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
 
-import xarray as xr
-
 from fourpatch.analysis.steady_cornering import steady_cornering
 from fourpatch.car.car import Car
 from fourpatch.events.braking_in_a_turn import BrakingInATurn, brake_in_a_turn
@@ -20,6 +18,7 @@ from fourpatch.runs.history import drive_dataset, steady_dataset, turn_braked_da
 
 if TYPE_CHECKING:
     import pandas as pd
+    import xarray as xr
     from matplotlib.figure import Figure
 
 
@@ -38,7 +37,7 @@ class DrivenRun:
     """Of what was done, for titles."""
     found: tuple[Any, ...]
     """What its characteristic values are computed from."""
-    label: Callable[[], xr.Dataset]
+    label: "Callable[[], xr.Dataset]"
     figure: "Callable[..., Figure]"
     """Draw it, its ``source`` named."""
 
@@ -48,7 +47,7 @@ class DrivenRun:
         return f"{self.car.name}, set-up {self.setup}; {self.name}, computed by the drive"
 
     @property
-    def dataset(self) -> xr.Dataset:
+    def dataset(self) -> "xr.Dataset":
         """All of it with names and units."""
         return self.label()
 
@@ -117,7 +116,7 @@ def _steady_circle(made: Callable[..., DrivenRun], car: Car, event: SteadyCircle
     turns = steady_circle(car, event)
     series = steady_cornering(turns)
 
-    def everything() -> xr.Dataset:
+    def everything() -> "xr.Dataset":
         reported = steady_dataset(turns, setup)
         return reported.merge(series.drop_vars([name for name in series if name in reported]), join="exact")
 

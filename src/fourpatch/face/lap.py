@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import xarray as xr
-
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapStudy, LapSummary, profile_rows
 from fourpatch.analysis.track_corners import track_corners
 from fourpatch.car.car import Car
@@ -13,6 +11,7 @@ from fourpatch.face.series import Series
 
 if TYPE_CHECKING:
     import pandas as pd
+    import xarray as xr
     from matplotlib.figure import Figure
 
 
@@ -51,8 +50,10 @@ class Lap:
         return Series(title=self.source, members=corners, names=[f"turn {one.corner}" for one in corners])
 
     @property
-    def dataset(self) -> xr.Dataset:
+    def dataset(self) -> "xr.Dataset":
         """The lap place by place, along the distance driven."""
+        import xarray as xr
+
         rows = profile_rows(self.study.profile)
         labelled = {
             name: ("distance", row, {"units": unit, "long_name": PROFILE_UNITS[name][1]})

@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, NamedTuple
 
-import xarray as xr
-
 from fourpatch.document.aligned import aligned
 from fourpatch.document.html import html_table
 from fourpatch.picture.shown import measure_of, pretty, shown, words
 
 if TYPE_CHECKING:
     import pandas as pd
+    import xarray as xr
     from matplotlib.figure import Figure
 
 _PRINTED = 4
@@ -28,7 +27,7 @@ class Numbers:
 
     title: str
     """What they are of."""
-    dataset: xr.Dataset
+    dataset: "xr.Dataset"
     """All of them, SI, each with its ``units`` and ``long_name``."""
     draw: "Callable[[], Figure]"
 
@@ -40,11 +39,11 @@ class Numbers:
         """Return a column for each number, in SI, and a row for each of their places."""
         return self.dataset.to_dataframe()
 
-    def __getitem__(self, name: str) -> xr.DataArray:
+    def __getitem__(self, name: str) -> "xr.DataArray":
         """Return one by its name."""
         return self.dataset[name]
 
-    def __getattr__(self, name: str) -> xr.DataArray:
+    def __getattr__(self, name: str) -> "xr.DataArray":
         """Return one by its name."""
         if name in self.dataset.data_vars:
             return self.dataset[name]
@@ -79,7 +78,7 @@ class NumberTable(NamedTuple):
     rows: list[tuple[str, ...]]
 
 
-def number_tables(dataset: xr.Dataset) -> Iterator[NumberTable]:
+def number_tables(dataset: "xr.Dataset") -> Iterator[NumberTable]:
     """Yield a table for the numbers of each kind of place: of axles in phases, of tyres, of the car."""
     tables: dict[tuple[str, ...], list[tuple[str, ...]]] = {}
     for name, one in dataset.data_vars.items():
@@ -94,7 +93,7 @@ def number_tables(dataset: xr.Dataset) -> Iterator[NumberTable]:
         yield NumberTable(heads=("", *labels, "unit"), rows=rows)
 
 
-def _row(name: str, values: xr.DataArray) -> tuple[str, ...]:
+def _row(name: str, values: "xr.DataArray") -> tuple[str, ...]:
     unit = values.attrs["units"]
     cells = (shown(float(one), unit) for one in values.values.reshape(-1))
     return name, *cells, pretty(measure_of(unit).shown)

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from fourpatch.analysis.contact_patch_load import contact_patch_load
@@ -27,6 +26,7 @@ from fourpatch.runs.history import rig_dataset
 
 if TYPE_CHECKING:
     import pandas as pd
+    import xarray as xr
     from matplotlib.figure import Figure
 
 
@@ -56,7 +56,7 @@ class RigRun:
         return bool(self.motion.inputs[:, I.road : I.road + 4].any())
 
     @property
-    def dataset(self) -> xr.Dataset:
+    def dataset(self) -> "xr.Dataset":
         """Its history with names and units."""
         return rig_dataset(self.history, self.motion, [self.setup])
 
@@ -93,7 +93,7 @@ class RigRun:
 
         return Numbers(title=f"damper speed: {self.source}", dataset=alone, draw=draw)
 
-    def spectrum(self) -> xr.Dataset | None:
+    def spectrum(self) -> "xr.Dataset | None":
         """Return what the linear model says of a random road, by frequency."""
         return ride_spectrum(self.car, self.event) if isinstance(self.event, RoughRoad) else None
 
@@ -115,7 +115,7 @@ class RigRun:
             draw, question = tyre_load_figure, f"Where is the load? {self.motion.name.capitalize()}"
         return draw(self.dataset, self.motion.phases, question=question, source=self.source)
 
-    def _numbers(self, found: xr.Dataset, what: str) -> Numbers:
+    def _numbers(self, found: "xr.Dataset", what: str) -> Numbers:
         alone = found.isel(setup=0, drop=True)
         return Numbers(title=f"{what}: {self.source}", dataset=alone, draw=self.plot)
 
