@@ -33,7 +33,9 @@ FEW = settings(
 
 @pytest.fixture(scope="module")
 def description(spare_address: str) -> Any:
-    return schemathesis.openapi.from_url(f"{spare_address}/api/openapi.json")
+    address = f"{spare_address}/api/openapi.json"
+    requests.get(address, timeout=PATIENCE)  # the API is loaded when it is first asked for
+    return schemathesis.openapi.from_url(address)
 
 
 @pytest.mark.parametrize("mode", list(GenerationMode), ids=lambda mode: mode.value)
