@@ -6,6 +6,7 @@ tests/docs/test_generated_pages.py fails when one of them is stale.
 
 import json
 import re
+import subprocess
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
@@ -72,7 +73,7 @@ from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.car.sections import NOT_NUMBERS, part_types, sections
 from fourpatch.car.setup import baseline_setup
-from fourpatch.cli.asking import KEPT, kept, taken
+from fourpatch.cli.asking import KEPT, taken
 from fourpatch.cli.root import root
 from fourpatch.document.content import json_unit
 from fourpatch.document.fields import choices_of, unit_of
@@ -91,8 +92,11 @@ Row = Sequence[str]
 
 def main() -> None:
     """Write all pages."""
-    KEPT.write_text(kept_commands(), encoding="utf-8", newline="\n")
-    kept.cache_clear()
+    if kept_commands() != KEPT.read_text(encoding="utf-8"):
+        KEPT.write_text(kept_commands(), encoding="utf-8", newline="\n")
+        # The commands are made of it when they are loaded: once more, from the beginning.
+        subprocess.run([sys.executable, __file__], check=True)
+        return
     for name, text in pages().items():
         (HERE / name).write_text(text, encoding="utf-8", newline="\n")
         print(name)

@@ -10,17 +10,34 @@ from fourpatch.picture.shown import pretty, words
 
 
 def findings_tables(findings: Findings, only: Sequence[str] = ()) -> Iterator[Table]:
-    """Yield the tables of a result, one or two for each of its parts.
+    """Yield the tables of a result: of its own numbers with their meanings, then one or two for each part.
 
     Parameters
     ----------
     only : the parts that are wanted; all by default.
     """
-    for part, members in groupby(quantities(findings), key=lambda found: found.name.split(".")[0]):
-        if not only or part in only:
+    for part, members in groupby(quantities(findings), key=_part_of):
+        if not part:
+            yield _with_meanings(list(members))
+        elif not only or part in only:
             said = meaning(type(findings), part)
             name = words(part).capitalize()
             yield from _part(f"{name}: {_in_a_sentence(said)}" if said else name, list(members))
+
+
+def _part_of(found: Quantity) -> str:
+    """Return the part that a number belongs to; nothing if it is the result's own."""
+    part, dot, _ = found.name.partition(".")
+    return part if dot else ""
+
+
+def _with_meanings(members: list[Quantity]) -> Table:
+    heads = [_NAME, Head(text="value"), _UNIT, Head(text="meaning", right=False)]
+    rows = []
+    for found in members:
+        name, *values, unit = _row(found)
+        rows.append((name, " / ".join(values), unit, found.meaning.replace("\n", " ")))
+    return Table(heads=heads, rows=rows)
 
 
 def _in_a_sentence(text: str) -> str:
@@ -52,4 +69,8 @@ def _car_or_axles(found: Sequence[Quantity]) -> Iterator[tuple[str, ...]]:
 
 def _row(quantity: Quantity) -> tuple[str, ...]:
     unit = "" if quantity.measure.shown == "1" else pretty(quantity.measure.shown)
-    return words(quantity.name.partition(".")[2]), *map(quantity.measure.text, quantity.values), unit
+    return (
+        words(quantity.name.partition(".")[2] or quantity.name),
+        *map(quantity.measure.text, quantity.values),
+        unit,
+    )

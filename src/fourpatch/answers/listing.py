@@ -17,6 +17,7 @@ QUESTIONS = {
     "analyse track": "fourpatch.answers.track:TrackItself",
     "analyse lap": "fourpatch.answers.lap:QuasiSteadyLap",
     "analyse corners": "fourpatch.answers.track_corners:TrackCorners",
+    "analyse bend-speed": "fourpatch.answers.bend_speed:BendSpeed",
     "analyse damper-speed": "fourpatch.answers.damper_speed:DamperSpeeds",
 }
 """Where each question stands, by its command; loaded when it is asked."""
