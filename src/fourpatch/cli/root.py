@@ -21,6 +21,7 @@ from fourpatch.cli.check import check
 from fourpatch.cli.demo import demo
 from fourpatch.cli.estimate import estimate
 from fourpatch.cli.export import export
+from fourpatch.cli.film import film
 from fourpatch.cli.listing import listing
 from fourpatch.cli.log import log
 from fourpatch.cli.long_work import INTERRUPTED
@@ -123,7 +124,22 @@ def root() -> None:
 
 
 def _verbs() -> Iterator[click.Command]:
-    yield from (demo, app, listing, check, estimate, export, read, analyse, run, advise, sheet, log, notebook)
+    yield from (
+        demo,
+        app,
+        listing,
+        check,
+        estimate,
+        export,
+        read,
+        analyse,
+        run,
+        advise,
+        sheet,
+        film,
+        log,
+        notebook,
+    )
 
 
 for verb in _verbs():
