@@ -40,11 +40,12 @@ class Place:
 
 PLACES = (
     Place("/", "Bench", "What does this click do, everywhere at once?"),
+    Place("/start", "Start", "What is this, where do I begin, and where is what?", in_head=False),
     Place("/setup", "Set-up", "What is changed, and since when?"),
     Place("/corner", "Corner", "Where is the load in each phase?"),
     Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
     Place("/lap", "Track and lap", "What is it worth on a lap?"),
-    Place("/tracks", "Tracks", "What track do I drive on, and how do I make mine?", in_head=False),
+    Place("/tracks", "Tracks", "What track do I drive on, and how do I make my own?", in_head=False),
     Place("/base", "Base", "Where to begin with this car?"),
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
     Place("/did-it-help", "Did it help?", "What do the laps before and after a change tell?"),
@@ -121,7 +122,9 @@ def _head(here: str, shop: Shop, desk: Desk | None) -> str:
         f'<header class="fp-head"><a class="fp-brand" href="/{carried}" onclick="{_AS_OPEN}">{_MARK}'
         f'Fourpatch</a><nav aria-label="Pages"><ul class="fp-nav">{items}</ul></nav>'
         '<span class="fp-spacer"></span>'
-        f"{_choice(shop, desk)}{_LOOK}</header>"
+        f'<a class="fp-button fp-help" href="/start{carried}" onclick="{_AS_OPEN}" '
+        'aria-label="Help and search" title="Help and search: the key ?">'
+        f"?</a>{_choice(shop, desk)}{_LOOK}</header>"
     )
 
 

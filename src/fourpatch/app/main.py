@@ -32,7 +32,9 @@ _REMEDY = (
 PATIENCE = 120.0
 """How long a page may take to be loaded and drawn before the browser is told of a fault. [s]"""
 
-NEED_A_SETUP = tuple(place.path for place in PLACES if place.path not in ("/car", "/tracks", "/notebook"))
+NEED_A_SETUP = tuple(
+    place.path for place in PLACES if place.path not in ("/start", "/car", "/tracks", "/notebook")
+)
 """Pages that show nothing while no set-up is there."""
 
 

@@ -27,7 +27,9 @@ def app(port: int | None, notebook: str | None, no_browser: bool) -> None:
     note(f"The notebook is {opened.path}")
     click.echo(f"Fourpatch is at {address} (Ctrl-C ends it)")
     if not no_browser:  # it starts while the rest is loaded
-        Thread(target=open_browser, args=(address,), daemon=True).start()
+        new = all(one.demo for one in opened.cars.listed())
+        first = f"{address.rstrip('/')}/start" if new else address
+        Thread(target=open_browser, args=(first,), daemon=True).start()
     from fourpatch.app.main import serve
     from fourpatch.app.shop import Shop
 

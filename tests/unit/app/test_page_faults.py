@@ -70,7 +70,7 @@ def test_while_no_car_can_be_read_every_page_leads_to_the_notebooks(
         assert page.status_code == 200
         assert leads_on(page)
     assert (page.status_code == 303) == (
-        path not in ("/car", "/tracks", "/notebook")
+        path not in ("/start", "/car", "/tracks", "/notebook")
     )  # where a car can be made or mended
 
 
