@@ -15,7 +15,7 @@ def test_a_printed_page_is_paper(page: Page, place: object) -> None:
     page.goto(place.path)  # type: ignore[attr-defined]
     page.locator("main").wait_for()
     page.wait_for_function("document.documentElement.dataset.look === 'dark'")
-    expect(page.locator("button.fp-button").first).to_be_attached()
+    expect(page.locator(".fp-button").first).to_be_attached()
     page.emulate_media(media="print", color_scheme="dark")
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     assert page.evaluate(_PRESSED) == []
