@@ -145,8 +145,7 @@ def _of_rows(
         have = ", ".join(f'"{one.name}"' for one in raw.columns[:8])
         raise RecordingError(
             f"{raw.name}: holds no line that is known here; its columns are {have}. A track is made of "
-            f"{_WANTED}. Call the columns so, or say what they are: "
-            f'--column "{raw.columns[0].name}=position_x,m".'
+            f"{_WANTED}. Name the columns so in the first line of the file."
         )
     return _of_curvature(distance, curvature, raw.name, name=name, width=width, closed=closed)
 
