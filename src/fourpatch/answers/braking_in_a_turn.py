@@ -5,7 +5,8 @@ from math import degrees, isfinite
 from fourpatch.analysis.braking_in_a_turn import TurnBrakedValues, turn_braked_values
 from fourpatch.answers.answer import Said
 from fourpatch.events.braking_in_a_turn import TurnBraked
-from fourpatch.picture.blocks import Head, Table, means
+from fourpatch.picture.blocks import Table, means
+from fourpatch.picture.head import Head
 
 _RATHER = 0.02
 """Difference of the yaw rate from that of the circle from which on a car is said to turn in or run wide."""

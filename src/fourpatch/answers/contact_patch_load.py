@@ -14,8 +14,9 @@ from fourpatch.answers.rig_runs import runs_on_rig
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.files import Event
 from fourpatch.face.numbers import number_tables
-from fourpatch.picture.blocks import Block, Head, Heading, Table, means
+from fourpatch.picture.blocks import Block, Heading, Table, means
 from fourpatch.picture.bump_meaning import bump_meaning
+from fourpatch.picture.head import Head
 
 
 class ContactPatchLoad(Question):

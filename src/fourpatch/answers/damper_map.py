@@ -26,8 +26,9 @@ from fourpatch.car.pack import pack
 from fourpatch.document.content import of_settings, settings_content
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.files import Event
-from fourpatch.picture.blocks import Block, Head, Picture, Table, drawing, means
+from fourpatch.picture.blocks import Block, Picture, Table, drawing, means
 from fourpatch.picture.damper_map_meaning import maps_meaning, ratio_text
+from fourpatch.picture.head import Head
 from fourpatch.picture.shown import words
 from fourpatch.units import Unit
 

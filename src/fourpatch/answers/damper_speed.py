@@ -15,8 +15,9 @@ from fourpatch.answers.rig_runs import runs_on_rig
 from fourpatch.document.content import settings_content
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.files import Event
-from fourpatch.picture.blocks import Block, Head, Heading, Picture, Table, means
+from fourpatch.picture.blocks import Block, Heading, Picture, Table, means
 from fourpatch.picture.bump_meaning import speed_meaning
+from fourpatch.picture.head import Head
 from fourpatch.picture.shown import rounded, shown, words
 from fourpatch.units import Unit
 

@@ -5,7 +5,8 @@ from itertools import groupby
 
 from fourpatch.analysis.quantity import Axles, Corners, Findings, Quantity, quantities
 from fourpatch.document.meaning import meaning
-from fourpatch.picture.blocks import Head, Table
+from fourpatch.picture.blocks import Table
+from fourpatch.picture.head import Head
 from fourpatch.picture.shown import pretty, words
 
 

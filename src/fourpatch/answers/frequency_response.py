@@ -11,7 +11,8 @@ from fourpatch.answers.question import SPEED, Asked, Found, Question, Units, at
 from fourpatch.car.pack import pack
 from fourpatch.document.content import finite, json_unit, settings_content
 from fourpatch.events.motion import steady_inputs
-from fourpatch.picture.blocks import Block, Head, Picture, Table, drawing, means
+from fourpatch.picture.blocks import Block, Picture, Table, drawing, means
+from fourpatch.picture.head import Head
 from fourpatch.runs.channels import CHANNELS
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from fourpatch.answers.question import SPEED as STARTED
 from fourpatch.answers.question import Asked, Found, Question
 from fourpatch.document.content import settings_content
 from fourpatch.face.lap import Lap
-from fourpatch.picture.blocks import Block, Head, Picture, Sentence, Table, means
+from fourpatch.picture.blocks import Block, Picture, Sentence, Table, means
+from fourpatch.picture.head import Head
 from fourpatch.picture.lap_meaning import lap_meaning
 from fourpatch.picture.shown import lap_time_text
 from fourpatch.units import Unit

@@ -7,7 +7,8 @@ from fourpatch.analysis.quantity import RATIO
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.question import SPEED, Asked, Found, Question, at
 from fourpatch.document.content import settings_content
-from fourpatch.picture.blocks import Block, Head, Picture, Sentence, Table, drawing, means
+from fourpatch.picture.blocks import Block, Picture, Sentence, Table, drawing, means
+from fourpatch.picture.head import Head
 
 
 class Modes(Question):

@@ -16,7 +16,8 @@ from fourpatch.answers.rig_runs import runs_on_rig
 from fourpatch.events.braking import Braking
 from fourpatch.events.corner import Corner
 from fourpatch.events.files import Event
-from fourpatch.picture.blocks import Block, Head, Heading, Table, means
+from fourpatch.picture.blocks import Block, Heading, Table, means
+from fourpatch.picture.head import Head
 from fourpatch.picture.phase_meaning import phase_meaning, transfer_meaning
 from fourpatch.picture.shown import rounded
 

@@ -8,7 +8,8 @@ if TYPE_CHECKING:
 
 
 from fourpatch.analysis.ride_spectrum import NUMBERS, ride_numbers
-from fourpatch.picture.blocks import Block, Head, Table, means
+from fourpatch.picture.blocks import Block, Table, means
+from fourpatch.picture.head import Head
 from fourpatch.picture.shown import measure_of, pretty, shown, words
 
 _APART = 0.05

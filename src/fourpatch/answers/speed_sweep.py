@@ -7,7 +7,8 @@ from fourpatch.analysis.quantity import ANGLE_GRADIENT, LENGTH, SHARE, SPEED
 from fourpatch.analysis.speed_sweep import AtSpeed, speed_sweep
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.question import Asked, Found, Question
-from fourpatch.picture.blocks import Block, Head, Picture, Table, drawing, means
+from fourpatch.picture.blocks import Block, Picture, Table, drawing, means
+from fourpatch.picture.head import Head
 
 _ROWS = 13
 """Rows of the table; JSON and figure have every speed."""

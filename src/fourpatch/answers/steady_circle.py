@@ -9,7 +9,8 @@ from fourpatch.analysis.quantity import ANGLE_GRADIENT, SPEED
 from fourpatch.analysis.steady_cornering import SteadyCorneringValues, steady_cornering_values
 from fourpatch.answers.answer import Said
 from fourpatch.events.steady_circle import SteadyTurns
-from fourpatch.picture.blocks import Head, Table, means
+from fourpatch.picture.blocks import Table, means
+from fourpatch.picture.head import Head
 
 if TYPE_CHECKING:
     import xarray as xr

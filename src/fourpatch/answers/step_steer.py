@@ -12,7 +12,8 @@ from fourpatch.analysis.step_steer import (
 )
 from fourpatch.answers.answer import Said, found_of
 from fourpatch.events.drive import DriveRun
-from fourpatch.picture.blocks import Head, Table, means
+from fourpatch.picture.blocks import Table, means
+from fourpatch.picture.head import Head
 
 
 def step_steer_said(run: DriveRun) -> Said:

@@ -5,7 +5,8 @@ from fourpatch.answers.answer import Said, found_of
 from fourpatch.answers.straight_braking import spell_rows
 from fourpatch.events.drive import DriveRun
 from fourpatch.events.straight_acceleration import StraightAcceleration
-from fourpatch.picture.blocks import Head, Table, means
+from fourpatch.picture.blocks import Table, means
+from fourpatch.picture.head import Head
 
 
 def acceleration_said(run: DriveRun, event: StraightAcceleration) -> Said:

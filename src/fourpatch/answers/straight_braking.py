@@ -6,7 +6,8 @@ from fourpatch.analysis.straight_braking import BrakingValues, braking_values
 from fourpatch.analysis.wheel_spells import WheelSpell
 from fourpatch.answers.answer import Said, found_of
 from fourpatch.events.drive import DriveRun
-from fourpatch.picture.blocks import Head, Table, means
+from fourpatch.picture.blocks import Table, means
+from fourpatch.picture.head import Head
 
 
 def braking_said(run: DriveRun) -> Said:

@@ -7,7 +7,8 @@ from fourpatch.analysis.track_summary import TrackCorner, TrackStudy, TrackSumma
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.question import Asked, Found, Question
 from fourpatch.document.content import settings_content
-from fourpatch.picture.blocks import Block, Head, Picture, Sentence, Table, drawing, means
+from fourpatch.picture.blocks import Block, Picture, Sentence, Table, drawing, means
+from fourpatch.picture.head import Head
 from fourpatch.track.racing_line import DEFAULT_CAR_WIDTH, DEFAULT_MARGIN
 from fourpatch.units import Unit
 

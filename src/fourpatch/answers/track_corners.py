@@ -15,7 +15,8 @@ from fourpatch.answers.answer import Answer
 from fourpatch.answers.lap import USE, lap_content
 from fourpatch.answers.question import SPEED, Asked, Found, Question
 from fourpatch.document.content import settings_content
-from fourpatch.picture.blocks import Block, Head, Picture, Table, means
+from fourpatch.picture.blocks import Block, Picture, Table, means
+from fourpatch.picture.head import Head
 
 _ALIKE = 0.5  # balance within which neither axle is said to be nearer to its limit [points]
 

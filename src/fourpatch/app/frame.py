@@ -18,7 +18,7 @@ from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.theme import head_html
 from fourpatch.app.words import setup_names
-from fourpatch.picture.page import COMPUTED
+from fourpatch.picture.caution import COMPUTED
 
 
 @dataclass(frozen=True, slots=True)

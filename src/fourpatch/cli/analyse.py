@@ -2,12 +2,9 @@
 
 import click
 
-from fourpatch.cli.asking import add_questions
+from fourpatch.cli.asking import Questions
 
 
-@click.group()
+@click.group(cls=Questions)
 def analyse() -> None:
     """Analyse a car: at rest, at speed, over bumps, through the phases of a corner; or a track."""
-
-
-add_questions(analyse)

@@ -42,12 +42,18 @@ def kept() -> dict[str, Any]:
     return read
 
 
-def add_questions(group: click.Group) -> None:
-    """Add the commands of all questions that belong to a verb."""
-    for name, takes in kept().items():
-        verb, _, command = name.partition(" ")
-        if verb == group.name:
-            group.add_command(_command(name, takes), command)
+class Questions(click.Group):
+    """A verb whose commands are questions, each made when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the questions of the verb."""
+        own = [name.partition(" ")[2] for name in kept() if name.startswith(f"{self.name} ")]
+        return sorted({*own, *super().list_commands(ctx)})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return the command of one question."""
+        takes = kept().get(f"{self.name} {cmd_name}")
+        return _command(f"{self.name} {cmd_name}", takes) if takes else super().get_command(ctx, cmd_name)
 
 
 def taken(question: "type[Question]") -> dict[str, Any]:

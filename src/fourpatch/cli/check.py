@@ -9,7 +9,7 @@ from fourpatch.cli.events import settings_text
 from fourpatch.cli.output import write_json, write_table, write_text
 from fourpatch.cli.subject import json_option
 from fourpatch.document.content import number, settings_content
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 
 if TYPE_CHECKING:
     from fourpatch.car.car import Car

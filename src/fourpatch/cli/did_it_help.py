@@ -9,7 +9,7 @@ import click
 
 from fourpatch.cli.output import CAUTION, note, write_heading, write_json, write_table, write_text
 from fourpatch.cli.subject import figure_option, json_option
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 
 if TYPE_CHECKING:
     from fourpatch.advice.change_effect import ChangeEffect

@@ -4,7 +4,7 @@ import click
 
 from fourpatch.cli.output import write_json, write_table, write_text
 from fourpatch.cli.subject import car_argument, json_option
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 
 
 @click.group("list")

@@ -65,7 +65,7 @@ def add(file: str, chosen: str | None) -> None:
 def listing(chosen: str | None, as_json: bool) -> None:
     """List all meetings, the latest first."""
     from fourpatch.notebook.notebook import open_notebook
-    from fourpatch.picture.blocks import Head
+    from fourpatch.picture.head import Head
 
     with open_notebook(chosen) as opened:
         lines = opened.logbook.timeline()
@@ -86,7 +86,7 @@ def listing(chosen: str | None, as_json: bool) -> None:
 def show(meeting: str, chosen: str | None, as_json: bool) -> None:
     """Show MEETING: conditions, runs, what was changed and said, and what the laps tell of it."""
     from fourpatch.notebook.notebook import open_notebook
-    from fourpatch.picture.blocks import Head
+    from fourpatch.picture.head import Head
     from fourpatch.picture.meeting_words import (
         RUN_HEADS,
         conditions,

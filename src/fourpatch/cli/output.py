@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from fourpatch import __version__
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.caution import COMPUTED
+from fourpatch.picture.head import Head
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -19,12 +20,8 @@ if TYPE_CHECKING:
 PIPED_WIDTH = 100
 """Columns of a table that is not written to a terminal."""
 
-CAUTION = (
-    "These values are computed from a model. The maker's limits, the rules of your series and licensed "
-    "practice "
-    "come first; change one thing at a time and try it where there is room."
-)
-
+CAUTION = COMPUTED
+"""What stands below advice."""
 
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 

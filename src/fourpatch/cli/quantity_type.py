@@ -35,21 +35,6 @@ class QuantityType(click.ParamType[float]):
             raise EventError(f"{named} {error}") from None
 
 
-SPEED = QuantityType(si="m/s", shown="km/h", low=0.0, high=150.0)
-"""Speed of a car."""
-
-DAMPER_SPEED = QuantityType(si="m/s", shown="mm/s", low=1e-3, high=1.0)
-"""Speed at a damper."""
-HEIGHT = QuantityType(si="m", shown="mm", low=1e-3, high=0.3)
-"""Height of a kerb."""
-SHARE = QuantityType(si="1", shown="%", low=1e-5, high=1.0)
-"""A share that is not nothing."""
-USE = QuantityType(si="1", shown="%", low=0.05, high=1.0)
-"""Share of grip that is used."""
-
-CAR_WIDTH = QuantityType(si="m", shown="m", low=0.5, high=3.0)
-"""Of a car over its tyres."""
-
 MARGIN = QuantityType(si="m", shown="m", low=0.0, high=10.0)
 """Room between a car and the edge of a road."""
 

@@ -11,30 +11,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from fourpatch.document.aligned import aligned
+from fourpatch.picture.head import Head
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MEANS = "What this means"
 """What a sentence begins with that says what the numbers come to."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Head:
-    """The head of a table's column."""
-
-    text: str
-    unit: str = ""
-    """As shown."""
-    now: str = ""
-    """The value from which the column counts changes."""
-    right: bool = True
-    """Numbers stand at the right and are never broken, words at the left."""
-
-    def in_a_line(self) -> str:
-        """Return all of it in a line."""
-        parts = (self.text, f"[{self.unit}]" if self.unit else "", f"now {self.now}" if self.now else "")
-        return " ".join(" ".join(parts).split())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """A race meeting or test day as a sheet."""
 
-from fourpatch.picture.blocks import Block, Head, Heading, Sentence, Table
+from fourpatch.picture.blocks import Block, Heading, Sentence, Table
+from fourpatch.picture.head import Head
 from fourpatch.picture.meeting_words import (
     RUN_HEADS,
     conditions,

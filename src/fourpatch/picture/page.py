@@ -7,13 +7,8 @@ from html import escape
 
 from fourpatch.document.html import html_table
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
+from fourpatch.picture.caution import COMPUTED
 from fourpatch.picture.palette import GROUND, INK, QUIET, RULE
-
-COMPUTED = (
-    "Computed, not driven. On a real car the maker's limits, the series' rules and licensed practice come "
-    "first; support a raised car on stands, change one thing at a time, and try it with room to spare."
-)
-"""What stands below every answer."""
 
 _STYLE = f"""
 :root {{ color-scheme: light }}

@@ -9,7 +9,8 @@ from typing import Any, Final, Literal, get_args
 from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
-from fourpatch.picture.page import COMPUTED, page, svg
+from fourpatch.picture.caution import COMPUTED
+from fourpatch.picture.page import page, svg
 
 Paper = Literal["a4", "letter"]
 

@@ -7,7 +7,8 @@ from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.scale_words import standing_at
 from fourpatch.car.setup import Setup
-from fourpatch.picture.blocks import Block, Head, Heading, Sentence, Table
+from fourpatch.picture.blocks import Block, Heading, Sentence, Table
+from fourpatch.picture.head import Head
 
 MARK: Final = "▶"
 """Before what was changed: seen without colour."""

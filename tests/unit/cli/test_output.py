@@ -8,7 +8,7 @@ import xarray as xr
 
 from fourpatch.cli.output import write_table
 from fourpatch.document.content import dataset_content, finite, json_unit
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 
 
 def test_a_narrow_screen_breaks_words_and_no_number(

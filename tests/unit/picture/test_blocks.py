@@ -4,7 +4,8 @@ from html.parser import HTMLParser
 
 from matplotlib.figure import Figure
 
-from fourpatch.picture.blocks import Change, Changes, Head, Heading, Picture, Sentence, Table, means, plain
+from fourpatch.picture.blocks import Change, Changes, Heading, Picture, Sentence, Table, means, plain
+from fourpatch.picture.head import Head
 from fourpatch.picture.page import page
 
 TABLE = Table(

@@ -11,9 +11,10 @@ import pytest
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import baseline_setup
 from fourpatch.errors import FileError
-from fourpatch.picture.blocks import Head, Heading, Picture, Sentence, Table
+from fourpatch.picture.blocks import Heading, Picture, Sentence, Table
+from fourpatch.picture.caution import COMPUTED
+from fourpatch.picture.head import Head
 from fourpatch.picture.meeting_sheet import meeting_sheet
-from fourpatch.picture.page import COMPUTED
 from fourpatch.picture.paper import pdf, save_sheet
 from fourpatch.picture.setup_sheet import MARK, setup_sheet
 from fourpatch.recording.demo_meeting import demo_meeting

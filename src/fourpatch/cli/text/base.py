@@ -12,7 +12,7 @@ from fourpatch.picture.base_words import (
     stopped_text,
     targets_text,
 )
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 
 
 def write_base(found: BaseSetup, *, title: str) -> None:

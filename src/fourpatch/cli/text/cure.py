@@ -12,7 +12,6 @@ from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.cli.output import write_heading, write_table, write_text
 from fourpatch.document.content import finite, number
 from fourpatch.face.cured import Cured, helping_table
-from fourpatch.picture.blocks import Head
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_LEVER,
@@ -33,6 +32,7 @@ from fourpatch.picture.cure_words import (
     sureness_text,
     title_elsewhere,
 )
+from fourpatch.picture.head import Head
 
 
 def write_cure(answer: Cured, named: str) -> None:

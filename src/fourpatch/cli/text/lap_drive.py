@@ -6,7 +6,7 @@ from fourpatch.analysis.lap_drive import CornerDriven, LapDrive, LapDriveSummary
 from fourpatch.analysis.lap_heat import LapHeat
 from fourpatch.analysis.quantity import SPEED, Corners
 from fourpatch.cli.output import CAUTION, write_table, write_text
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 from fourpatch.picture.lap_meaning import lap_drive_meaning, percent
 from fourpatch.picture.shown import lap_time_text
 

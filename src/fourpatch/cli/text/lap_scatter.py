@@ -4,7 +4,7 @@ import math
 
 from fourpatch.analysis.lap_scatter import CornerScatter, ScatterStudy
 from fourpatch.cli.output import CAUTION, write_table, write_text
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 from fourpatch.picture.lap_meaning import lap_scatter_meaning
 from fourpatch.picture.shown import lap_time_text
 

@@ -10,7 +10,7 @@ from fourpatch.analysis.recorded_laps import CornerRecorded, RecordedLaps
 from fourpatch.cli.output import write_heading, write_table, write_text
 from fourpatch.document.content import number
 from fourpatch.events.phase import PHASES
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 from fourpatch.picture.shown import lap_time_text, words
 from fourpatch.recording.opened import Opened
 from fourpatch.runs.channels import CHANNELS

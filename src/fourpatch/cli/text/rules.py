@@ -9,7 +9,7 @@ from fourpatch.advice.rules.rule import SOURCE
 from fourpatch.advice.rules.verdict import CheckedClaim, CheckedRule
 from fourpatch.cli.output import write_heading, write_table, write_text
 from fourpatch.document.content import finite, json_unit
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 from fourpatch.picture.rules_words import MEANING, cell_rows, on_what, rule_row, size, width_rows
 from fourpatch.picture.shown import words
 

@@ -16,7 +16,7 @@ from fourpatch.document.content import finite, json_unit, settings_content
 from fourpatch.errors import EventError
 from fourpatch.events.bumps import BumpEvent
 from fourpatch.events.corner import Corner
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 from fourpatch.picture.shown import measure_of, pretty, rounded, shown
 
 _SEEN = 0.005

@@ -3,7 +3,7 @@
 from fourpatch.advice.trade_drive import DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 from fourpatch.cli.output import write_table, write_text
-from fourpatch.picture.blocks import Head
+from fourpatch.picture.head import Head
 from fourpatch.picture.trade_off_words import (
     DECIMALS,
     driven_trade_meaning,
