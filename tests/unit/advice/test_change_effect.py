@@ -74,6 +74,10 @@ def test_without_the_way_back_the_track_is_allowed_for() -> None:
     assert there.allowance == pytest.approx(8 * 2e-4 * there.usual)
     assert back.allowance == 0.0
     assert "Drive A once more." in said(day(("A", 95.0), ("B", 94.7)))
+    # A change of the size of the allowance may be the track, however alike the laps are.
+    small = change_effect(day(("A", 95.0), ("B", 94.85), scatter=0.2))
+    assert small.lap.verdict == "open"
+    assert small.lap.chance > 0.1
 
 
 def test_a_change_from_the_seat_needs_no_allowance() -> None:

@@ -64,3 +64,8 @@ def test_what_has_no_laps_or_other_corners_is_refused(before, studies):
     fewer = replace(studies[1][1], corners=studies[1][1].corners[1:])
     with pytest.raises(RecordingError, match="Name the track"):
         recorded_laps([studies[0], ("B", fewer)])
+    moved = replace(
+        studies[1][1], corners=tuple(replace(one, start=one.start + 100.0) for one in studies[1][1].corners)
+    )
+    with pytest.raises(RecordingError, match="Name the track"):
+        recorded_laps([studies[0], ("B", moved)])
