@@ -261,7 +261,9 @@ def _fit(
     shape = csc_array(coo_array((entries.data, places), shape=(points.shape[0], count)))
     signs = _signs(points.shape[0], closed=closed)
     difference = _third_difference(count, closed=closed)
-    smoother = _Smoother(shape, difference, points, accuracy, signs)
+    # A straight line is free of penalty: taken out first, it is not rounded with the strength of one.
+    straight = np.zeros((2, 2)) if closed else np.polyfit(at, points, 1)
+    smoother = _Smoother(shape, difference, points - _straight(straight, at), accuracy, signs)
     weight = np.ones(difference.shape[0])
     strengths = np.arange(*_LOG_STRENGTHS)
     for _ in range(_ROUNDS):
@@ -273,7 +275,16 @@ def _fit(
         weight = 1.0 / (local / np.mean(local) + _LEAST_LOCAL)
         weight /= np.mean(weight)
         strengths = best + _NEARBY_LOG_STRENGTHS
-    return np.vstack((found, found[:DEGREE])) if closed else found
+    if closed:
+        return np.vstack((found, found[:DEGREE]))
+    # A spline's coefficients of a straight line are its values where the knots of each have their mean.
+    middles = np.convolve(knots[1:-1], np.full(DEGREE, 1.0 / DEGREE), mode="valid")
+    return found + _straight(straight, middles)
+
+
+def _straight(straight: FloatArray, at: FloatArray) -> FloatArray:
+    """Points of a straight line, of slope and start in rows, shape (n, 2)."""
+    return np.asarray(at[:, np.newaxis] * straight[0] + straight[1])
 
 
 def _signs(count: int, *, closed: bool) -> FloatArray:
