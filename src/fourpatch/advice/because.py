@@ -163,12 +163,12 @@ def phase_sentence(path: PhasePath, traction_of: int | None = None) -> Said:
         for name in sorted(PATHS, key=lambda name: -abs(path.parts[name]))
         if name != kind and abs(path.parts[name]) >= max(_WORTH_SAYING * abs(path.change), 0.01)
     ]
-    said += f" It is {_CAUSES[kind]} ({path.parts[kind]:+.2f}): {_FRAGMENTS[kind](path)}."
+    said += f" It is {_CAUSES[kind]} ({_points(path.parts[kind])}): {_FRAGMENTS[kind](path)}."
     for name in others:
         against = path.parts[name] * path.parts[kind] < 0.0
         said += (
             f" {'Against it works' if against else 'With it works'} {_CAUSES[name]} "
-            f"({path.parts[name]:+.2f}): {_FRAGMENTS[name](path)}."
+            f"({_points(path.parts[name])}): {_FRAGMENTS[name](path)}."
         )
     return kind, said, path.parts
 
@@ -194,6 +194,11 @@ def _of_its_grip(pair: Pair, axle: int) -> str:
     return instead(after, before, "% of its grip")
 
 
+def _points(value: float) -> str:
+    text = f"{value:+.2f}"
+    return "0.00" if float(text) == 0.0 else text
+
+
 def _newtons(value: float) -> str:
     text = f"{value:+.0f}"
     return "0 N" if float(text) == 0.0 else f"{text} N"
@@ -217,10 +222,12 @@ def load_words(path: PhasePath) -> str:
 
 def _lateral_share(path: PhasePath) -> str:
     said = []
+    if max(abs(change) for change in path.transfer.change) < 0.5:
+        said.append("of neither pair do inner and outer load change by 1 N")
     for axle, name in enumerate(("front", "rear")):
         change = path.transfer.change[axle]
         if abs(change) < 0.5:
-            said.append(f"the {name} pair's inner and outer loads stay as they were")
+            said += [] if said else [f"the {name} pair's inner and outer loads stay as they were"]
             continue
         others = change - path.elastic.change[axle] - path.geometric.change[axle] - path.damper.change[axle]
         parts = (
@@ -238,7 +245,13 @@ def _lateral_share(path: PhasePath) -> str:
         100.0 * front / (front + rear) if abs(front + rear) > 1.0 else float("nan")
         for front, rear in (path.transfer.before, path.transfer.after)
     )
-    return f"{' and '.join(said)}, so the front's share of it is {after:.1f} % instead of {before:.1f} %"
+    share = instead(f"{after:.1f}", f"{before:.1f}", "%")
+    return f"{' and '.join(said)}, so the front's share of it is {share}"
+
+
+def _rides(heights: Pair, axle: int, name: str) -> str:
+    after, before = (f"{1e3 * height[axle]:.1f}" for height in (heights.after, heights.before))
+    return f"the {name} rides {instead(after, before, 'mm')} over the road"
 
 
 def _attitude(path: PhasePath) -> str:
@@ -246,30 +259,30 @@ def _attitude(path: PhasePath) -> str:
     for axle, name in enumerate(("front", "rear")):
         camber = path.outer_camber
         if abs(degrees(camber.change[axle])) >= 0.005:
-            said.append(
-                f"the outer {name} wheel stands at {degrees(camber.after[axle]):.2f} deg of camber instead "
-                "of "
-                f"{degrees(camber.before[axle]):.2f}"
-            )
+            after, before = (f"{degrees(angle[axle]):.2f}" for angle in (camber.after, camber.before))
+            said.append(f"the outer {name} wheel stands at {instead(after, before, 'deg')} of camber")
         if abs(path.ride_height.change[axle]) >= 5e-5:
-            said.append(
-                f"the {name} rides {1e3 * path.ride_height.after[axle]:.1f} mm over the road instead of "
-                f"{1e3 * path.ride_height.before[axle]:.1f}"
-            )
+            said.append(_rides(path.ride_height, axle, name))
     return ", ".join(said) or "the wheels' angles to the road change by less than 0.005 deg, toe apart"
+
+
+def _newtons_of(force: Pair, axle: int) -> tuple[str, str]:
+    return _newtons(force.after[axle])[:-2], _newtons(force.before[axle])[:-2]
+
+
+def _sizes_of(force: Pair, axle: int) -> tuple[str, str]:
+    return f"{abs(force.after[axle]):.0f}", f"{abs(force.before[axle]):.0f}"
 
 
 def _forces(path: PhasePath) -> str:
     along, across = path.longitudinal_force, path.lateral_force
     said = [
-        f"the {name} axle's force along the road is {along.after[axle]:+.0f} N instead of "
-        f"{along.before[axle]:+.0f} N"
+        f"the {name} axle's force along the road is {instead(*_newtons_of(along, axle), 'N')}"
         for axle, name in enumerate(("front", "rear"))
         if abs(along.change[axle]) >= 0.5
     ]
     said += [
-        f"the {name} is asked for {across.after[axle]:.0f} N across the car instead of "
-        f"{across.before[axle]:.0f} N"
+        f"the {name} is asked for {instead(*_sizes_of(across, axle), 'N')} across the car"
         for axle, name in enumerate(("front", "rear"))
         if not said and abs(across.change[axle]) >= 0.5
     ]
@@ -305,8 +318,7 @@ def height_sentence(path: PhasePath) -> Said:
     """Say what a change does to the ride heights in a phase."""
     heights = path.ride_height
     said = " and ".join(
-        f"the {name} rides {1e3 * heights.after[axle]:.1f} mm over the road instead of "
-        f"{1e3 * heights.before[axle]:.1f}"
+        _rides(heights, axle, name)
         for axle, name in enumerate(("front", "rear"))
         if abs(heights.change[axle]) >= 5e-5
     )

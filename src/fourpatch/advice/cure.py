@@ -417,13 +417,14 @@ class _Asked:
         adjusters = question.table.adjusters
         changes = [((lever.adjuster, lever.direction),) for lever in levers]
         setups = [changed_setup(self.setup, adjusters, one, self.setup.name) for one in changes]
-        wrong = self.against(question, setups)
+        helps = np.array([lever.per_step for lever in levers]) >= _WORTH * np.array(question.wanted)
+        wrong = self.against(question, setups, helps)
         return [replace(lever, against=against) for lever, against in zip(levers, wrong, strict=True)]
 
-    def against(self, question: Question, setups: Sequence[Setup]) -> list[bool]:
-        """Say of each set-up whether the drive contradicts it."""
+    def against(self, question: Question, setups: Sequence[Setup], helps: NDArray[np.bool_]) -> list[bool]:
+        """Say of each set-up whether the drive contradicts it; ``helps`` is (setups, targets)."""
         cars = [apply_setup(self.car, setup) for setup in setups]
-        return contradicted(self.standing, cars, question.targets, self.course, self.driven)
+        return contradicted(self.standing, cars, question.targets, self.course, self.driven, credited=helps)
 
     def with_laps(self, sets: Sequence[ChangeSet]) -> list[ChangeSet]:
         """Return sets with what each does to the lap, where there is one.
@@ -485,7 +486,8 @@ def _borne_out(asked: _Asked, question: Question, likely: Sequence[ChangeSet]) -
     left = list(likely)
     while left and len(shown) < _SHOWN:
         some, left = left[:_TOGETHER], left[_TOGETHER:]
-        wrong = asked.against(question, [one.setup for one in some])
+        helps = np.array([one.progress for one in some]) >= _WORTH
+        wrong = asked.against(question, [one.setup for one in some], helps)
         shown = _different([*shown, *(one for one, against in zip(some, wrong, strict=True) if not against)])
         left = _different([*shown, *left])[len(shown) :]
     return shown[:_SHOWN]

@@ -100,24 +100,28 @@ def contradicted(
     targets: Sequence[Target],
     course: Course,
     asked: Sequence[DriveAsked],
+    *,
+    credited: NDArray[np.bool_],
 ) -> list[bool]:
     """Say of each changed car whether the drive contradicts what it is to do for a complaint.
 
     Parameters
     ----------
     asked : of `drive_asked`.
+    credited : whether the rig says that a car is better for a complaint, (changed, targets).
 
     Notes
     -----
-    At mid-corner steady turns must move the right way, summed over the corners; on entry and exit the
-    driven corners must not move the wrong way by more than `_WRONG_WAY`, mean of the corners as the
-    complaint's own number is: there the driver's own corrections are in the numbers.
+    At mid-corner steady turns must move the right way, summed over the corners, for the complaints that a
+    change is to help with; on entry and exit the driven corners must not move the wrong way by more than
+    `_WRONG_WAY`, mean of the corners as the complaint's own number is: there the driver's own corrections are
+    in the numbers.
     """
     wrong = np.zeros(len(changed), dtype=bool)
     if not changed:
         return []
     cars = [standing, *changed]
-    for target, where in zip(targets, asked, strict=True):
+    for target, where, counted in zip(targets, asked, credited.T, strict=True):
         answers = [_answers(corner, cars, target) for corner in where.driven]
         points = [target.moved(one.balance[0], one.balance[1:]) for one in answers if one is not None]
         if points:
@@ -125,7 +129,7 @@ def contradicted(
         turns = [_steer(cars, course.corners[name]) for name in where.steady]
         moved = [target.moved(turn.steer[0], turn.steer[1:]) for turn in turns if turn is not None]
         if moved:
-            wrong |= np.sum(moved, axis=0) <= _SAME
+            wrong |= counted & (np.sum(moved, axis=0) <= _SAME)
     return [bool(one) for one in wrong]
 
 

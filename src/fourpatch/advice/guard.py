@@ -25,6 +25,10 @@ same phase of other corners by `ELSEWHERE` of it, for hardly an adjuster tells c
 ELSEWHERE = 1.5
 """Wanted cures by which the complained phase of other corners may move: as far as the cure itself may go."""
 
+NOTICED = 0.1
+"""Share of a balance far from neutral by which it may go further: who drives with 20 points of it on the exit
+does not feel one more."""
+
 BRAKING = 0.25
 """Points by which the rear may come to use more of its grip than the front in braking."""
 
@@ -118,9 +122,10 @@ def guards(
                 if f"{event}.{phase}.balance" not in present:
                     continue
                 elsewhere = any(one == phase for _, one in complained)
-                of_phase = _phase_guards(
-                    event, phase, whole if elsewhere else half, complained=(event, phase) in complained
+                allowed = max(
+                    whole if elsewhere else half, NOTICED * abs(present[f"{event}.{phase}.balance"])
                 )
+                of_phase = _phase_guards(event, phase, allowed, complained=(event, phase) in complained)
                 found += [replace(one, weight=min(_CORNERS / corners, 1.0)) for one in of_phase]
         elif not isinstance(test, StepSteer):
             found += [

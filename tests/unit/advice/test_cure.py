@@ -1,6 +1,7 @@
 """Cures: ranked by what was computed, kept inside the stops, run again, explained by parts that add up."""
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -102,13 +103,14 @@ def test_sets_are_small_whole_and_inside_the_stops(gt: Car, answer: Cure) -> Non
             assert adjuster.system != "fuel"
 
 
-def test_no_set_is_a_shown_one_with_something_added() -> None:
+def test_no_set_is_a_better_one_with_something_added() -> None:
     car = demo_car("gt")
     entry = read_complaint("pushes on entry in slow corners").complaints
     found = cure(car, baseline_setup(car), entry).sets
     turned = [{(place, steps > 0) for place, steps in one.changes} for one in found]
     assert len(turned) > 1
-    assert not any(a < b for a in turned for b in turned)
+    # Best first. A part of a better set may follow: fewer changes that do most of it.
+    assert not any(better <= worse for better, worse in combinations(turned, 2))
 
 
 def test_an_adjuster_at_its_stop_is_not_suggested_further(gt: Car) -> None:
@@ -213,8 +215,8 @@ def test_what_changes_no_tyre_is_not_explained_by_tyres(
             sizes = {part: abs(size) for part, size in path.parts.items()}
             assert max(sizes, key=sizes.__getitem__) == kind or kind == "tyre grip"
             assert ("pressure or stiffness" in said) == (kind == "tyre grip")
-        if name == "differential power ramp":
-            assert "can put down" in said
+        if name == "differential power ramp" and traction_of is not None:
+            assert "can put down" in said  # for balance both tyres' friction binds there, with either ramp
 
 
 def test_reasons_carry_their_numbers(gt: Car, answer: Cure) -> None:
@@ -246,9 +248,12 @@ def test_several_complaints_are_cured_together(gt: Car) -> None:
     found = cure(
         gt,
         baseline_setup(gt),
-        read_complaint("pushes a little at mid-corner and locks fronts a little").complaints,
+        read_complaint("pushes a little at mid-corner and locks rears a little").complaints,
     )
     assert len(found.targets) == 2
+    # The plain lever of one complaint does nothing for the other, on the rig and driven: no contradiction.
+    against = {gt.adjusters[lever.adjuster].name: lever.against for lever in found.levers}
+    assert not against["brake bias"]
     assert all(len(one.progress) == 2 for one in found.sets)
     assert found.sets[0].cured
     assert min(found.sets[0].progress) >= CURED

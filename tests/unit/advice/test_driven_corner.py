@@ -105,7 +105,8 @@ def test_what_moves_the_driven_corner_the_wrong_way_is_contradicted(gt: Car, cou
         for steps in (-2, 2)
     )
     # More locking on the overrun resists turning in: trade fact, common practice, no published source.
-    assert contradicted(gt, [less, more], [target], course, asked) == [False, True]
+    helps = np.ones((2, 1), dtype=bool)
+    assert contradicted(gt, [less, more], [target], course, asked, credited=helps) == [False, True]
     found = drive_check(gt, [less, more], [target], course, asked)
     assert {one.agrees for one in found if one.name.startswith("balance")} == {(True, False)}
 

@@ -199,12 +199,13 @@ def test_the_paths_add_up_to_the_largest_effect(checked):
         assert_allclose(sum(one.why.parts.values()), one.claims[0].largest.value, rtol=1e-6, atol=1e-9)
 
 
-def test_bars_move_only_the_lateral_share(checked):
+def test_bars_move_only_the_lateral_share(gt):
     """In closed form a bar carries no load when both wheels of an axle move alike."""
-    found = {one.rule.name: one for one in checked}
-    for name in ("stiffer-front-bar-pushes", "stiffer-rear-bar-frees"):
-        parts = found[name].why.parts
-        assert found[name].why.kind == "lateral share"
+    events = {"medium corner": rule_events(gt)["medium corner"]}  # where the front is within its grip
+    rules = [rule_named("stiffer-front-bar-pushes"), rule_named("stiffer-rear-bar-frees")]
+    for one in check_rules(gt, baseline_setup(gt), rules=rules, events=events):
+        parts = one.why.parts
+        assert one.why.kind == "lateral share"
         # The rest follows from the little more or less the car leans and sinks, and drifts: a seventh.
         assert abs(sum(parts.values()) - parts["lateral share"]) < 0.15 * abs(parts["lateral share"])
 
