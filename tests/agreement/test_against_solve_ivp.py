@@ -17,6 +17,7 @@ from fourpatch.events.drive_start import DriveStart, drive_instant, settle_drive
 from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import half_steps, ramp
 from fourpatch.events.run import rig_instant, run_rig, settle
+from fourpatch.events.steady_states import without_slips
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, X
 from fourpatch.track.contact_filter import tyre_path
@@ -52,19 +53,6 @@ def kerb_roads(car: Car) -> list[CubicSpline]:
     return roads
 
 
-def upright(vector: Array) -> Array:
-    """A car whose wheels stand upright and point ahead.
-
-    What toe and camber push across on a straight the rig holds from the start, also where loads change.
-    """
-    changed = vector.copy()
-    for corner in range(4):
-        for first in (C.steer, C.inclination):
-            slot = CORNER_BASE + corner * N_CORNER + first
-            changed[slot : slot + 3] = 0.0
-    return changed
-
-
 def exact_kerb(car: Car, vector: Array, still: Array, start: Array, instants: Array) -> Array:
     """Tyre loads over the kerb at the instants, (n, 4)."""
     roads, behind = kerb_roads(car), np.array([0.0, 0.0, 1.0, 1.0]) * car.chassis.wheelbase
@@ -95,7 +83,8 @@ def exact_kerb(car: Car, vector: Array, still: Array, start: Array, instants: Ar
 
 
 def test_rig_over_a_kerb_with_wheels_off_the_ground(full_car: Car) -> None:
-    vector = upright(pack(full_car))
+    # What slips push along and across on a straight the rig holds from the start, also where loads change.
+    vector = without_slips(pack(full_car)[None])[0]
     coarse, fine = (KERB.motion(full_car, step) for step in (1e-3, 0.5e-3))
     still = coarse.inputs[0]
     start = settle(vector[None], still, name="kerb")[0]

@@ -255,7 +255,8 @@ def longitudinal_transfer(vector: Vector) -> LongitudinalTransfer:
       braking (s e_b - e_d 2 m_u / m) L / h,   driving (s - 2 m_u / m) e_d L / h.
 
     The usual textbook formula is that of weightless wheels, s e L / h; an axle that is not driven carries a
-    little against the sense of the feature. Engine braking is left out of the two braking values.
+    little against the sense of the feature. Engine braking is left out of the two braking values, and what
+    the links carry while brakes and shafts change the wheels' own spin, some per cent.
 
     Source: as in Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 7 (from memory); the wheels' part
     is derived here, from `physics.suspension.jacking_force`.

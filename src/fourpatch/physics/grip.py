@@ -19,6 +19,7 @@ from fourpatch.physics.tyre import (
 )
 
 _HALVINGS = 24
+_NOTHING = 1e-6  # force along the wheels that counts as none, or its square may be 0 [N]
 _DIFFERENCE = 1e-5  # of the tangent of a slip angle, for the slope
 
 
@@ -115,7 +116,7 @@ def axle_use(
                 weak, strong = _weak_and_strong(p, axle, row)
                 pull, reach = max(weak + strong, least), 0.0
                 lock = P.front_lock_preload + 4 * axle
-                if ahead > 0.0:
+                if ahead > _NOTHING:
                     radius = p[CORNER_BASE + 2 * axle * N_CORNER + C.tyre_radius]
                     fixed, share = p[lock] / radius, min(p[lock + 1], 0.999)
                     lifted = 0.5 * least
@@ -128,7 +129,7 @@ def axle_use(
                 lateral[car, n, axle] = most
                 longitudinal[car, n, axle] = pull
                 whole = sqrt((aside / most) ** 2 + (ahead / pull) ** 2)
-                use[car, n, axle] = 1.0 / reach if ahead > 0.0 else whole
+                use[car, n, axle] = 1.0 / reach if ahead > _NOTHING else whole
 
 
 @inline

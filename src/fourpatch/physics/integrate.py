@@ -46,6 +46,9 @@ IntArray: TypeAlias = NDArray[np.int64]
 LANES = 8 if "+avx512f" in str(get_host_cpu_features()) else 4  # type: ignore[no-untyped-call]
 """Set-ups that run side by side: one vector of float64. Two vectors fall out of the fastest cache."""
 
+LOOK = 4e-3
+"""Longest time from one look at the rig's tyres to the next. [s]"""
+
 
 @inline
 def load_car(
@@ -181,6 +184,19 @@ def load_block(
     return cars
 
 
+@inline
+def steps_between_looks(clock: Clock) -> int:
+    """Steps from one look at the rig's tyres to the next.
+
+    They take `LOOK`, or so little less that every stored instant has a look of its own: what a run finds does
+    not hang on how much of it is kept.
+    """
+    apart = max(1, min(clock.every, int(LOOK / clock.step + 0.5)))
+    while clock.every % apart != 0:
+        apart -= 1
+    return apart
+
+
 @driver
 def rig_run(
     S: Workspace,
@@ -193,6 +209,7 @@ def rig_run(
     history: History,
 ) -> None:
     """Run the block of cars loaded in ``S`` through the prescribed motion."""
+    apart = steps_between_looks(clock)
     for lane in range(lanes):
         begin_slips(S, lane, stride)
     for n in range(clock.steps + 1):
@@ -202,7 +219,7 @@ def rig_run(
             spread_inputs(S, stride, lanes, inputs[min(2 * n + half, inputs.shape[0] - 1)])
             for lane in range(lanes):
                 rig_motion(S, lane, stride)
-            if (stage == 0) & (n % clock.every == 0):
+            if (stage == 0) & (n % apart == 0):
                 look(S, stride, lanes, n == 0)
             for lane in range(lanes):
                 rig_balance(S, lane, stride)

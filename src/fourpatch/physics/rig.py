@@ -2,8 +2,8 @@
 
 The motion says what all tyres together must give. Which slips they need for it, and so how the car drifts,
 how far its front wheels are turned, what tyre drag costs and how two tyres of an axle share, follows from the
-tyres: Newton's method on the slips, in the drive's own equations at rest. The slips are looked at anew at
-each stored instant and held in between, for they change with the motion, not with the bumps.
+tyres: Newton's method on the slips, in the drive's own equations at rest. The slips are looked at anew every
+few milliseconds and held in between, for they change with the motion, not with the bumps.
 """
 
 from math import copysign, sqrt
@@ -22,7 +22,6 @@ from fourpatch.physics.full_car import (
 from fourpatch.physics.layout import (
     CORNER_BASE,
     N_CORNER,
-    TYRE_BASE,
     TYRE_SET_BASE,
     C,
     H,
@@ -35,13 +34,16 @@ from fourpatch.physics.layout import (
 from fourpatch.physics.patch_friction import patch_forces
 from fourpatch.physics.suspension import at
 from fourpatch.physics.trig import HALF_PI, sine_quarter
-from fourpatch.physics.tyre import N_TYRE, T, Workspace
+from fourpatch.physics.tyre import T, Workspace
 
 _DIFFERENCE = 1e-5  # of a slip, for the slopes
 _FARTHEST = 0.04  # longest step of a slip
 _FLAT = 0.3  # slope of a force over its slip, per load, below which a tyre gives no more: 2 % of the first
 _FLAT_AT_ALL = 10.0  # the same without load [N]
-_PAST_PEAK = 1.2  # of the slip of the peak at nominal load: where the search ends
+_PAST_PEAK = 1.2  # of the slip of the peak at nominal load: from where on a tyre is asked beyond its forces
+_BEYOND_ALONG = 1.0  # slope of a force over its slip, per load, that is added there
+_BEYOND_ASIDE = 3.0  # a tyre may well spin; an axle that slides aside has no more to give
+_LEAST_SQUARE = 1e-12  # of a slip, to divide by
 _WIDEST = 0.6  # slip and tangent that are not exceeded
 _ROUNDS = 40  # of a search; ten are usual
 _FOUND = 1e-11  # last step of a slip
@@ -133,17 +135,38 @@ def _along_extra_moment(S: Workspace, lane: int, stride: int) -> float:
     return moment
 
 
-@inline
-def axle_forces(
-    S: Workspace, lane: int, stride: int
-) -> tuple[float, float, float, float, float, float, float, float]:
-    """Return what the motion asks of both axles, and the accelerations in the car's axes.
+class _Asked(NamedTuple):
+    """What a motion asks of both axles, the accelerations in the car's axes beside it."""
 
-    Returns
-    -------
-    tuple
-        a_x, a_y in the car's axes [m/s^2]; lateral force of front and rear axle in the car's axes [N];
-        drive force of front and rear wheels, then brake force of front and rear wheels, along the wheels [N].
+    along: float
+    """Acceleration in the car's axes. [m/s^2]"""
+    aside: float
+    lateral_front: float
+    """Force across the car. [N]"""
+    lateral_rear: float
+    drive_front: float
+    """Through the half shafts, at the ground. [N]"""
+    drive_rear: float
+    brake_front: float
+    """Of the brakes, at the ground, negative. [N]"""
+    brake_rear: float
+    wheels_front: float
+    """Force along the wheels: of shafts and brakes, less what spins the wheels up. [N]"""
+    wheels_rear: float
+
+
+@inline
+def _spun_up(S: Workspace, lane: int, stride: int, axle: int) -> float:
+    """Force at the ground that changes the speed of an axle's wheels as the car's changes. [N]"""
+    c = CORNER_BASE + 2 * axle * N_CORNER
+    radius = at(S, c + C.tyre_radius, lane, stride)
+    inertia = 2.0 * at(S, c + C.spin_inertia, lane, stride) / (radius * radius)
+    return inertia * given(S, I.longitudinal_acceleration, lane, stride)
+
+
+@inline
+def axle_forces(S: Workspace, lane: int, stride: int) -> _Asked:
+    """Return what the motion asks of both axles.
 
     Notes
     -----
@@ -151,8 +174,9 @@ def axle_forces(
       a_x,car = a_x cos b - a_y sin b,  a_y,car = a_y cos b + a_x sin b
       L Y_front = m a_y,car l_rear + I r' - M,  M of unequal forces along left and right tyres
       F_front / cos d + F_rear = m a_x,car + drag + Y_front tan d - what unequal steer takes back
-    Pulling, F comes from the driven axles; slowing, the closed throttle gives what it can through the driven
-    axles and the brakes give the rest by their share.
+    Shafts and brakes give F and, at the ground, 2 I_spin a_x / R^2 of each axle, which its wheels take to
+    turn faster or slower. Pulling, that comes from the driven axles; slowing, the closed throttle gives what
+    it can through the driven axles and the brakes give the rest by their share of the torque.
 
     Source: derived here; power balance of a steady turn in tests/validation/test_rig_near_the_limit.py.
     """
@@ -169,25 +193,32 @@ def axle_forces(
     front = (mass * aside * to_rear + turning) / (to_front + to_rear)
     steer = at(S, H.steer, lane, stride)
     secant = 1.0 / sine_quarter(HALF_PI - abs(steer))
+    spun_front, spun_rear = _spun_up(S, lane, stride, 0), _spun_up(S, lane, stride, 1)
     pull = mass * along + output(S, O.drag, lane, stride) + front * sine_quarter(steer) * secant
     pull -= at(S, H.front_drawn_back, lane, stride) + at(S, H.rear_drawn_back, lane, stride)
+    pull += spun_front * secant + spun_rear
     share, brake_share = at(S, P.drive_front_share, lane, stride), at(S, P.brake_front_share, lane, stride)
     radius_front = at(S, CORNER_BASE + C.tyre_radius, lane, stride)
     radius_rear = at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
+    brake_share = brake_share * radius_rear / (brake_share * radius_rear + (1.0 - brake_share) * radius_front)
     driven_radius = share * radius_front + (1.0 - share) * radius_rear
     overrun = min(0.0, given(S, I.engine_torque, lane, stride)) / driven_radius
     driving = max(pull / (1.0 + share * (secant - 1.0)), overrun)
     rest = pull - driving * (1.0 + share * (secant - 1.0))
     braking = rest / (1.0 + brake_share * (secant - 1.0))
-    return (
+    drive_front, drive_rear = driving * share, driving * (1.0 - share)
+    brake_front, brake_rear = braking * brake_share, braking * (1.0 - brake_share)
+    return _Asked(
         along,
         aside,
         front,
         mass * aside - front,
-        driving * share,
-        driving * (1.0 - share),
-        braking * brake_share,
-        braking * (1.0 - brake_share),
+        drive_front,
+        drive_rear,
+        brake_front,
+        brake_rear,
+        drive_front + brake_front - spun_front,
+        drive_rear + brake_rear - spun_rear,
     )
 
 
@@ -224,14 +255,15 @@ def rig_balance(S: Workspace, lane: int, stride: int) -> None:
 
     Brakes are outboard, so a braked wheel's torque is its share of the axle's brake force times its radius.
     """
-    along, aside, front, rear, drive_front, drive_rear, brake_front, brake_rear = axle_forces(S, lane, stride)
-    report(S, O.front_drive_force, lane, stride, drive_front)
-    report(S, O.rear_drive_force, lane, stride, drive_rear)
-    _report_axle(S, lane, stride, 0, front, drive_front + brake_front, at(S, H.steer, lane, stride))
-    _report_axle(S, lane, stride, 1, rear, drive_rear + brake_rear, 0.0)
-    torque_front = -0.5 * brake_front * at(S, CORNER_BASE + C.tyre_radius, lane, stride)
-    torque_rear = -0.5 * brake_rear * at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
-    vertical_rates(S, lane, stride, along, aside, torque_front, torque_front, torque_rear, torque_rear)
+    asked = axle_forces(S, lane, stride)
+    report(S, O.front_drive_force, lane, stride, asked.drive_front)
+    report(S, O.rear_drive_force, lane, stride, asked.drive_rear)
+    steer = at(S, H.steer, lane, stride)
+    _report_axle(S, lane, stride, 0, asked.lateral_front, asked.wheels_front, steer)
+    _report_axle(S, lane, stride, 1, asked.lateral_rear, asked.wheels_rear, 0.0)
+    front = -0.5 * asked.brake_front * at(S, CORNER_BASE + C.tyre_radius, lane, stride)
+    rear = -0.5 * asked.brake_rear * at(S, CORNER_BASE + 2 * N_CORNER + C.tyre_radius, lane, stride)
+    vertical_rates(S, lane, stride, asked.along, asked.aside, front, front, rear, rear)
 
 
 @inline
@@ -241,21 +273,27 @@ def look_at_tyre(S: Workspace, wheel: int, stride: int, moved: int) -> None:
     Parameters
     ----------
     moved : 0 at the slips held; 1 and 2 a difference further in the longitudinal slip and in the tangent.
+
+    Notes
+    -----
+    A motion may ask for more than there is. So that it has one answer, which comes and goes as the motion
+    does, forces go on to rise with slip from `_PAST_PEAK` on, in the direction that the tyre slides in.
     """
     side = at(S, W.side, wheel, stride)
     slip = at(S, V.slip, wheel, stride) + (_DIFFERENCE if moved == 1 else 0.0)
     # Outward in the mirror too, so that a right turn is a left one seen in it.
     tangent = at(S, V.tangent, wheel, stride) * side + (_DIFFERENCE if moved == 2 else 0.0)
+    tyres, step, load = TYRE_SET_BASE * stride + wheel, 4 * stride, output(S, O.tyre_load, wheel, stride)
+    along_peaks = slip * S[place(T.sharpness_x, tyres, step)]
+    aside_peaks = tangent * S[place(T.sharpness_y, tyres, step)]
+    peaks = sqrt(max(along_peaks * along_peaks + aside_peaks * aside_peaks, _LEAST_SQUARE))
+    inside = min(1.0, _PAST_PEAK / peaks)
     along, across = patch_forces(
-        S,
-        0,
-        TYRE_SET_BASE * stride + wheel,
-        4 * stride,
-        output(S, O.tyre_load, wheel, stride),
-        slip,
-        tangent,
-        at(S, V.lean, wheel, stride) * side,
+        S, 0, tyres, step, load, inside * slip, inside * tangent, at(S, V.lean, wheel, stride) * side
     )
+    beyond = 1.0 - inside
+    along += beyond * slip * (_BEYOND_ALONG * load + _FLAT_AT_ALL)
+    across -= beyond * tangent * (_BEYOND_ASIDE * load + _FLAT_AT_ALL)
     S[place(V.along + 8 * moved, wheel, stride)] = along
     S[place(V.across + 8 * moved, wheel, stride)] = across * side
 
@@ -305,18 +343,19 @@ def _within(value: float, widest: float) -> float:
 
 
 @inline
-def _widest(S: Workspace, lane: int, stride: int, number: int, sharpness: int) -> float:
-    """Slip that an axle's tyres are not taken beyond: what they cannot give there they cannot give at all."""
-    return _PAST_PEAK / at(S, TYRE_BASE + number * N_TYRE + sharpness, lane, stride)
+def _change_slip(S: Workspace, lane: int, stride: int, corner: int, change: float) -> float:
+    """Change a tyre's longitudinal slip within bounds; return the change made."""
+    slip = at(S, V.slip + corner, lane, stride)
+    changed = _within(slip + change, _WIDEST)
+    S[place(V.slip + corner, lane, stride)] = changed
+    return changed - slip
 
 
 @inline
-def _change_slip(S: Workspace, lane: int, stride: int, corner: int, change: float, widest: float) -> float:
-    """Change a tyre's longitudinal slip within bounds; return the change made."""
+def _is_stuck(S: Workspace, lane: int, stride: int, corner: int, change: float) -> bool:
+    """Say whether a tyre's slip is at its bound and would go on."""
     slip = at(S, V.slip + corner, lane, stride)
-    changed = _within(slip + change, widest)
-    S[place(V.slip + corner, lane, stride)] = changed
-    return changed - slip
+    return (abs(slip) >= _WIDEST) & (slip * change > 0.0)
 
 
 class _Axle(NamedTuple):
@@ -444,26 +483,31 @@ def _correct_axle(
     left, right = 2 * number, 2 * number + 1
     axle = _axle_at_slips(S, lane, stride, left, lateral, along_wheels)
     slip_left, slip_right, tangent = _tied_changes(S, lane, stride, number, drive, axle)
+    # A wheel locked or spun as far as is looked takes no further part, nor does what ties it to the other.
+    if _is_stuck(S, lane, stride, left, slip_left):
+        slip_left, slip_right, tangent = _changes(axle, _Tie(1.0, 0.0, 0.0, 0.0))
+    elif _is_stuck(S, lane, stride, right, slip_right):
+        slip_left, slip_right, tangent = _changes(axle, _Tie(0.0, 1.0, 0.0, 0.0))
     far = max(abs(slip_left), abs(slip_right), abs(tangent))
     part = min(1.0, _FARTHEST / max(far, 1e-30))
-    widest = _widest(S, lane, stride, number, T.sharpness_x)
-    slip_left = _change_slip(S, lane, stride, left, part * slip_left, widest)
-    slip_right = _change_slip(S, lane, stride, right, part * slip_right, widest)
-    now = 0.5 * (at(S, V.tangent + left, lane, stride) + at(S, V.tangent + right, lane, stride))
-    tangent = _within(now + part * tangent, _widest(S, lane, stride, number, T.sharpness_y)) - now
+    slip_left = _change_slip(S, lane, stride, left, part * slip_left)
+    slip_right = _change_slip(S, lane, stride, right, part * slip_right)
+    tangent *= part
     return tangent, max(abs(slip_left), abs(slip_right), abs(tangent))
 
 
 @inline
 def correct_slips(S: Workspace, lane: int, stride: int) -> float:
     """Move slips, drift and steer toward what the motion asks; return the longest change of a slip."""
-    _, _, front, rear, drive_front, drive_rear, brake_front, brake_rear = axle_forces(S, lane, stride)
-    turned, far = _correct_axle(S, lane, stride, 1, rear, drive_rear + brake_rear, drive_rear)
-    own, own_far = _correct_axle(S, lane, stride, 0, front, drive_front + brake_front, drive_front)
+    asked = axle_forces(S, lane, stride)
+    turned, far = _correct_axle(S, lane, stride, 1, asked.lateral_rear, asked.wheels_rear, asked.drive_rear)
+    own, own_far = _correct_axle(
+        S, lane, stride, 0, asked.lateral_front, asked.wheels_front, asked.drive_front
+    )
     drift = at(S, H.drift, lane, stride) + turned
-    S[place(H.drift, lane, stride)] = max(-_WIDEST, min(_WIDEST, drift))
+    S[place(H.drift, lane, stride)] = _within(drift, _WIDEST)
     steer = at(S, H.steer, lane, stride) + turned - own
-    S[place(H.steer, lane, stride)] = max(-_WIDEST, min(_WIDEST, steer))
+    S[place(H.steer, lane, stride)] = _within(steer, _WIDEST)
     return max(far, own_far)
 
 
@@ -517,6 +561,8 @@ def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> float:
         for moved in range(1 if last else 3):
             for wheel in range(4 * lanes):
                 look_at_tyre(S, wheel, stride, moved)
+        for lane in range(lanes):
+            share_out_forces(S, lane, stride)
         if last:
             break
         far = 0.0
@@ -524,9 +570,7 @@ def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> float:
             far = max(far, correct_slips(S, lane, stride))
         for lane in range(lanes):
             take_attitude(S, lane, stride)
-            share_out_forces(S, lane, stride)
     for lane in range(lanes):
-        share_out_forces(S, lane, stride)
         for corner in range(4):
             report(S, O.slip + corner, lane, stride, at(S, V.slip + corner, lane, stride))
             report(S, O.slip_angle + corner, lane, stride, at(S, V.tangent + corner, lane, stride))
@@ -554,4 +598,4 @@ def look(S: Workspace, stride: int, lanes: int, first: bool) -> None:
             straight = straight & is_straight(S, lane, stride)
     looks = (given(S, I.speed, 0, stride) > 0.0) & (at(S, P.finds_slips, 0, stride) > 0.0)
     if looks & (first | (not straight)):
-        hold_slips(S, stride, lanes, 1 if not first else 0 if straight else _ROUNDS)
+        hold_slips(S, stride, lanes, _ROUNDS if first else 1)

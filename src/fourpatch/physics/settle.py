@@ -17,7 +17,6 @@ from fourpatch.physics.layout import (
 )
 from fourpatch.physics.rig import (
     begin_slips,
-    is_straight,
     looks_at_tyres,
     rig_balance,
     rig_motion,
@@ -159,7 +158,6 @@ def _rest_as_slips_answer(S: Workspace, positions: Workspace, close: float, room
 def _settle_one(S: Workspace, positions: Workspace, close: float, room: _Room) -> bool:
     """Move one car, loaded in ``S``, to where it rests; return whether it does."""
     looks = looks_at_tyres(S)
-    follows = looks & (not is_straight(S, 0, 1))
     for look in range(_LOOKS):
         far = 0.0
         if looks:
@@ -167,11 +165,11 @@ def _settle_one(S: Workspace, positions: Workspace, close: float, room: _Room) -
             # tyre's peak, asked for too much, would not find back.
             begin_slips(S, 0, 1)
             _accelerations(S, positions, room.rates)
-            far = step_slips(S, _ROUNDS if follows & (look > 0) else 0)
+            far = step_slips(S, _ROUNDS if look > 0 else 0)
         way = _rest(S, positions, room)
         if way < 0.0:
             return False
-        if (not follows) | ((way < close) & (far < close)):
+        if (not looks) | ((way < close) & (far < close)):
             return True
     for k in range(N_POSITION):
         room.kept[k] = positions[k]

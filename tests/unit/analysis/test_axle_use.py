@@ -58,9 +58,16 @@ def test_braking_uses_each_axle_by_its_share_over_its_load(car_with):
     front, rear = SteadyCar(car).use(speed=30.0, longitudinal_acceleration=-8.0)
     weight, force = 1200.0 * 9.81, 1200.0 * 8.0
     moved = force * 0.5 / 2.6
-    share = (force - _overrun(car, 30.0)) * 0.6  # engine braking comes through the rear axle alone
+    spun = [8.0 * one for one in _masses_of_spin(car)]
+    # Engine braking comes through the rear axle alone; engine and brakes slow the wheels' own spin too.
+    share = (force + sum(spun) - _overrun(car, 30.0)) * 0.6 - spun[0]
     assert_allclose(front, share / (FRICTION * (weight / 2 + moved)), rtol=1e-6)
     assert_allclose(rear, (force - share) / (FRICTION * (weight / 2 - moved)), rtol=1e-6)
+
+
+def _masses_of_spin(car):
+    """What the spin of an axle's wheels, of 0.3 m radius, adds to the mass, front and rear. [kg]"""
+    return [2.0 * axle.wheel_spin_inertia / 0.3**2 for axle in (car.front, car.rear)]
 
 
 def _overrun(car, speed):
@@ -160,15 +167,18 @@ def test_braking_limit_with_ideal_share(car_with):
     """With the brake share of the loads at that deceleration the limit is mu g."""
     decel = FRICTION * 9.81
     ideal = 0.5 + decel * 0.5 / 2.6 / 9.81
-    car = _plain(car_with, **{"brakes.front_share": ideal, "driveline.overrun_torque": 0.0})
+    front, rear = _masses_of_spin(_plain(car_with))
+    share = (ideal * 1200.0 + front) / (1200.0 + front + rear)  # the brakes slow the wheels' own spin too
+    car = _plain(car_with, **{"brakes.front_share": share, "driveline.overrun_torque": 0.0})
     # Bisection to 5e-4.
     assert_allclose(braking_limit(car, speed=30.0), decel, rtol=1e-3)
 
 
 def test_traction_limit_of_a_rear_driven_car(car_with):
-    """m a = mu (W/2 + m a h / L): a = mu g b/L / (1 - mu h / L)."""
+    """m a + I a / R^2 = mu (W/2 + m a h / L), I of the undriven wheels, which the road turns."""
     car = _plain(car_with, **{"driveline.engine_torque": [1500.0, 1500.0]})
-    expected = FRICTION * 9.81 * 0.5 / (1.0 - FRICTION * 0.5 / 2.6)
+    spun = _masses_of_spin(car)[0] / 1200.0
+    expected = FRICTION * 9.81 * 0.5 / (1.0 + spun - FRICTION * 0.5 / 2.6)
     assert_allclose(traction_limit(car, speed=10.0), expected, rtol=1e-3)
 
 

@@ -105,7 +105,7 @@ def braking_places(ready: ReadyToDrive, laps: list[LapRows]) -> Array:
 
 
 def test_he_brakes_as_far_apart_as_his_scatter_says(ready: ReadyToDrive) -> None:
-    laps = 12
+    laps = 48  # instants are a quarter of a metre apart: of so many places that is a hundredth of the answer
     (usual,) = on_the_oval(ready, NONE, 1)
     ((_, place),) = braking_places(ready, [usual])
     # He speeds up by g a metre on the straight (its own corner alone: the first begins at the start line) and

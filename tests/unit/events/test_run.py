@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.pack import pack, static_tyre_loads
 from fourpatch.errors import SolveError
 from fourpatch.events.corner import Corner
 from fourpatch.events.kerb_strike import KerbStrike
-from fourpatch.events.motion import steady_inputs
+from fourpatch.events.motion import RigMotion, half_steps, planar_inputs, ramp, steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import (
     LARGEST_LEAN,
@@ -175,6 +176,34 @@ def test_a_body_that_tumbles_is_refused_with_event_time_and_place(full_car):
     said = r"class E road .*: at \d+\.\d\d s \(road\) the body of set-up 2 rolls by more than 20 deg"
     with pytest.raises(SolveError, match=said):
         run_rig(vectors, motion)
+
+
+def test_a_car_that_tips_over_is_refused(full_car):
+    """On rigid tyres a car tips at a_y = g t / (2 h); nothing turns over well short of it."""
+    half_track = 0.25 * (full_car.front.track_width + full_car.rear.track_width)
+
+    def turn(height, asked):
+        chassis = full_car.chassis.model_copy(update={"cg_height": height})
+        vectors = stacked([pack(full_car.model_copy(update={"chassis": chassis}))])
+        step = stable_step(vectors)
+        time = half_steps(4.0, step)
+        across = asked * ramp(time, start=0.5, duration=1.0)
+        inputs = planar_inputs(
+            full_car,
+            time,
+            speed=np.full(time.size, 30.0),
+            longitudinal_acceleration=np.zeros(time.size),
+            lateral_acceleration=across,
+            curvature=across / 30.0**2,
+        )
+        run_rig(vectors, RigMotion(name="turn", step=step, inputs=inputs, store_every=4))
+
+    height = 0.6
+    tips_at = GRAVITY * half_track / height
+    # The body leans outward and jacks up or down, so it is not just there: 15 % less is borne, more is not.
+    turn(height, 0.85 * tips_at)
+    with pytest.raises(SolveError, match=r"wheels of one side alone for 0\.3 s: it turns over"):
+        turn(height, 1.15 * tips_at)
 
 
 BAD_ROADS = [KerbStrike(), KerbStrike(speed=70.0), RoughRoad(road_class="D", speed=60.0)]
