@@ -55,7 +55,7 @@ UNITS = units()
 def within(unit: Unit) -> st.SearchStrategy[float]:
     """Numbers in a unit's range: any at all, and those a person would write."""
     return st.floats(unit.low, unit.high) | st.integers(0, 1000).map(
-        lambda share: unit.low + (unit.high - unit.low) * share / 1000
+        lambda share: min(unit.low + (unit.high - unit.low) * share / 1000, unit.high)
     )
 
 
