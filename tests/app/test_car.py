@@ -71,10 +71,10 @@ def test_a_number_is_changed_saved_and_taken_back(page: Page, address: str) -> N
     sheet = requests.get(f"{address}/api/cars/{car['id']}/parameters", timeout=60).json()
     row = next(one for one in sheet["parameters"] if one["path"] == "chassis.mass")
     assert (row["value"], row["text"], row["source"]) == (1234.0, field.input_value(), "given")
-    page.get_by_label("Search").fill("inertia")
+    page.get_by_label("Search", exact=True).fill("inertia")
     inertia = page.get_by_label(re.compile("Whole car: .*inertia", re.IGNORECASE)).first
     expect(inertia).to_have_value(re.compile(r"^[\d.]+ kg·m²$"))
-    page.get_by_label("Search").fill("")
+    page.get_by_label("Search", exact=True).fill("")
     page.get_by_role("button", name="Back to this").last.click()
     expect(field).to_have_value(before)
 

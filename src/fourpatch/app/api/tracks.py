@@ -1,7 +1,6 @@
 """The tracks of the notebook, and tracks made from a sketch or a file."""
 
 import base64
-import binascii
 
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
@@ -51,7 +50,7 @@ def track_routes(shop: Shop) -> APIRouter:
     def from_line(wanted: LineFile) -> KeptTrack:
         try:
             content = base64.b64decode(wanted.content, validate=True)
-        except binascii.Error:
+        except ValueError:  # letters beyond ASCII too
             raise RecordingError("content is no base64. Give the bytes of the file in base64.") from None
         return kept(from_file(wanted.file, content, wanted))
 
