@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from fourpatch.advice.driven_corner import driven_corner
+from fourpatch.advice.rig_beside import rig_beside
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.standard_events import standard_corners
 from fourpatch.car.adjusters import Adjuster
@@ -25,9 +25,8 @@ from fourpatch.car.estimation.brief import CarBrief
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import apply_setup, baseline_setup, step
 from fourpatch.errors import FourpatchError
-from fourpatch.events.lap import LapRun
-from fourpatch.events.motion import RigMotion, half_steps, planar_inputs, steady_rows
-from fourpatch.events.run import run_rig, settled_rows, stable_step
+from fourpatch.events.motion import steady_rows
+from fourpatch.events.run import settled_rows
 from fourpatch.events.steady_circle import SteadyCircle, SteadyTurns, steady_circle
 from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.layout import X
@@ -234,49 +233,12 @@ def parts_of(car: Car) -> Iterator[Part]:
     """Drive a car through the standard corners and put the rig through the motion that comes of it."""
     for name, corner in standard_corners(car).items():
         try:
-            driven = driven_corner(car, corner, name)
-            run = driven.drive([car])
-            motion = driven_motion(car, run)
-            history = run_rig(run.driven.parameters[:1], motion)
+            found = rig_beside(car, driven_corner(car, corner, name))
         except FourpatchError as error:
             print(f"{car.name}, {name}: {error}")
             continue
-        rig = axle_use(run.driven.parameters[:1], history.outputs).balance[0]
-        stored = slice(0, rig.size * motion.store_every * 2, motion.store_every * 2)
-        time = np.arange(motion.inputs.shape[0])[stored] * 0.5 * motion.step
-        own = axle_use(run.driven.parameters[:1], run.history.outputs[:1, : through(run)]).balance[0]
-        drive = np.interp(time, run.time[: own.size], own)
-        at = np.interp(time, run.time[: own.size], run.history.states[0, : own.size, X.distance])
-        for phase, stretch in driven.phases.items():
-            inside = (at >= stretch.begin) & (at <= stretch.end)
-            if inside.any():
-                yield Part(car.name, name, phase, float(rig[inside].mean()), float(drive[inside].mean()))
-
-
-def through(run: LapRun) -> int:
-    """Return how many instants are stored before the first car's end of the run."""
-    return int(np.isfinite(run.history.states[0, :, X.forward_velocity]).sum())
-
-
-def driven_motion(car: Car, run: LapRun) -> RigMotion:
-    """Return the motion of a driven car, for the rig: its path, its speed along it, its own yaw rate."""
-    states = run.history.states[0, : through(run)]
-    stored = run.time[: states.shape[0]]
-    ahead, aside = states[:, X.forward_velocity], states[:, X.lateral_velocity]
-    speed = CubicSpline(stored, np.hypot(ahead, aside))
-    sideslip = CubicSpline(stored, np.arctan2(aside, ahead))
-    yaw_rate = CubicSpline(stored, states[:, X.yaw_rate])
-    step = stable_step(run.driven.parameters[:1])
-    time = half_steps(float(stored[-2]), step)
-    inputs = planar_inputs(
-        car,
-        time,
-        speed=speed(time),
-        longitudinal_acceleration=speed(time, 1),
-        lateral_acceleration=speed(time) * (yaw_rate(time) + sideslip(time, 1)),
-        curvature=yaw_rate(time) / speed(time),
-    )
-    return RigMotion(name="as driven", step=step, inputs=inputs, store_every=max(1, round(4e-3 / step)))
+        for phase, both in found.items():
+            yield Part(car.name, name, phase, both.rig, both.drive)
 
 
 def one_step(car: Car, adjuster: Adjuster) -> Car | None:

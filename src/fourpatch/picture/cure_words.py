@@ -275,7 +275,11 @@ WRONG_WAY = "(!)"
 def drive_where(found: Cure) -> Iterator[str]:
     """Yield how corners are driven, and in which the drive was asked where a complaint is about more."""
     if any(one.driven for one in found.driven):
-        yield f"Corners are driven at {100.0 * PACE:.0f} % of the rig's speeds, on a smooth road."
+        yield (
+            f"Corners are driven at {100.0 * PACE:.0f} % of the rig's speeds, on a smooth road. In the same "
+            "motion rig and drive come to one balance; a driven car moves otherwise, for its driver looks "
+            "ahead and corrects."
+        )
     for target, one in zip(found.targets, found.driven, strict=True):
         asked = len({*one.steady, *(corner.name for corner in one.driven)})
         if one.of > asked:
