@@ -20,7 +20,7 @@ def test_a_printed_page_is_paper(page: Page, place: object) -> None:
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     assert page.evaluate(_PRESSED) == []
     assert page.evaluate("document.documentElement.dataset.look") == "light"
-    expect(page.locator("#fp-paper-head")).to_contain_text(f"{page.title()} · Demo GT: baseline · ")
+    expect(page.locator("#fp-paper-head")).to_contain_text(f"{page.title()} · Demo GT: ")
     page.evaluate("dispatchEvent(new Event('afterprint'))")
     page.emulate_media(media="screen", color_scheme="dark")
     assert page.evaluate("document.documentElement.dataset.look") == "dark"

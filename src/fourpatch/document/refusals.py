@@ -191,7 +191,7 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
         case "union_tag_not_found" | "union_tag_invalid":
             return _unknown_kind(detail, field)
         case "literal_error":
-            choices = [str(choice) for choice in get_args(field.annotation)] if field else []
+            choices = _literals(field.annotation) if field else []
             near = _near(detail["input"], choices, cutoff=0.8) if isinstance(detail["input"], str) else ""
             return f"is {found}, not one of {_quoted(choices)}.{near}"
         case "string_type":
@@ -213,6 +213,13 @@ def _sentence(model: type[Part], key: Key, detail: ErrorDetails, data: object) -
     return f"is {found}: {detail['msg'][0].lower()}{detail['msg'][1:]}."
 
 
+def _literals(annotation: object) -> list[str]:
+    """Return the words a field takes, or those of its elements; empty if it takes others."""
+    if get_origin(annotation) is Literal:
+        return [str(choice) for choice in get_args(annotation)]
+    return [choice for inner in get_args(annotation) for choice in _literals(inner)]
+
+
 def _missing(owner: type[Part] | None, name: str, field: FieldInfo | None) -> str:
     if owner is None or field is None:
         return "is missing."
@@ -223,7 +230,7 @@ def _missing(owner: type[Part] | None, name: str, field: FieldInfo | None) -> st
     if unit:
         example = unit.example()
         return f"{text}Write for example {name} = " + (example if unit.shown == "1" else f'"{example}"') + "."
-    choices = get_args(field.annotation) if get_origin(field.annotation) is Literal else ()
+    choices = _literals(field.annotation)
     return f"{text}Write one of {_quoted(choices)}." if choices else f"{text}Add it."
 
 

@@ -13,7 +13,7 @@ from fourpatch.car.files import load_car, save_car
 from fourpatch.car.pack import mass_properties, pack
 from fourpatch.errors import FileError
 from fourpatch.events.run import rig_instant, settle
-from fourpatch.physics.layout import N_INPUT, I, O
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_INPUT, C, I, O
 
 
 def read(folder: Path, text: str, front: str, rear: str) -> Car:
@@ -44,6 +44,8 @@ def car(tmp_path: Path, saloon_text: str) -> Car:
 def carried_by_links(car: Car, acceleration: float) -> tuple[float, float]:
     """Share of the load transfer that the links of each axle carry on the rig, upward on the body."""
     vector, inputs = pack(car), np.zeros(N_INPUT)
+    # The textbook's wheels have no inertia of spin, which brakes and links hold up too.
+    vector[[CORNER_BASE + corner * N_CORNER + C.spin_inertia for corner in range(4)]] = 0.0
     inputs[I.longitudinal_acceleration] = acceleration
     state = settle(vector[None], inputs, name="straight")
     links = rig_instant(vector[None], state, inputs).outputs[0, 0, O.jacking_force : O.jacking_force + 4]

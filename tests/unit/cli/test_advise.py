@@ -61,7 +61,7 @@ def test_it_fits_a_hundred_columns(shown: str) -> None:
 def test_it_says_what_the_numbers_are_and_are_not(shown: str) -> None:
     assert "computed on the rig" in shown
     assert "A change above 0 is towards understeer" in " ".join(shown.split())
-    assert "The maker's limits" in shown
+    assert "the maker's limits" in " ".join(shown.split())
     assert "is invented" in shown
 
 
@@ -194,4 +194,8 @@ def test_a_corner_beyond_grip_is_said_to_be(small_car: Path, tmp_path: Path) -> 
     corner = tmp_path / "fast.toml"
     corner.write_text('kind = "corner"\nradius = "60 m"\nspeed = "125 km/h"\n', encoding="utf-8")
     said = " ".join(advised(str(small_car), "--event", str(corner)).stdout.split())
-    assert "What this means: this car cannot follow this motion, whose mid asks for 1" in said
+    found = re.search(
+        r"What this means: this car cannot follow this motion, whose mid asks for (\d+) %", said
+    )
+    assert found
+    assert int(found[1]) > 100

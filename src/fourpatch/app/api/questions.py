@@ -51,6 +51,16 @@ _ABOUT: dict[str, type[BaseModel]] = {
 }
 
 
+_FAULTS_OF_A_PAGE: dict[int | str, dict[str, Any]] = {
+    code: {
+        "description": fault["description"],
+        "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Fault"}}},
+    }
+    for code, fault in FAULTS.items()
+}
+"""Of a route whose answer is a page: what it refuses is told as by every other."""
+
+
 def question_routes(shop: Shop) -> APIRouter:
     """Return the routes: a list of the questions, and for each its answer and the page of it."""
     routes = APIRouter(prefix="/api", tags=["questions"], responses=FAULTS)
@@ -78,6 +88,7 @@ def question_routes(shop: Shop) -> APIRouter:
             methods=["POST"],
             summary=f"{model.question} As a page to print",
             response_class=HTMLResponse,
+            responses=_FAULTS_OF_A_PAGE,
         )
     return routes
 

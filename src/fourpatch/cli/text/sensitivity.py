@@ -88,7 +88,7 @@ def write_corner(table: EffectTable, corner: str, order: Sequence[int] | None) -
     """
     balances = _phases(table, corner, "balance")
     rows = table.order(balances) if order is None else order
-    now = [Head(text=p, now=f"{table.present[k]:+.1f}") for p, k in zip(CORNER_PHASES, balances, strict=True)]
+    now = [Head(text=p, now=_present(table.present[k])) for p, k in zip(CORNER_PHASES, balances, strict=True)]
     plain = [Head(text=phase) for phase in CORNER_PHASES]
     _write_pairs(table, rows, now, balances, title=f"{corner}: change of balance [points], {_STEPS}")
     write_text(f"What this means: {corner_meaning(table, corner)}")
@@ -188,6 +188,11 @@ def _moving(table: EffectTable, order: Sequence[int], places: Sequence[int]) -> 
     return [
         k for k in order if any(_pair(table, k, place) not in ("0 / 0", "- / 0", "0 / -") for place in places)
     ]
+
+
+def _present(value: float) -> str:
+    text = f"{value:+.1f}"
+    return "0" if float(text) == 0.0 else text
 
 
 def _pair(table: EffectTable, adjuster: int, place: int) -> str:
