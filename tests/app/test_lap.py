@@ -65,8 +65,8 @@ def test_another_track_is_kept_in_the_address(page: Page) -> None:
 
 def test_a_drive_outlives_a_reload_and_can_be_stopped(page: Page) -> None:
     page.goto("/lap")
-    page.get_by_role("button", name="Drive a lap with B").click()
-    bar = page.get_by_role("region", name="Driven lap")
+    page.get_by_role("button", name="Drive 20 laps with B").click()
+    bar = page.get_by_role("region", name="Laps that differ")
     expect(bar.get_by_role("button", name="Stop")).to_be_visible()
     page.reload()
     expect(bar.get_by_role("button", name="Stop")).to_be_visible()
