@@ -295,12 +295,12 @@ def run_rig(
         history, name=motion.name, interval=motion.step * motion.store_every, every=motion.store_every
     )
     if upright:
-        refuse_tumbled(history, motion)
+        _refuse_leaning(history, motion)
     return history
 
 
 def refuse_tumbled(history: History, motion: RigMotion) -> None:
-    """Refuse a run in which a body leans or rises beyond what the model is for.
+    """Refuse a run in which a car turns over, or its body leans or rises beyond what the model is for.
 
     Raises
     ------
@@ -308,6 +308,11 @@ def refuse_tumbled(history: History, motion: RigMotion) -> None:
         For the first car and the first instant; the text says how far, where and when.
     """
     _refuse_two_wheels(history, motion)
+    _refuse_leaning(history, motion)
+
+
+def _refuse_leaning(history: History, motion: RigMotion) -> None:
+    """Refuse a run in which a body leans or rises too far, as `refuse_tumbled`."""
     rows = motion.inputs[:: 2 * motion.store_every][: history.states.shape[1]]
     ground = rows[:, I.road : I.road + 4].mean(axis=1)
     for slot, what, most in (
@@ -348,7 +353,7 @@ def _refuse_two_wheels(history: History, motion: RigMotion) -> None:
     carried = history.outputs[:, :, O.tyre_load : O.tyre_load + 4] > 0.0
     left, right = carried[:, :, 0::2], carried[:, :, 1::2]
     tipped = (left.all(axis=2) & ~right.any(axis=2)) | (right.all(axis=2) & ~left.any(axis=2))
-    if tipped.shape[1] < long:
+    if tipped.shape[1] < long or not tipped.any():
         return
     gone = np.asarray(np.lib.stride_tricks.sliding_window_view(tipped, long, axis=1).all(axis=2))
     if gone.any():

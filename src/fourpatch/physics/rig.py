@@ -592,10 +592,6 @@ def step_slips(S: Workspace, rounds: int) -> float:
 @driver
 def look(S: Workspace, stride: int, lanes: int, first: bool) -> None:
     """Find the slips of a run's first motion from nothing, then follow them; on a straight they stay."""
-    straight = is_straight(S, 0, stride)
-    if first:
-        for lane in range(lanes):
-            straight = straight & is_straight(S, lane, stride)
     looks = (given(S, I.speed, 0, stride) > 0.0) & (at(S, P.finds_slips, 0, stride) > 0.0)
-    if looks & (first | (not straight)):
+    if looks & (first | (not is_straight(S, 0, stride))):
         hold_slips(S, stride, lanes, _ROUNDS if first else 1)
