@@ -63,22 +63,12 @@ def estimate_car(brief: str | None, output: str | None, example: bool, force: bo
     note(f"Wrote {output}. Next: fourpatch advise sensitivity {output}")
 
 
-TRACK_EXAMPLE = """\
+_TRACK_HEAD = """\
 # A track as one remembers it: copy, put in your own, then
 #   fourpatch estimate track sketch.txt --output track.toml
 # A straight or a corner a line, from the start line on. A corner says left or right and what you know of it:
 # a gear, a radius (40 m) or a speed (80 km/h); an angle (90 deg), or short, medium, long, hairpin;
 # opening or closing.
-straight 400 m
-right, second gear, long, opening
-medium straight
-left, fourth gear, 45 deg
-straight 150 m
-right, 60 km/h, 120 deg
-long straight
-right, third gear
-short straight
-right, 40 m, 60 deg
 """
 
 
@@ -121,11 +111,11 @@ def estimate_track(
     from fourpatch.track.checks import require_sound
     from fourpatch.track.files import save_track
     from fourpatch.track.layout import lay_out
-    from fourpatch.track.sketch import GEAR_SPEEDS, lay_sketch, read_sketch, sketched_track
+    from fourpatch.track.sketch import EXAMPLE_SKETCH, GEAR_SPEEDS, lay_sketch, read_sketch, sketched_track
     from fourpatch.track.track import reversed_direction
 
     if example:
-        click.echo(TRACK_EXAMPLE, nl=False)
+        click.echo(f"{_TRACK_HEAD}{EXAMPLE_SKETCH}")
         return
     if not sketch or not output:
         raise click.UsageError("Give a sketch and --output FILE; --example prints a sketch to start from.")

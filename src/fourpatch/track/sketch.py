@@ -38,6 +38,18 @@ from fourpatch.units import Unit
 
 Shape = Literal["even", "opening", "closing"]
 
+EXAMPLE_SKETCH: Final = """straight 400 m
+right, second gear, long, opening
+medium straight
+left, fourth gear, 45 deg
+straight 150 m
+right, 60 km/h, 120 deg
+long straight
+right, third gear
+short straight
+right, 40 m, 60 deg"""
+"""To start from: an invented lap."""
+
 STRAIGHTS: Final[Mapping[str, float]] = {"short": 100.0, "medium": 250.0, "long": 500.0}
 """Length of a straight by its word [m], and by how much it is estimated: a factor of 1.6 either way."""
 

@@ -20,7 +20,7 @@ from fourpatch.app.shop import Shop
 from fourpatch.app.words import capital
 from fourpatch.errors import FieldsError, FourpatchError
 from fourpatch.track.rough_points import PointsError
-from fourpatch.track.sketch import lay_sketch, read_sketch
+from fourpatch.track.sketch import EXAMPLE_SKETCH, lay_sketch, read_sketch
 
 BY = "tracks page"
 VALUE = "(event) => emit(event.target.value)"
@@ -33,16 +33,6 @@ _WORDS = (
     "of it: a gear, a radius (40 m) or the slowest speed (80 km/h); an angle (90 deg) or short, medium, "
     "long, hairpin; opening or closing. What you leave out is estimated and said."
 )
-_EXAMPLE = """straight 400 m
-right, second gear, long, opening
-medium straight
-left, fourth gear, 45 deg
-straight 150 m
-right, 60 km/h, 120 deg
-long straight
-right, third gear
-short straight
-right, 40 m, 60 deg"""
 _FILES = (
     "CSV or GPX: latitude and longitude, x and y, distance and curvature, or speed and yaw rate. Points may "
     "be off by metres, and go round as often as you like."
@@ -67,7 +57,7 @@ class TrackMaker:
         self._shop, self._setup = shop, setup
         self._making = Making()
         self._again: Callable[[], Made] | None = None
-        self._text = _EXAMPLE
+        self._text = EXAMPLE_SKETCH
         with ui.element("details").classes("fp-card").props("open" if open_ else ""):
             with ui.element("summary").classes("fp-strong"):
                 plain("Make a new track")
@@ -85,7 +75,7 @@ class TrackMaker:
             ui.html(f'<label for="fp-sketch" class="fp-small fp-soft">{_WORDS}</label>', sanitize=False)
             words = ui.element("textarea").classes("fp-field fp-sketch")
             words.props('id="fp-sketch" rows="11" maxlength="20000" spellcheck="false"')
-            words._props["value"] = _EXAMPLE
+            words._props["value"] = EXAMPLE_SKETCH
             words.on("input", self._type, js_handler="(e) => emit(e.target.value)")
             with ui.element("div").classes("fp-row"):
                 button("Lay it out", self._lay, main=True)
