@@ -25,7 +25,7 @@ def main() -> None:
     smallest = parser.parse_args().smallest
     heads = (
         "car", "for", *(f"{part}: baseline → found" for part in PARTS[:3]), "total gained", "targets alone",
-        "lap time", "worse in", "set-ups", "time",
+        "quasi-steady lap", "driven lap", "put back by the drive", "worse in", "set-ups", "time",
     )  # fmt: skip
     write(heads)
     alone: dict[str, list[float]] = {}
@@ -94,12 +94,23 @@ def row(car: Car, name: str, track_name: str | None) -> BaseSetup:
         f"{float(found.given.total[0] - found.found.total[0]):+.2f}",
         f"{float(found.given.total[0] - found.start.total[0]):+.2f}",
         laps(car, found),
+        *driven(found),
         ", ".join(found.worse_parts) or "-",
         f"{found.tried}",
         f"{took:.0f} s",
     )
     print(f"| {' | '.join(cells)} |", flush=True)
     return found
+
+
+def driven(found: BaseSetup) -> tuple[str, str]:
+    """Return the driven laps of baseline and base set-up, and how many adjusters they took back."""
+    word = found.drive
+    if word.laps is None:
+        return f"none: {word.why_no_laps}", "-"
+    times = (f"{one:.2f}" if one else "none" for one in (word.laps.given, word.laps.found))
+    back = "all" if word.given_back else str(len(word.put_back) or "-")
+    return f"{' → '.join(times)} ± {word.laps.uncertainty:.2f} s", back
 
 
 def laps(car: Car, found: BaseSetup) -> str:
