@@ -17,7 +17,8 @@ from fourpatch.events.corner import Corner
 from fourpatch.events.files import RigEvent
 from fourpatch.events.measured_motion import MeasuredMotion
 from fourpatch.events.motion import RigMotion, steady_inputs
-from fourpatch.events.run import refuse_tumbled, run_rig, stable_step, stacked
+from fourpatch.events.run import run_rig, stable_step, stacked
+from fourpatch.events.tumbling import refuse_tumbled
 from fourpatch.physics.grip import peak_lateral
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import I, O, Y

@@ -19,6 +19,7 @@ from fourpatch.events.drive_start import (
     stable_drive_step,
 )
 from fourpatch.events.run import empty_history, part_of, refuse_failed, share_out, stacked
+from fourpatch.events.tumbling import tumbles
 from fourpatch.physics.full_car import SLOWEST
 from fourpatch.physics.integrate import LANES, Clock, Controls, History
 from fourpatch.physics.layout import N_DRIVE
@@ -55,7 +56,8 @@ def run_drive(
     Raises
     ------
     SolveError
-        If a car's state stops being finite; the text names event, set-up, time and corner.
+        If a car's state stops being finite, or it turns over or leans beyond what the model is for; the text
+        names event, set-up, time and corner.
     """
     cars = parameters.shape[0]
     factors = np.ones(cars) if steer_factors is None else steer_factors
@@ -71,6 +73,8 @@ def run_drive(
         run_block(parameters[part], start.states[part], controlled, own, under, clock, part_of(history, part))
 
     share_out(cars, work, block=LANES, threads=threads)
+    gone = tumbles(history, controls.interval, every=controls.store_every)
+    gone.refuse(controls.name, lambda row: f"{row * controls.interval:.2f} s")
     refuse_failed(history, name=controls.name, interval=controls.interval, every=controls.store_every)
     return history
 

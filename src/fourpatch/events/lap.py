@@ -22,6 +22,7 @@ from fourpatch.events.drive_start import (
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.run import TWO_STAGES, empty_history, lanes_pay, part_of, refuse_failed, share_out
 from fourpatch.events.steady_circle import SteadyTurns
+from fourpatch.events.tumbling import tumbles
 from fourpatch.physics.driver import N_HABIT, N_PACE, N_WAY, B, G, K, Plan
 from fourpatch.physics.integrate import LANES, Clock, History
 from fourpatch.physics.lap import LapRecord, run_lap_lanes, run_lap_singly
@@ -220,10 +221,12 @@ def drive_lap(
     Raises
     ------
     SolveError
-        If a car has no steady start or its state stops being finite.
+        If a car has no steady start; if every car turns over or its state stops being finite.
 
     Notes
     -----
+    A car that turns over, or leans beyond what the model is for, ends its lap there.
+
     Left out: distance counts in a level plane, so a road of 10 % makes its part of a lap 0.5 % short; what
     lies under the wheels is the road of the line, wherever beside it the car is.
     """
@@ -258,11 +261,14 @@ def drive_lap(
 
     share_out(cars, work, block=LANES, threads=threads)
     beyond = np.where(ended < 0, steps + 1, ended)
-    # A car that tumbles may leave the range of numbers: its lap ends there. After its end it does not matter.
-    lost = (history.failed >= 0) & (history.failed < beyond)
+    # A car that turns over may leave the range of numbers: its lap ends there. After its end it is no matter.
+    gone = tumbles(history, step * every, every=every, steps=np.minimum(beyond, steps))
+    over = np.where(gone.row >= 0, gone.row * every, np.where(history.failed >= 0, history.failed, beyond))
+    lost = over < beyond
     if lost.all():
+        gone.refuse("lap", lambda row: f"{row * step * every:.2f} s")
         refuse_failed(history, name="lap", interval=step * every, every=every)
-    last = np.where(lost, history.failed - every, np.minimum(beyond, steps)) // every
+    last = np.where(lost, over - every, np.minimum(beyond, steps)) // every
     rows = int(last.max()) + 1
     for car in np.flatnonzero(lost | (ended >= 0)):
         for series in (history.states, history.rates, history.outputs, hands):

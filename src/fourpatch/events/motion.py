@@ -41,6 +41,11 @@ class RigMotion:
         """[s]"""
         return self.steps * self.step
 
+    def when(self, time: float) -> str:
+        """Return a time with its phase: ``3.22 s (exit)``."""
+        phase = next((f" ({one.name})" for one in self.phases if one.start <= time < one.end), "")
+        return f"{time:.2f} s{phase}"
+
     def between(self, start: float, end: float, *, every: int = 1) -> "RigMotion":
         """Return the part of the motion between two times, whole stored instants at either end.
 

@@ -4,13 +4,13 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
-from math import degrees, radians
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.errors import SolveError
 from fourpatch.events.motion import RigMotion
+from fourpatch.events.tumbling import refuse_tumbled
 from fourpatch.physics.integrate import (
     LANES,
     Clock,
@@ -28,7 +28,6 @@ from fourpatch.physics.layout import (
     C,
     I,
     O,
-    Y,
 )
 from fourpatch.physics.settle import settle_on_rig
 
@@ -240,14 +239,6 @@ def _left_alone(parameters: Array, inputs: Array) -> Array:
     return np.asarray(np.where(np.abs(places) < _ANYWHERE, places, 0.0))
 
 
-LARGEST_LEAN = radians(20.0)
-"""Roll or pitch of the body beyond which nothing the model says is meant: sin x is x to 2 % there. [rad]"""
-ON_TWO_WHEELS = 0.3
-"""How long a car may stand on the wheels of one side alone: what a kerb does is over by then. [s]"""
-LARGEST_RISE = 1.0
-"""How far a body may rise or sink on the rig; no suspension and no kerb lets it go so far. [m]"""
-
-
 def run_rig(
     parameters: Array,
     motion: RigMotion,
@@ -290,80 +281,11 @@ def run_rig(
 
     share_out(cars, work, block=LANES, threads=threads)
     if upright:
-        _refuse_two_wheels(history, motion)  # first: who has turned over may leave all numbers behind
+        refuse_tumbled(history, motion)
     refuse_failed(
         history, name=motion.name, interval=motion.step * motion.store_every, every=motion.store_every
     )
-    if upright:
-        _refuse_leaning(history, motion)
     return history
-
-
-def refuse_tumbled(history: History, motion: RigMotion) -> None:
-    """Refuse a run in which a car turns over, or its body leans or rises beyond what the model is for.
-
-    Raises
-    ------
-    SolveError
-        For the first car and the first instant; the text says how far, where and when.
-    """
-    _refuse_two_wheels(history, motion)
-    _refuse_leaning(history, motion)
-
-
-def _refuse_leaning(history: History, motion: RigMotion) -> None:
-    """Refuse a run in which a body leans or rises too far, as `refuse_tumbled`."""
-    rows = motion.inputs[:: 2 * motion.store_every][: history.states.shape[1]]
-    ground = rows[:, I.road : I.road + 4].mean(axis=1)
-    for slot, what, most in (
-        (Y.roll, "rolls", LARGEST_LEAN),
-        (Y.pitch, "pitches", LARGEST_LEAN),
-        (Y.heave, "rises or sinks", LARGEST_RISE),
-    ):
-        moved = history.states[:, :, slot] - (ground if slot == Y.heave else 0.0)
-        gone = np.abs(moved - moved[:, :1]) > most
-        if not gone.any():
-            continue
-        car = int(np.argmax(gone.any(axis=1)))
-        row = int(np.argmax(gone[car]))
-        limit = f"{most:.0f} m" if slot == Y.heave else f"{degrees(most):.0f} deg"
-        raise SolveError(
-            f"{motion.name}: at {_when(motion, row)} the body of set-up {car + 1} {what} by more than "
-            f"{limit}, which no car does on its suspension. A spring, damper or stop is far off for its "
-            "mass, or the motion is not one for this car; check them, or ask for less."
-        )
-
-
-def _when(motion: RigMotion, row: int) -> str:
-    """Return the time of a stored instant and its phase: ``3.22 s (exit)``."""
-    time = row * motion.step * motion.store_every
-    phase = next((f" ({one.name})" for one in motion.phases if one.start <= time < one.end), "")
-    return f"{time:.2f} s{phase}"
-
-
-def _refuse_two_wheels(history: History, motion: RigMotion) -> None:
-    """Refuse a run in which a car goes on on the wheels of one side alone.
-
-    Raises
-    ------
-    SolveError
-        For the first car and the first instant.
-    """
-    long = max(1, round(ON_TWO_WHEELS / (motion.step * motion.store_every)))
-    carried = history.outputs[:, :, O.tyre_load : O.tyre_load + 4] > 0.0
-    left, right = carried[:, :, 0::2], carried[:, :, 1::2]
-    tipped = (left.all(axis=2) & ~right.any(axis=2)) | (right.all(axis=2) & ~left.any(axis=2))
-    if tipped.shape[1] < long or not tipped.any():
-        return
-    gone = np.asarray(np.lib.stride_tricks.sliding_window_view(tipped, long, axis=1).all(axis=2))
-    if gone.any():
-        car = int(np.argmax(gone.any(axis=1)))
-        since = _when(motion, int(np.argmax(gone[car])))
-        raise SolveError(
-            f"{motion.name}: from {since} on set-up {car + 1} stands on the wheels of one side alone for "
-            f"{ON_TWO_WHEELS:g} s: it turns over. Its centre of gravity is too high for its track in this "
-            "motion; check both, or ask for less."
-        )
 
 
 def stored_instants(motion: RigMotion) -> int:

@@ -12,6 +12,7 @@ from fourpatch.analysis.steady_limits import top_speed
 from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.analysis.straight_braking import braking_values
 from fourpatch.car.car import Car
+from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.drive import DriveRun, drive, made_ready, run_drive
@@ -309,6 +310,25 @@ def test_a_run_that_leaves_the_numbers_says_where(full_car: Car) -> None:
     )
     with pytest.raises(SolveError, match=r"swerve: set-up 2 .* at 0\.\d+ s, first at corner R[LR]"):
         run_drive(parameters, made.engines, controls, start)
+
+
+def test_a_driven_car_that_tips_over_is_refused(full_car: Car) -> None:
+    """On rigid tyres a car tips at a_y = g t / (2 h): well below it goes round, well above it turns over."""
+    speed, steer = 20.0, 0.06
+    half_track = 0.25 * (full_car.front.track_width + full_car.rear.track_width)
+
+    def swerve(cg_height: float) -> DriveRun:
+        chassis = full_car.chassis.model_copy(update={"cg_height": cg_height})
+        high = full_car.model_copy(update={"chassis": chassis})
+        return drive([high], StepSteer(speed=speed, road_wheel_angle=steer, hold=2.0))
+
+    low = swerve(0.5)
+    across = float(np.abs(low.history.outputs[0, :, O.lateral_acceleration]).max())
+    tips_at = GRAVITY * half_track / across
+    # The body leans and jacks, and a step overshoots: a third of the height either way is beyond all that.
+    swerve(tips_at / 1.35)
+    with pytest.raises(SolveError, match=r"step steer: from \d\.\d\d s on set-up 1 stands .* turns over"):
+        swerve(tips_at * 1.35)
 
 
 # What is reported

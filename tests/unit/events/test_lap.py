@@ -7,8 +7,10 @@ import pytest
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
+from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.gravity import GRAVITY
+from fourpatch.errors import SolveError
 from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import LEVEL_ROAD
 from fourpatch.events.driver_style import DriverStyle
@@ -180,6 +182,30 @@ def test_what_is_not_driven_is_not_a_number():
     assert slow.finished.all()
     assert np.isfinite(slow.history.states[0, : round(9.0 / slow.interval)]).all()
     assert np.isnan(slow.crossing(1e6)).all()
+
+
+def test_a_car_that_turns_over_ends_its_lap_there_and_the_others_go_on():
+    radius, speed = 40.0, 18.0
+    half_track = 0.25 * (CAR.front.track_width + CAR.rear.track_width)
+    # On rigid tyres it tips at g t / (2 h), and it is asked for a tenth more.
+    tall = GRAVITY * half_track * radius / (1.1 * speed**2)
+    high = CAR.model_copy(update={"chassis": CAR.chassis.model_copy(update={"cg_height": tall})})
+    into_a_bend = line(200.0, curvature=lambda s: np.clip((s - 40.0) / 40.0, 0.0, 1.0) / radius)
+    even = np.full(into_a_bend.distance.size, speed)
+    plan = PacePlan(speed=even, ceiling=even, traction=0.0 * even + 5.0, unsteadiness=0.0 * even)
+
+    def lap(cars: list[Car]) -> LapRun:
+        made = made_ready(cars)
+        return drive_lap(made, into_a_bend, plan, habits=HABITS, handling=HANDLING, road=LEVEL_ROAD)
+
+    run = lap([CAR, high, CAR])
+    assert run.finished.tolist() == [True, False, True]
+    where = run.history.states[1, :, X.distance]
+    # It needs no grip of the tyres beyond what the lower car has: it tips once it is in the bend.
+    assert 40.0 < np.nanmax(where) < 200.0
+    assert np.isnan(where[-1])
+    with pytest.raises(SolveError, match=r"lap: from \d+\.\d\d s on set-up 1 stands .* it turns over"):
+        lap([high, high, high])
 
 
 def test_a_lap_road_goes_round():

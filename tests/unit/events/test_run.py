@@ -12,7 +12,6 @@ from fourpatch.events.kerb_strike import KerbStrike
 from fourpatch.events.motion import RigMotion, half_steps, planar_inputs, ramp, steady_inputs
 from fourpatch.events.rough_road import RoughRoad
 from fourpatch.events.run import (
-    LARGEST_LEAN,
     failure_text,
     rig_instant,
     run_rig,
@@ -21,6 +20,7 @@ from fourpatch.events.run import (
     stable_step,
     stacked,
 )
+from fourpatch.events.tumbling import LARGEST_LEAN
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_OUTPUT, C, O, Y
 
 
