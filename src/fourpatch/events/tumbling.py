@@ -102,12 +102,14 @@ def _tipped(outputs: Array, interval: float) -> tuple[NDArray[np.bool_], str]:
     long = max(1, round(ON_TWO_WHEELS / interval))
     carried = outputs[:, O.tyre_load : O.tyre_load + 4] > 0.0
     left, right = carried[:, 0::2], carried[:, 1::2]
-    tipped = (left.all(axis=1) & ~right.any(axis=1)) | (right.all(axis=1) & ~left.any(axis=1))
+    tipped = np.asarray(
+        (left.all(axis=1) & ~right.any(axis=1)) | (right.all(axis=1) & ~left.any(axis=1)), dtype=np.bool_
+    )
     if tipped.size >= long and tipped.any():
-        tipped = np.asarray(np.lib.stride_tricks.sliding_window_view(tipped, long).all(axis=1))
+        lasting = np.asarray(np.lib.stride_tricks.sliding_window_view(tipped, long).all(axis=1))
     else:
-        tipped = tipped[:0]
-    return tipped, (
+        lasting = np.zeros(0, dtype=np.bool_)
+    return lasting, (
         f"from {{when}} on set-up {{car}} stands on the wheels of one side alone for {ON_TWO_WHEELS:g} s: it "
         "turns over. Its centre of gravity is too high for its track in this motion; check both, or ask for "
         "less."
