@@ -5,6 +5,9 @@ they do.
 """
 
 from math import sqrt
+from typing import NamedTuple
+
+import numpy as np
 
 from fourpatch.physics._compile import inline, kernel
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, TYRE_BASE, C, O, P
@@ -70,6 +73,51 @@ def _weak_and_strong(parameters: Workspace, axle: int, row: Workspace) -> tuple[
     return min(grip_left, grip_right), max(grip_left, grip_right)
 
 
+class _Asked(NamedTuple):
+    """Of an axle at an instant: what its capacity hangs on, that capacity, and what it gives."""
+
+    load_left: int
+    load_right: int
+    lean_left: int
+    lean_right: int
+    turned_left: int
+    """By what the left wheel is steered beyond the mean of both. [rad]"""
+    direction: int
+    capacity: int
+    """Greatest lateral force toward that side. [N]"""
+    aside: int
+    """Force of both tyres across their wheels. [N]"""
+    ahead: int
+    """Along them. [N]"""
+
+
+_N_ASKED = len(_Asked._fields)
+A = _Asked(*range(_N_ASKED))
+
+
+@inline
+def _ask(asked: Workspace, n: int, axle: int, row: Workspace) -> None:
+    """Write what is asked of an axle at an instant, whose outputs are ``row``."""
+    left, right = 2 * axle, 2 * axle + 1
+    aside, ahead = 0.0, 0.0
+    for corner in range(left, right + 1):
+        sine, cosine = sine_cosine(row[O.steer + corner])
+        x, y = row[O.longitudinal_force + corner], row[O.lateral_force + corner]
+        aside += y * cosine - x * sine
+        ahead += x * cosine + y * sine
+    asked[A.load_left, n], asked[A.load_right, n] = row[O.tyre_load + left], row[O.tyre_load + right]
+    asked[A.lean_left, n], asked[A.lean_right, n] = row[O.inclination + left], row[O.inclination + right]
+    asked[A.turned_left, n] = 0.5 * (row[O.steer + left] - row[O.steer + right])
+    asked[A.direction, n] = 1.0 if aside > 0.0 else -1.0
+    asked[A.aside, n], asked[A.ahead, n] = aside, ahead
+
+
+@inline
+def _bare(p: Workspace, corner: int) -> float:
+    """A hundredth of the static load of a corner whose block begins there. [N]"""
+    return 0.01 * p[corner + C.tyre_rate] * p[corner + C.tyre_static_deflection]
+
+
 @kernel
 def axle_use(
     parameters: Workspace,
@@ -99,59 +147,52 @@ def axle_use(
     ahead. An axle that carries under a hundredth of its static load counts as carrying that, so that U stays
     a number.
     """
+    samples = outputs.shape[1]
+    asked = np.empty((_N_ASKED, samples))
     for car in range(parameters.shape[0]):
         p = parameters[car]
-        for n in range(outputs.shape[1]):
-            row = outputs[car, n]
-            for axle in range(2):
-                aside, ahead, least = 0.0, 0.0, 0.0
-                for corner in range(2 * axle, 2 * axle + 2):
-                    sine, cosine = sine_cosine(row[O.steer + corner])
-                    x, y = row[O.longitudinal_force + corner], row[O.lateral_force + corner]
-                    aside += y * cosine - x * sine
-                    ahead += x * cosine + y * sine
-                    c = CORNER_BASE + corner * N_CORNER
-                    least += 0.01 * p[c + C.tyre_rate] * p[c + C.tyre_static_deflection]
-                most = max(_lateral_capacity(p, axle, row, 1.0 if aside > 0.0 else -1.0), least)
-                weak, strong = _weak_and_strong(p, axle, row)
-                pull, reach = max(weak + strong, least), 0.0
-                lock = P.front_lock_preload + 4 * axle
+        for axle in range(2):
+            for n in range(samples):
+                _ask(asked, n, axle, outputs[car, n])
+            tyre = TYRE_BASE + axle * N_TYRE
+            # A loop of its own over rows of numbers side by side: the compiler makes lanes of it.
+            for n in range(samples):
+                asked[A.capacity, n] = axle_lateral_capacity(
+                    p,
+                    tyre,
+                    tyre,
+                    0,
+                    1,
+                    asked[A.load_left, n],
+                    asked[A.load_right, n],
+                    asked[A.lean_left, n],
+                    asked[A.lean_right, n],
+                    asked[A.turned_left, n],
+                    -asked[A.turned_left, n],
+                    asked[A.direction, n],
+                )
+            c = CORNER_BASE + 2 * axle * N_CORNER
+            least = _bare(p, c) + _bare(p, c + N_CORNER)
+            lock = P.front_lock_preload + 4 * axle
+            fixed, share = p[lock] / p[c + C.tyre_radius], min(p[lock + 1], 0.999)
+            for n in range(samples):
+                aside, ahead = asked[A.aside, n], asked[A.ahead, n]
+                most = max(asked[A.capacity, n], least)
+                weak, strong = _weak_and_strong(p, axle, outputs[car, n])
+                pull = max(weak + strong, least)
                 if ahead > _NOTHING:
-                    radius = p[CORNER_BASE + 2 * axle * N_CORNER + C.tyre_radius]
-                    fixed, share = p[lock] / radius, min(p[lock + 1], 0.999)
                     lifted = 0.5 * least
                     reach = _driven_reach(
                         ahead, abs(aside), most, max(weak, lifted), max(strong, lifted), fixed, share
                     )
+                    use[car, n, axle] = 1.0 / reach
                     pull = min(pull, max((2.0 * weak + fixed) / (1.0 - share), least))
+                else:
+                    use[car, n, axle] = sqrt((aside / most) ** 2 + (ahead / pull) ** 2)
                 across[car, n, axle] = aside
                 along[car, n, axle] = ahead
                 lateral[car, n, axle] = most
                 longitudinal[car, n, axle] = pull
-                whole = sqrt((aside / most) ** 2 + (ahead / pull) ** 2)
-                use[car, n, axle] = 1.0 / reach if ahead > _NOTHING else whole
-
-
-@inline
-def _lateral_capacity(p: Workspace, axle: int, row: Workspace, direction: float) -> float:
-    """Greatest lateral force of an axle toward ``direction`` as it stands. [N]"""
-    tyre = TYRE_BASE + axle * N_TYRE
-    left, right = 2 * axle, 2 * axle + 1
-    middle = 0.5 * (row[O.steer + left] + row[O.steer + right])
-    return axle_lateral_capacity(
-        p,
-        tyre,
-        tyre,
-        0,
-        1,
-        row[O.tyre_load + left],
-        row[O.tyre_load + right],
-        row[O.inclination + left],
-        row[O.inclination + right],
-        row[O.steer + left] - middle,
-        row[O.steer + right] - middle,
-        direction,
-    )
 
 
 @kernel

@@ -267,12 +267,8 @@ def rig_balance(S: Workspace, lane: int, stride: int) -> None:
 
 
 @inline
-def look_at_tyre(S: Workspace, wheel: int, stride: int, moved: int) -> None:
-    """Write a tyre's force along and across its wheel; ``wheel`` as in `full_car.rolling_tyre`.
-
-    Parameters
-    ----------
-    moved : 0 at the slips held; 1 and 2 a difference further in the longitudinal slip and in the tangent.
+def _tyre_at(S: Workspace, wheel: int, stride: int, slip: float, tangent: float) -> tuple[float, float]:
+    """Return a tyre's force along and across its wheel, at slips of the left-hand tyre it is or mirrors.
 
     Notes
     -----
@@ -280,9 +276,6 @@ def look_at_tyre(S: Workspace, wheel: int, stride: int, moved: int) -> None:
     does, forces go on to rise with slip from `_PAST_PEAK` on, in the direction that the tyre slides in.
     """
     side = at(S, W.side, wheel, stride)
-    slip = at(S, V.slip, wheel, stride) + (_DIFFERENCE if moved == 1 else 0.0)
-    # Outward in the mirror too, so that a right turn is a left one seen in it.
-    tangent = at(S, V.tangent, wheel, stride) * side + (_DIFFERENCE if moved == 2 else 0.0)
     tyres, step, load = TYRE_SET_BASE * stride + wheel, 4 * stride, output(S, O.tyre_load, wheel, stride)
     along_peaks = slip * S[place(T.sharpness_x, tyres, step)]
     aside_peaks = tangent * S[place(T.sharpness_y, tyres, step)]
@@ -294,13 +287,45 @@ def look_at_tyre(S: Workspace, wheel: int, stride: int, moved: int) -> None:
     beyond = 1.0 - inside
     along += beyond * slip * (_BEYOND_ALONG * load + _FLAT_AT_ALL)
     across -= beyond * tangent * (_BEYOND_ASIDE * load + _FLAT_AT_ALL)
-    S[place(V.along + 8 * moved, wheel, stride)] = along
-    S[place(V.across + 8 * moved, wheel, stride)] = across * side
+    return along, across * side
+
+
+@inline
+def look_at_tyre(S: Workspace, wheel: int, stride: int) -> None:
+    """Write a tyre's force along and across its wheel; ``wheel`` as in `full_car.rolling_tyre`."""
+    # Outward in the mirror too, so that a right turn is a left one seen in it.
+    tangent = at(S, V.tangent, wheel, stride) * at(S, W.side, wheel, stride)
+    along, across = _tyre_at(S, wheel, stride, at(S, V.slip, wheel, stride), tangent)
+    S[place(V.along, wheel, stride)] = along
+    S[place(V.across, wheel, stride)] = across
+
+
+@inline
+def look_around_tyre(S: Workspace, wheel: int, stride: int) -> None:
+    """Write a tyre's forces, and those a difference further in its longitudinal slip and in its tangent.
+
+    Notes
+    -----
+    All three before any is written: what hangs on the load alone is then computed once.
+    """
+    slip, tangent = (
+        at(S, V.slip, wheel, stride),
+        at(S, V.tangent, wheel, stride) * at(S, W.side, wheel, stride),
+    )
+    along, across = _tyre_at(S, wheel, stride, slip, tangent)
+    along_by_slip, across_by_slip = _tyre_at(S, wheel, stride, slip + _DIFFERENCE, tangent)
+    along_by_tangent, across_by_tangent = _tyre_at(S, wheel, stride, slip, tangent + _DIFFERENCE)
+    S[place(V.along, wheel, stride)] = along
+    S[place(V.across, wheel, stride)] = across
+    S[place(V.along + 8, wheel, stride)] = along_by_slip
+    S[place(V.across + 8, wheel, stride)] = across_by_slip
+    S[place(V.along + 16, wheel, stride)] = along_by_tangent
+    S[place(V.across + 16, wheel, stride)] = across_by_tangent
 
 
 @inline
 def _slope(S: Workspace, lane: int, stride: int, force: int, moved: int) -> float:
-    """Change of a tyre's force with one of its slips, ``moved`` as in `look_at_tyre`. [N]"""
+    """Change of a tyre's force with its longitudinal slip, ``moved`` 1, or its tangent, 2. [N]"""
     return (at(S, force + 8 * moved, lane, stride) - at(S, force, lane, stride)) / _DIFFERENCE
 
 
@@ -558,9 +583,12 @@ def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> float:
     far = 1.0
     for done in range(rounds + 1):
         last = (done == rounds) | (far < _FOUND)
-        for moved in range(1 if last else 3):
+        if last:
             for wheel in range(4 * lanes):
-                look_at_tyre(S, wheel, stride, moved)
+                look_at_tyre(S, wheel, stride)
+        else:
+            for wheel in range(4 * lanes):
+                look_around_tyre(S, wheel, stride)
         for lane in range(lanes):
             share_out_forces(S, lane, stride)
         if last:
