@@ -38,6 +38,7 @@ def run_drive(
     road: DriveRoad = LEVEL_ROAD,
     steer_factors: Array | None = None,
     threads: int | None = None,
+    upright: bool = True,
 ) -> History:
     """Drive cars with the same controls, each from its own start.
 
@@ -47,6 +48,7 @@ def run_drive(
     start : from `settle_drive`, or any other states.
     steer_factors : (cars,) by which each driver multiplies the steer of the controls; 1 if left out.
     threads : cores to use; all by default.
+    upright : refuse a car that turns over, or leans or rises beyond all meaning.
 
     Returns
     -------
@@ -73,8 +75,9 @@ def run_drive(
         run_block(parameters[part], start.states[part], controlled, own, under, clock, part_of(history, part))
 
     share_out(cars, work, block=LANES, threads=threads)
-    gone = tumbles(history, controls.interval, every=controls.store_every)
-    gone.refuse(controls.name, lambda row: f"{row * controls.interval:.2f} s")
+    if upright:
+        gone = tumbles(history, controls.interval, every=controls.store_every)
+        gone.refuse(controls.name, lambda row: f"{row * controls.interval:.2f} s")
     refuse_failed(history, name=controls.name, interval=controls.interval, every=controls.store_every)
     return history
 
