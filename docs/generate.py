@@ -11,7 +11,7 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Literal, get_args, get_origin
+from typing import Literal, TypeGuard, get_args, get_origin
 
 import click
 from pydantic import BaseModel
@@ -57,7 +57,7 @@ from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
-from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
+from fourpatch.analysis.quantity import OWN, Axles, Corners, Findings, Measure, measure_of_field
 from fourpatch.analysis.recorded_laps import CornerRecorded, LapRecorded
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
@@ -177,6 +177,9 @@ def pages() -> dict[str, str]:
         **{kind.replace("-", "_"): table(_MEASURED, found_rows(found)) for kind, found in BY_DRIVE.items()},
         "braking_in_a_turn": table(_MEASURED, found_rows(TurnBrakedValues, "runs.")),
         "damper_map": table(_MEASURED, found_rows(MAP)),
+        "trade_off": question_rows("advise trade-off"),
+        "trial_plan": question_rows("advise test-plan"),
+        "rules": question_rows("advise rules"),
         "other_answers": other_answers((HERE / "templates" / "json.md").read_text(encoding="utf-8")),
         "corner_phases": ", ".join(CORNER_PHASES),
         "car_quantities": ", ".join(f"`{name}`" for name in CAR_QUANTITIES),
@@ -375,6 +378,33 @@ def found_rows(found: Found, above: str = "") -> list[Row]:
         place = "CORNER." if get_origin(field.annotation) is dict else ""
         rows += found_rows(inner, f"{above}{name}.{place}") if inner else []
     return rows
+
+
+def question_rows(command: str) -> str:
+    """Return a row for everything that stands in the answer to a question, its texts too."""
+    asked = question(command)
+    rows = [row for key, found in asked.finds.items() for row in all_rows(found, f"{key}.")]
+    return table(_LABELLED, rows)
+
+
+def all_rows(found: Found, above: str) -> Iterator[Row]:
+    """Yield a row for each number, text and list of what is found, those of its parts below it."""
+    assert not isinstance(found, Mapping)
+    for name, field in found.model_fields.items():
+        measure = measure_of_field(found, name)
+        unit = "its own" if measure is OWN else json_unit(measure.si) if measure else ""
+        yield f"`{above}{name}`", unit, one_line(meaning(found, name))
+        inner = next(
+            (one for one in (field.annotation, *get_args(field.annotation)) if is_findings(one)), None
+        )
+        if inner:
+            several = "[]" if get_origin(field.annotation) is tuple else ""
+            yield from all_rows(inner, f"{above}{name}{several}.")
+
+
+def is_findings(one: object) -> TypeGuard[type[Findings]]:
+    """Say whether something is a kind of findings."""
+    return isinstance(one, type) and issubclass(one, Findings)
 
 
 def other_answers(template: str) -> str:

@@ -18,16 +18,16 @@ def checked(page: Page) -> Page:
 
 
 def test_rules_are_checked_when_asked_and_say_what_the_api_says(checked: Page) -> None:
-    jobs = [job for job in checked.request.get("/api/jobs").json() if job["kind"] == "rules"]
+    jobs = [job for job in checked.request.get("/api/jobs").json() if job["kind"] == "advise rules"]
     rules = checked.request.get(f"/api/jobs/{jobs[-1]['id']}").json()["result"]["rules"]
     expect(checked.locator(".fp-rule")).to_have_count(len(rules))
     for rule in rules[::6]:
         row = checked.locator(".fp-rule", has_text=rule["saying"])
         expect(row.locator(".fp-rule-verdict")).to_have_text(rule["verdict"])
-        if rule["size"] is not None and rule["size_unit"] == "points":
-            expect(row.locator(".fp-rule-size")).to_contain_text(
-                f"{abs(rule['size']):.2f}" if round(abs(rule["size"]), 2) else "0"
-            )
+        cells = [one for one in rule["claims"][0]["cells"] if not one["back"]] if rule["claims"] else []
+        if cells and cells[0]["unit"] == "points":
+            size = max(abs(one["value"]["value"]) for one in cells)
+            expect(row.locator(".fp-rule-size")).to_contain_text(f"{size:.2f}" if round(size, 2) else "0")
 
 
 def test_rules_are_chosen_by_verdict_and_system(checked: Page) -> None:

@@ -18,22 +18,22 @@ def computed(page: Page) -> Page:
 
 
 def test_a_point_is_walked_to_by_keys_and_tried(computed: Page) -> None:
-    jobs = [job for job in computed.request.get("/api/jobs").json() if job["kind"] == "trade-off"]
-    answer = computed.request.get(f"/api/jobs/{jobs[-1]['id']}").json()["result"]
+    jobs = [job for job in computed.request.get("/api/jobs").json() if job["kind"] == "advise trade-off"]
+    answer = computed.request.get(f"/api/jobs/{jobs[-1]['id']}").json()["result"]["trade_off"]
     plot = computed.get_by_role("group", name="against calmness")
     plot.locator("[tabindex='0']").focus()
     computed.keyboard.press("End")
     told = computed.locator(".fp-trade-told")
-    calmest = max((one for one in answer["setups"] if one["on_front"]), key=lambda one: one["calmness"])
-    expect(told).to_contain_text(f"pace {calmest['pace']:.2f}")
-    expect(told).to_contain_text(f"calmness {calmest['calmness']:.1f}")
+    calmest = max(answer["front"], key=lambda one: one["calmness"]["value"])
+    expect(told).to_contain_text(f"pace {calmest['pace']['value']:.2f}")
+    expect(told).to_contain_text(f"calmness {calmest['calmness']['value']:.1f}")
     told.get_by_role("button", name="Try it").click()
     expect(told.get_by_role("button", name="B stands here")).to_be_disabled()
     bar = computed.get_by_role("slider", name="Front bar")
     expect(bar).to_have_value(f"{calmest['positions']['front bar']:g}")
     computed.get_by_role("button", name="Undo").click()
     expect(told.get_by_role("button", name="Try it")).to_be_enabled()
-    expect(bar).to_have_value(f"{answer['setup']['front bar']:g}")
+    expect(bar).to_have_value(f"{answer['present']['positions']['front bar']:g}")
 
 
 def test_the_answer_survives_a_reload_and_says_when_b_has_moved_on(computed: Page) -> None:
@@ -71,11 +71,11 @@ def test_what_counts_and_what_is_plotted_can_be_chosen(computed: Page) -> None:
     computed.get_by_role("checkbox", name="tyre work").check()
     computed.get_by_label("To the right:").select_option("tyre work")
     expect(computed.get_by_role("group", name="against tyre work")).to_be_visible()
-    jobs = [job for job in computed.request.get("/api/jobs").json() if job["kind"] == "trade-off"]
-    answer = computed.request.get(f"/api/jobs/{jobs[-1]['id']}").json()["result"]
+    jobs = [job for job in computed.request.get("/api/jobs").json() if job["kind"] == "advise trade-off"]
+    answer = computed.request.get(f"/api/jobs/{jobs[-1]['id']}").json()["result"]["trade_off"]
     computed.get_by_role("group", name="against tyre work").locator("[tabindex='0']").focus()
     computed.keyboard.press("End")
-    least = min(one["tyre_work"] for one in answer["setups"])
+    least = min(one["tyre_work"]["value"] for one in answer["points"])
     expect(computed.locator(".fp-trade-told")).to_contain_text(f"tyre work {least:.0f} kJ/km")
 
 

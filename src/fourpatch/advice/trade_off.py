@@ -123,6 +123,14 @@ class TradeOff:
     seed: int
 
 
+def usual_adjusters(car: Car) -> list[str]:
+    """Return what is traded unless others are chosen: the anti-roll bars, else the springs."""
+    for system in ("anti-roll bars", "springs"):
+        if names := [one.name for one in car.adjusters if one.system == system]:
+            return names[:2]
+    return [one.name for one in car.adjusters[:2]]
+
+
 def trade_off(
     car: Car,
     setup: Setup,

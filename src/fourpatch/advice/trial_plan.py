@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from math import ceil
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from fourpatch.advice.laps_needed import laps_needed
 from fourpatch.advice.occasion import Occasion, generic_occasion, track_occasion
 from fourpatch.analysis.lap_profile import lap_profile
 from fourpatch.analysis.limits_map import limits_map
+from fourpatch.analysis.quantity import POINTS, Findings
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
@@ -31,16 +33,17 @@ _WATCHED = 4
 _QUASI_STEADY = 1e-3  # lap time below which a quasi-steady lap is taken to be blind to the change [s]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Watched:
-    """One number to watch."""
+class Watched(Findings):
+    """A phase of a corner to watch."""
 
     corner: str
+    """Which corner."""
     phase: str
-    balance: float
-    """Change of the balance. [points]"""
-    use: float
-    """Change of the mean use of both axles: below 0 there is more grip in hand. [points]"""
+    """Which phase of it."""
+    balance: Annotated[float, POINTS]
+    """Change of the balance."""
+    use: Annotated[float, POINTS]
+    """Change of the mean use of both axles; below 0 there is more grip in hand."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

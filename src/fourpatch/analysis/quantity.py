@@ -19,7 +19,7 @@ from pydantic import ConfigDict
 
 from fourpatch.car.gravity import GRAVITY
 from fourpatch.document.aligned import aligned
-from fourpatch.document.content import ready
+from fourpatch.document.content import finite, ready
 from fourpatch.document.html import html_table
 from fourpatch.document.meaning import Described, meaning
 
@@ -84,6 +84,10 @@ DAMPER_SPEED = Measure("m/s", "mm/s", 1e-3)
 ANGLE_GRADIENT = Measure("rad*s**2/m", "deg/g", math.pi / 180.0 / GRAVITY)
 LOAD_GRADIENT = Measure("N*s**2/m", "N/(m/s**2)")
 CORNERING_STIFFNESS = Measure("N/rad", "N/deg", 180.0 / math.pi)
+SLIDING = Measure("J/m", "kJ/km")
+POINTS = Measure("points", "points")
+OWN = Measure("", "")
+"""Of a number whose unit the finding itself says, in its ``unit``."""
 
 
 class Findings(Described):
@@ -168,14 +172,17 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
         elif not _is_no_number(value):
             measures = [m for m in field.metadata if isinstance(m, Measure)]
             said = meaning(type(findings), name)
+            if not measures and (value is None or isinstance(value, int)):
+                continue  # a count, or none
             if len(measures) != 1 or not said:
                 raise TypeError(f"{type(findings).__name__}.{name} needs one Measure and a docstring")
             places = getattr(value, "_fields", ())
+            unit = getattr(findings, "unit", "")
             yield Quantity(
                 name=above + name,
                 places=places,
                 values=tuple(value) if places else (value,),
-                measure=measures[0],
+                measure=Measure(unit, unit) if measures[0] is OWN else measures[0],
                 meaning=said,
             )
 
@@ -266,9 +273,18 @@ def json_ready(findings: Findings | Iterable[Findings]) -> Any:
         value = getattr(findings, name)
         if name in numbers:
             number = numbers[name]
-            finite = [v if v is not None and math.isfinite(v) else None for v in number.values]
-            shown = dict(zip(number.places, finite, strict=True)) if number.places else finite[0]
+            values = [None if v is None else finite(v) for v in number.values]
+            shown = dict(zip(number.places, values, strict=True)) if number.places else values[0]
             written[name] = {"value": shown, "unit": number.measure.si}
+        elif isinstance(value, dict) and (measure := measure_of_field(findings, name)):
+            named = {key: finite(one) for key, one in value.items()}
+            written[name] = {"value": named, "unit": measure.si}
         else:
             written[name] = ready(value)
     return written
+
+
+def measure_of_field(findings: Findings | type[Findings], name: str) -> Measure | None:
+    """Return the measure of a number, or of numbers by name; None of a text, a part or a list."""
+    model = findings if isinstance(findings, type) else type(findings)
+    return next((one for one in model.model_fields[name].metadata if isinstance(one, Measure)), None)

@@ -37,6 +37,10 @@ class Answer:
     found: Mapping[str, Any]
     """Findings and datasets by the keys of JSON."""
     blocks: Sequence[Block] = field(default_factory=tuple)
+    source: Any = None
+    """What it was made of, for a page that draws that in a way of its own."""
+    stopped: bool = False
+    """Whether it is part of an answer: it was stopped before the end."""
 
     def content(self) -> dict[str, Any]:
         """Return it for JSON: the same on the command line and over HTTP."""

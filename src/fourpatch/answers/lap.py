@@ -1,12 +1,12 @@
 """A car round a track, quasi-steadily."""
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar
 
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSummary
 from fourpatch.analysis.quantity import SPEED
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.question import SPEED as STARTED
-from fourpatch.answers.question import Asked, Found, Question
+from fourpatch.answers.question import About, Asked, Found, Question
 from fourpatch.document.content import settings_content
 from fourpatch.face.lap import Lap
 from fourpatch.picture.blocks import Block, Picture, Sentence, Table, means
@@ -25,7 +25,7 @@ class QuasiSteadyLap(Question):
     command: ClassVar[str] = "analyse lap"
     question: ClassVar[str] = "How fast is the car along the lap, and what holds it back?"
     finds: ClassVar[dict[str, Found]] = {"lap": LapSummary, "profile": PROFILE_UNITS}
-    of: ClassVar[Literal["car", "track", "car on a track"]] = "car on a track"
+    of: ClassVar[About] = "car on a track"
     drawn: ClassVar[bool] = True
 
     use: Annotated[float, USE] = 1.0

@@ -19,6 +19,9 @@ QUESTIONS = {
     "analyse corners": "fourpatch.answers.track_corners:TrackCorners",
     "analyse bend-speed": "fourpatch.answers.bend_speed:BendSpeed",
     "analyse damper-speed": "fourpatch.answers.damper_speed:DamperSpeeds",
+    "advise rules": "fourpatch.answers.rules:Rules",
+    "advise trade-off": "fourpatch.answers.trade_off:TradeOffs",
+    "advise test-plan": "fourpatch.answers.trial_plan:TrialPlan",
 }
 """Where each question stands, by its command; loaded when it is asked."""
 

@@ -1,7 +1,7 @@
 """What a question is: a typed model that computes its answer, and what it is asked about."""
 
 from abc import abstractmethod
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -23,6 +23,8 @@ Units = Mapping[str, "tuple[str, str] | Units"]
 """Unit and meaning of numbers by name; of numbers that have parts, those of the parts."""
 Found = type[Findings] | Units
 """What stands under a key of an answer."""
+About = Literal["car", "track", "car on a track", "car, on a track or not"]
+"""What may be asked about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +34,14 @@ class Asked:
     about: "StandingCar | None" = None
     """The car with its set-up; None where a track alone is asked about."""
     track: "Track | None" = None
+    other: "StandingCar | None" = None
+    """The same car with another set-up, where a change is asked about."""
     events: "Mapping[str, Event]" = field(default_factory=dict)
     """By name; empty where the standard ones are meant."""
+    known: Answer | None = None
+    """What was found before it was stopped, to go on from."""
+    show: Callable[[Answer], object] = lambda answer: None
+    """Told what is known so far."""
     progress: Progress = unwatched
     cancelled: Cancelled = never
 
@@ -42,6 +50,12 @@ class Asked:
         """The car with its set-up."""
         assert self.about is not None
         return self.about
+
+    @property
+    def changed(self) -> "StandingCar":
+        """The car with the other set-up."""
+        assert self.other is not None
+        return self.other
 
     @property
     def on(self) -> "Track":
@@ -65,14 +79,35 @@ class Question(Part):
     """What stands under each key of the answer."""
     by_event: ClassVar[bool] = False
     """Whether it stands there for each event by name."""
-    of: ClassVar[Literal["car", "track", "car on a track"]] = "car"
+    of: ClassVar[About] = "car"
     """What is asked about."""
+    of_a_change: ClassVar[bool] = False
+    """Whether it is asked about a change of the set-up: what is there, and what it is to be."""
+    takes_long: ClassVar[bool] = False
+    """Whether who asks is told meanwhile how far it is, and may stop it."""
+    files: ClassVar[frozenset[str]] = frozenset()
+    """Settings that name a file: on the command line alone."""
+    page: ClassVar[str] = ""
+    """Where the app has a page of its own for it; none where it is asked on the page of all questions."""
     events: "ClassVar[tuple[type[Event], ...]]" = ()
     """Kinds of events that it may be asked of; none where no event is asked about."""
     events_for: ClassVar[str] = ""
     """What the events are for, as the beginning of a sentence."""
     drawn: ClassVar[bool] = False
     """Whether there is a picture of the answer."""
+
+    def refuse(self, asked: Asked) -> None:
+        """Refuse at once what cannot be asked so, before anything is computed.
+
+        Raises
+        ------
+        FourpatchError
+            If it cannot.
+        """
+
+    def computed(self) -> "Question":
+        """Return the question without what is only another look at the same computation."""
+        return self
 
     @abstractmethod
     def answer(self, asked: Asked) -> Answer:

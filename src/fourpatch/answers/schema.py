@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, get_args, get_origin
 
-from fourpatch.analysis.quantity import Axles, Corners, Findings, Measure
+from fourpatch.analysis.quantity import Axles, Corners, Findings, measure_of_field
 from fourpatch.answers.question import Found, Question
 from fourpatch.document.content import json_unit
 from fourpatch.document.meaning import meaning
@@ -33,12 +33,13 @@ def findings_schema(model: type[Findings]) -> dict[str, Any]:
     """Return the schema of findings."""
     rows = {}
     for name, field in model.model_fields.items():
-        measure = next((one for one in field.metadata if isinstance(one, Measure)), None)
+        measure = measure_of_field(model, name)
         if measure is None:
             rows[name] = _part(field.annotation) | {"description": meaning(model, name)}
         else:
             places = next((one._fields for one in (Axles, Corners) if one is field.annotation), ())
-            rows[name] = _number(measure.si, meaning(model, name), places)
+            by_name = get_origin(field.annotation) is dict
+            rows[name] = _number(measure.si, meaning(model, name), places, by_name=by_name)
     return {"type": "object", "properties": rows, "required": list(rows)}
 
 
@@ -48,14 +49,22 @@ def _part(annotation: Any) -> dict[str, Any]:
         return findings_schema(annotation)
     inner = [one for one in get_args(annotation) if isinstance(one, type) and issubclass(one, Findings)]
     if not inner:
-        return {}
+        return {"type": _PLAIN[annotation]} if annotation in _PLAIN else {}
     one = findings_schema(inner[0])
-    by_name = get_origin(annotation) is dict
-    return {"type": "object", "additionalProperties": one} if by_name else {"type": "array", "items": one}
+    if get_origin(annotation) in (tuple, list):
+        return {"type": "array", "items": one}
+    if get_origin(annotation) is dict:
+        return {"type": "object", "additionalProperties": one}
+    return {"anyOf": [one, {"type": "null"}]}
 
 
-def _number(unit: str, text: str, places: tuple[str, ...] = ()) -> dict[str, Any]:
+_PLAIN = {str: "string", bool: "boolean", int: "integer"}
+
+
+def _number(unit: str, text: str, places: tuple[str, ...] = (), *, by_name: bool = False) -> dict[str, Any]:
+    """Return the schema of a number; without a unit here it says its own."""
     one: dict[str, Any] = {"type": ["number", "null"]}
     value = {"type": "object", "properties": dict.fromkeys(places, one)} if places else {}
-    properties = {"value": value, "unit": {"const": json_unit(unit)}}
+    value = {"type": "object", "additionalProperties": one} if by_name else value
+    properties = {"value": value, "unit": {"const": json_unit(unit)} if unit else {"type": "string"}}
     return {"type": "object", "properties": properties, "required": ["value", "unit"], "description": text}

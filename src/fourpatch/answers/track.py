@@ -1,11 +1,11 @@
 """What a track is."""
 
 import math
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar
 
 from fourpatch.analysis.track_summary import TrackCorner, TrackStudy, TrackSummary, study_track
 from fourpatch.answers.answer import Answer
-from fourpatch.answers.question import Asked, Found, Question
+from fourpatch.answers.question import About, Asked, Found, Question
 from fourpatch.document.content import settings_content
 from fourpatch.picture.blocks import Block, Picture, Sentence, Table, drawing, means
 from fourpatch.picture.head import Head
@@ -19,7 +19,7 @@ class TrackItself(Question):
     command: ClassVar[str] = "analyse track"
     question: ClassVar[str] = "Where does the track turn, and how straight can it be driven?"
     finds: ClassVar[dict[str, Found]] = {"summary": TrackSummary}
-    of: ClassVar[Literal["car", "track", "car on a track"]] = "track"
+    of: ClassVar[About] = "track"
     drawn: ClassVar[bool] = True
 
     car_width: Annotated[float, Unit("m", "m", 0.5, 3.0)] = DEFAULT_CAR_WIDTH

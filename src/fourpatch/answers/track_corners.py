@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, ClassVar
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -13,7 +13,7 @@ from fourpatch.analysis.lap_summary import LapCorner
 from fourpatch.analysis.track_corners import CORNERS_USE, UNITS
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.lap import USE, lap_content
-from fourpatch.answers.question import SPEED, Asked, Found, Question
+from fourpatch.answers.question import SPEED, About, Asked, Found, Question
 from fourpatch.document.content import settings_content
 from fourpatch.picture.blocks import Block, Picture, Table, means
 from fourpatch.picture.head import Head
@@ -27,7 +27,7 @@ class TrackCorners(Question):
     command: ClassVar[str] = "analyse corners"
     question: ClassVar[str] = "Which axle runs out first in each corner, and is the car stable there?"
     finds: ClassVar[dict[str, Found]] = {"corners": LapCorner, "phases": UNITS | phase_balance.UNITS}
-    of: ClassVar[Literal["car", "track", "car on a track"]] = "car on a track"
+    of: ClassVar[About] = "car on a track"
     drawn: ClassVar[bool] = True
 
     use: Annotated[float, USE] = CORNERS_USE

@@ -1,5 +1,6 @@
 """Where a car's numbers came from, kept beside them: given, estimated, identified or invented."""
 
+from collections import Counter
 from typing import TYPE_CHECKING, Literal, Self
 
 from pydantic import model_validator
@@ -107,3 +108,9 @@ def _spread(text: str, *, value: float, unit: Unit) -> float:
     if text.rstrip().endswith("%"):
         return RELATIVE_SPREAD.check(RELATIVE_SPREAD.parse(text), written=text) * abs(value)
     return unit.parse_difference(text)
+
+
+def origins(car: "Car") -> dict[str, int]:
+    """Count a car's parameters by where they came from."""
+    counted = Counter(origin(car, found.path).source for found in parameters(car))
+    return {source: counted[source] for source in ("given", "identified", "estimated", "demo")}

@@ -4,15 +4,13 @@ from typing import TYPE_CHECKING, get_args
 
 import click
 
+from fourpatch.cli.asking import Questions
 from fourpatch.cli.base import base
 from fourpatch.cli.cure import cure
 from fourpatch.cli.did_it_help import did_it_help
 from fourpatch.cli.long_work import long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_text
-from fourpatch.cli.rules import rules
 from fourpatch.cli.subject import car_argument, figure_option, json_option, setup_option, subject
-from fourpatch.cli.trade_off import trade_off
-from fourpatch.cli.trial_plan import test_plan
 
 if TYPE_CHECKING:
     from fourpatch.advice.sensitivity import EffectTable
@@ -26,17 +24,14 @@ BALANCE = (
 )
 
 
-@click.group()
+@click.group(cls=Questions)
 def advise() -> None:
     """Say what a change does, and what to change."""
 
 
 advise.add_command(base)
-advise.add_command(trade_off)
-advise.add_command(test_plan)
 advise.add_command(did_it_help)
 advise.add_command(cure)
-advise.add_command(rules)
 
 
 @advise.command()
@@ -139,21 +134,10 @@ def _shown_corners(table: "EffectTable", wanted: str | None) -> list[str]:
 
 def write_origins(about: "StandingCar") -> None:
     """Say how far the answer rests on numbers that nobody measured."""
-    from fourpatch.cli.check import origins
+    from fourpatch.answers.origins import origin_blocks
+    from fourpatch.cli.screen import write_blocks
 
-    counted = origins(about.car)
-    total = sum(counted.values())
-    if counted["demo"]:
-        write_text(
-            f"{about.car.name} is invented: learn the way of working from it, not numbers for your car."
-        )
-    if counted["estimated"]:
-        share = 100.0 * counted["estimated"] / total
-        write_text(
-            f"{share:.0f} % of the parameters of {about.car.name} are estimated; the more of them you "
-            "measure, the "
-            "more these numbers are about your car."
-        )
+    write_blocks(list(origin_blocks(about.car)))
 
 
 def draw_effects(table: "EffectTable", corner: str, figure: str) -> None:

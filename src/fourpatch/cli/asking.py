@@ -5,15 +5,18 @@ questions), so that help is there at once, without what computes the answers.
 """
 
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.output import note, write_json
+from fourpatch.cli.long_work import leave_stopped, long_work
+from fourpatch.cli.output import CAUTION, note, write_json, write_text
 from fourpatch.cli.subject import (
     car_argument,
+    change_option,
     figure_option,
     json_option,
     page_option,
@@ -63,13 +66,20 @@ def taken(question: "type[Question]") -> dict[str, Any]:
     from fourpatch.cli.events import setting_options
 
     options = [
-        {"name": one.opts[0], "metavar": one.metavar, "help": one.help, "multiple": one.multiple}
+        {
+            "name": one.opts[0],
+            "metavar": one.metavar,
+            "help": one.help,
+            "multiple": one.multiple,
+            "is_flag": one.is_flag,
+        }
         for one in setting_options(question)
     ]
     return {
         "help": inspect.cleandoc(question.__doc__ or ""),
         "options": options,
         "of": question.of,
+        "of_a_change": question.of_a_change,
         "events": bool(question.events),
         "drawn": question.drawn,
     }
@@ -95,15 +105,17 @@ def _command(name: str, takes: dict[str, Any]) -> click.Command:
     of = takes["of"]
     if of != "track":
         command = setup_option(command)
-    if of == "car on a track":
-        command = track_option(command)
+    if of in ("car on a track", "car, on a track or not"):
+        command = track_option(command, required=of == "car on a track")
+    if takes["of_a_change"]:
+        command = change_option(command)
     command = (track_argument if of == "track" else car_argument)(command)
     made = click.command(name.partition(" ")[2], help=takes["help"])(command)
     place = next(
         k for k, one in enumerate(made.params) if one.name in ("event_files", "as_json", "figure", "page")
     )
     made.params[place:place] = [
-        click.Option([one["name"]], metavar=one["metavar"], help=one["help"], multiple=one["multiple"])
+        click.Option([one["name"]], **{key: told for key, told in one.items() if key != "name"})
         for one in takes["options"]
     ]
     return made
@@ -118,16 +130,25 @@ def _ask(name: str, given: dict[str, Any], *, as_json: bool, page: str | None, f
     model = question(name)
     asked = _asked(model, given)
     what = part_from_options(model, {key: given[key] for key in model.model_fields})
+    what.refuse(asked)
     announce_compilation()
-    answer = what.answer(asked)
+    if model.takes_long:
+        with long_work() as work:
+            answer = what.answer(replace(asked, progress=work.progress, cancelled=work.cancelled))
+    else:
+        answer = what.answer(asked)
     if as_json:
         write_json(name, answer.content())
     else:
         write_answer(answer)
+        if name.startswith("advise"):
+            write_text(CAUTION)
     if figure and answer.drawing is not None:
         draw_answer(answer.drawing, figure)
     if page:
         write_page(answer, page)
+    if answer.stopped:
+        leave_stopped()
 
 
 def _asked(model: "type[Question]", given: dict[str, Any]) -> "Asked":
@@ -136,13 +157,13 @@ def _asked(model: "type[Question]", given: dict[str, Any]) -> "Asked":
     from fourpatch.face.named import track_by_name
 
     about = subject(given["car"], given["setup_file"]) if model.of != "track" else None
-    track = (
-        track_by_name(given["track" if model.of == "track" else "track_name"]) if model.of != "car" else None
-    )
+    named = given.get("track" if model.of == "track" else "track_name")
+    track = track_by_name(named) if named else None
     events: dict[str, Event] = {}
     if given.get("event_files"):
         events |= events_from_files(given["event_files"], model.events, purpose=model.events_for)
-    return Asked(about=about, track=track, events=events)
+    other = about.with_changes(given["changes"]) if about and model.of_a_change else None
+    return Asked(about=about, other=other, track=track, events=events)
 
 
 def draw_answer(draw: "Callable[[], Figure]", figure: str) -> None:

@@ -1,7 +1,6 @@
 """`fourpatch check`: what is wrong with a file, what is odd about it, how much of it is estimated."""
 
-from collections import Counter
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -10,9 +9,6 @@ from fourpatch.cli.output import write_json, write_table, write_text
 from fourpatch.cli.subject import json_option
 from fourpatch.document.content import number, settings_content
 from fourpatch.picture.head import Head
-
-if TYPE_CHECKING:
-    from fourpatch.car.car import Car
 
 SOURCES = {
     "given": "given by you",
@@ -33,6 +29,7 @@ def check() -> None:
 def check_car(file: str, as_json: bool) -> None:
     """Check the car file FILE: faults, oddities, and where its numbers came from."""
     from fourpatch.car.checks import oddities
+    from fourpatch.car.provenance import origins
     from fourpatch.face.named import car_by_name
 
     car = car_by_name(file)
@@ -57,15 +54,6 @@ def check_car(file: str, as_json: bool) -> None:
         write_text("Nothing looks odd.")
     for sentence in odd:
         write_text(f"Odd, but possible: {sentence}")
-
-
-def origins(car: "Car") -> dict[str, int]:
-    """Count a car's parameters by where they came from."""
-    from fourpatch.car.paths import parameters
-    from fourpatch.car.provenance import origin
-
-    counted: Counter[str] = Counter(origin(car, found.path).source for found in parameters(car))
-    return {source: counted[source] for source in SOURCES}
 
 
 @check.command("setup")

@@ -77,9 +77,9 @@ def did_it_help(
     if as_json:
         content: dict[str, Any] = {"mode": "lap times", "effect": json_ready(found)}
         if plan is not None:
-            from fourpatch.cli.trial_plan import plan_content
+            from fourpatch.answers.trial_plan import plan_found
 
-            content["computed"] = {"mode": plan.computed_by, **plan_content(plan)}
+            content["computed"] = {"mode": plan.computed_by, "plan": plan_found(plan).content()}
         write_json("advise did-it-help", content)
     else:
         _write(found, plan)

@@ -41,7 +41,7 @@ def estimate_car(brief: str | None, output: str | None, example: bool, force: bo
     from fourpatch.car.checks import oddities
     from fourpatch.car.estimate import estimate_car as estimated
     from fourpatch.car.files import load_brief, save_car
-    from fourpatch.cli.check import origins
+    from fourpatch.car.provenance import origins
     from fourpatch.cli.export import refuse_to_write_over
 
     if example:

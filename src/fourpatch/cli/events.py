@@ -25,7 +25,11 @@ def setting_options(model: "type[Part]") -> list[click.Option]:
 
     return [
         click.Option(
-            [option_name(name)], metavar=_metavar(field), help=taken(model, name), multiple=several(field)
+            [option_name(name)],
+            metavar=_metavar(field),
+            help=taken(model, name),
+            multiple=several(field),
+            is_flag=field.annotation is bool,
         )
         for name, field in model.model_fields.items()
         if name != "kind"
@@ -108,11 +112,15 @@ def settings_text(part: "Part") -> dict[str, str]:
     }
 
 
-def _metavar(field: "FieldInfo") -> str:
+def _metavar(field: "FieldInfo") -> str | None:
     from fourpatch.document.fields import choices_of, several, unit_of
 
+    if field.annotation is bool:
+        return None
     if choices_of(field) or several(field):
         return "WORD"
     if field.annotation is str:
         return "FILE"
+    if field.annotation == str | None:
+        return "NAME"
     return "QUANTITY" if unit_of(field) else "NUMBER"

@@ -55,3 +55,6 @@ CORNER_SPEED = QuantityType(si="1", shown="%", low=0.0, high=0.2)
 
 HAND = QuantityType(si="rad", shown="deg", low=0.0, high=0.5)
 """Spread of a steering wheel's angle."""
+
+LAP_SCATTER = QuantityType(si="s", shown="s", low=0.001, high=60.0)
+"""Of a lap time."""

@@ -8,8 +8,8 @@ import click
 
 from fourpatch.cli.notebook import notebook_option
 from fourpatch.cli.output import note
+from fourpatch.cli.quantity_type import LAP_SCATTER
 from fourpatch.cli.subject import car_argument, setup_option, subject
-from fourpatch.cli.trial_plan import SCATTER
 
 if TYPE_CHECKING:
     from fourpatch.advice.trial_plan import SessionPlan
@@ -92,7 +92,7 @@ def day(meeting: str, file: str, chosen: str | None, paper: Any, force: bool) ->
 @setup_option
 @click.option(
     "--scatter",
-    type=SCATTER,
+    type=LAP_SCATTER,
     default="0.3 s",
     show_default=True,
     metavar="QUANTITY",

@@ -34,14 +34,28 @@ def setup_option(function: F) -> F:
     )(function)
 
 
-def track_option(function: F) -> F:
-    """Take the track that a lap is about."""
+def track_option(function: F, *, required: bool = True) -> F:
+    """Take the track that is driven."""
+    without = "" if required else " Standard corners, scaled to the car, if left out."
     return click.option(
         "--track",
         "track_name",
         metavar="TRACK",
+        required=required,
+        help=f"Name of a demo track, or a track file.{without}",
+    )(function)
+
+
+def change_option(function: F) -> F:
+    """Take the change of set-up that is asked about."""
+    return click.option(
+        "--change",
+        "changes",
+        multiple=True,
         required=True,
-        help="Name of a demo track, or a track file.",
+        metavar="CHANGE",
+        help='"front bar=+2" for two steps up, "front bar=3" or "front toe=to -0.2" for a position; may be '
+        "repeated.",
     )(function)
 
 

@@ -5,7 +5,7 @@ What answers a question is imported when it is asked: whoever only reads a car d
 
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from math import isfinite
@@ -75,19 +75,29 @@ class StandingCar:
             If the car has no such adjuster or cannot stand so, or there are not so many steps; nothing is
             turned then.
         """
-        from fourpatch.advice.change_text import read_changes
-
         if not steps and not more:
             return self
         asked = {**(steps or {}), **more}
         changes = {self._adjuster(name): _amount(name, one) for name, one in asked.items()}
-        changed = read_changes(self.car, self.setup, [f"{name}={one}" for name, one in changes.items()])
+        changed = self.with_changes([f"{name}={one}" for name, one in changes.items()]).setup
         said = ", ".join(f"{name} {one}" for name, one in changes.items())
         before = "" if self.setup == baseline_setup(self.car) else f"{self.setup.name}, "
         name = f"{before}{said}"
         return self.with_setup(
             changed.model_copy(update={"name": name if len(name) <= _LONGEST else "several changes"})
         )
+
+    def with_changes(self, texts: Sequence[str]) -> "StandingCar":
+        """Return the car with changes made that are written as on the command line: "front bar=+2".
+
+        Raises
+        ------
+        AdviceError, CarError
+            As `turn`.
+        """
+        from fourpatch.advice.change_text import read_changes
+
+        return self.with_setup(read_changes(self.car, self.setup, texts))
 
     def with_setup(self, setup: Setup | Name) -> "StandingCar":
         """Return the car with another set-up, or with that of a file.

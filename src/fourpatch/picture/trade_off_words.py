@@ -85,6 +85,15 @@ def moved_words(found: TradeOff, point: TradePoint) -> str:
     return ", ".join(parts)
 
 
+def moved_from(found: TradeOff, point: TradePoint) -> str:
+    """Return from where to where the adjusters go that stand elsewhere than at present."""
+    return ", ".join(
+        f"{one.name} {now:g}\u00a0→\u00a0{at:g} {one.unit if one.unit != 'position' else ''}".rstrip()
+        for one, now, at in zip(found.adjusters, found.present.positions, point.positions, strict=True)
+        if at != now
+    )
+
+
 def change_words(found: TradeOff, point: TradePoint, told: Sequence[str] | None = None) -> str:
     """Return what a set-up has more or less of than the present one, of what is to be told or else counts."""
     names = found.objectives if told is None else told

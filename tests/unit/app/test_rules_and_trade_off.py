@@ -12,24 +12,21 @@ from fastapi import FastAPI
 from fourpatch.advice import trade_off as core
 from fourpatch.advice.rules.catalogue import rule_named
 from fourpatch.advice.rules.check import check_rules
-from fourpatch.app.answers.rules import rule_answer
-from fourpatch.app.answers.trade_off import (
-    TradeOffAnswer,
-    recounted_answer,
-    setups_words,
-    start_trade_off,
-    usual_adjusters,
-)
+from fourpatch.answers.rules import rule_found
+from fourpatch.answers.trade_off import TradeOffs
 from fourpatch.app.api.faults import answer_faults
-from fourpatch.app.api.rules import rules_routes
-from fourpatch.app.api.trade_off import trade_off_routes
+from fourpatch.app.api.questions import question_routes
 from fourpatch.app.api.words import words_routes
+from fourpatch.app.asking import Answered, Subject, ask
 from fourpatch.app.jobs import Job
+from fourpatch.app.pages.trade_off import setups_words
+from fourpatch.app.parts import rule_list
 from fourpatch.app.shop import Shop
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.setup import baseline_setup
-from fourpatch.errors import FourpatchError
+from fourpatch.face.standing_car import car as standing
 from fourpatch.notebook.notebook import open_notebook
+from fourpatch.picture.trade_off_words import moved_from
 
 NAMES = ["front bar", "rear bar"]
 
@@ -47,7 +44,7 @@ class Client:
     def __init__(self, shop: Shop) -> None:
         self._app = FastAPI()
         answer_faults(self._app)
-        for routes in (rules_routes, trade_off_routes, words_routes):
+        for routes in (question_routes, words_routes):
             self._app.include_router(routes(shop))
 
     def ask(self, method: str, path: str, body: object = None) -> httpx.Response:
@@ -75,109 +72,105 @@ def ended(job: Job) -> Job:
 def test_a_rules_answer_has_the_numbers_of_the_check() -> None:
     car = demo_car("gt")
     (checked,) = check_rules(car, baseline_setup(car), rules=[rule_named("stiffer-front-bar-pushes")])
-    answer = rule_answer(checked)
+    found, row = rule_found(checked).content(), rule_list._row(checked)
     largest = checked.claims[0].largest
-    assert answer.verdict == checked.verdict
-    assert answer.size == largest.value
-    assert answer.size_told == f"{largest.value:+.2f} points"
-    assert [cell.value for cell in answer.claims[0].cells] == [cell.value for cell in checked.claims[0].cells]
-    assert "front's share" in answer.why  # a bar acts through nothing else
-    assert len(answer.why) < len(answer.why_in_full)
+    assert found["verdict"] == row["verdict"] == checked.verdict
+    assert row["size"] == f"{largest.value:+.2f} points".replace("-", "−")
+    cells = found["claims"][0]["cells"]
+    assert [cell["value"]["value"] for cell in cells] == [cell.value for cell in checked.claims[0].cells]
+    assert {cell["value"]["unit"] for cell in cells} == {"points"}
+    assert "front's share" in row["why"]  # a bar acts through nothing else
+    assert len(row["why"]) < len(row["full"])
 
 
 @pytest.mark.parametrize("name", demo_names())
 def test_every_demo_car_has_something_to_trade(name: str) -> None:
     car = demo_car(name)
-    usual = usual_adjusters(car)
+    usual = core.usual_adjusters(car)
     assert 1 <= len(usual) <= 2
-    assert "all are computed" in setups_words(car, usual, with_track=False)
+    assert "all are computed" in setups_words(car, usual, core.MOST_SETUPS)
 
 
 def test_how_many_setups_there_are_is_said_before_they_are_computed() -> None:
     car = demo_car("gt")
-    assert setups_words(car, NAMES, with_track=False).startswith("7 × 7 = 49 set-ups: all")
-    assert "at most 96" in setups_words(car, [*NAMES, "rear wing"], with_track=True)
+    assert setups_words(car, NAMES, core.MOST_SETUPS).startswith("7 × 7 = 49 set-ups: all")
+    assert "at most 96" in setups_words(car, [*NAMES, "rear wing"], core.MOST_LAPS)
+
+
+def traded(shop: Shop, *names: str, counted: tuple[str, ...] = ()) -> Job:
+    """Ask the GT as it stands what adjusters give for each other."""
+    subject = Subject(car=1, about=standing(demo_car("gt")))
+    return ask(shop.jobs, TradeOffs(adjusters=names, objectives=counted), subject)
+
+
+def found_by(job: Job) -> core.TradeOff:
+    assert isinstance(job.result, Answered)
+    found = job.result.answer.source
+    assert isinstance(found, core.TradeOff)
+    return found
 
 
 def test_a_stopped_trade_off_keeps_what_it_found_and_goes_on_from_there(
     shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(core, "BATCH", 8)
-    car = demo_car("gt")
-
-    def ask() -> Job:
-        return start_trade_off(shop.jobs, 1, car, baseline_setup(car), NAMES)
-
-    first = ask()
+    first = traded(shop, *NAMES)
     while first.share < 0.3:
         sleep(0.005)
     first.cancel()
-    half = ended(first).result
-    assert isinstance(half, TradeOffAnswer)
+    half = found_by(ended(first))
     assert half.stopped
     assert first.state == "cancelled"
-    assert 8 < len(half.setups) < 49
-    whole = ended(ask()).result
+    assert first.result.answer.stopped
+    assert 8 < len(half.points) < 49
+    again = ended(traded(shop, *NAMES))
+    whole = found_by(again)
     assert whole.exhaustive
     assert not whole.stopped
-    known = {tuple(one.positions.values()): one.pace for one in half.setups[1:]}
-    after = {tuple(one.positions.values()): one.pace for one in whole.setups}
+    known = {one.positions: one.pace for one in half.points[1:]}
+    after = {one.positions: one.pace for one in whole.points}
     assert known.items() <= after.items()  # the very same numbers: they were not computed again
-    assert whole.setups[0].moved == ""
-    assert ask().result is whole
+    assert moved_from(whole, whole.present) == ""
+    assert traded(shop, *NAMES) is again
 
 
 def test_what_counts_can_be_changed_without_computing_again(shop: Shop) -> None:
-    car = demo_car("gt")
-
-    def ask(objectives: list[str]) -> TradeOffAnswer:
-        job = ended(
-            start_trade_off(shop.jobs, 1, car, baseline_setup(car), ["front bar"], objectives=objectives)
-        )
-        assert isinstance(job.result, TradeOffAnswer)
-        return job.result
-
-    whole, two = ask(list(core.OBJECTIVES)), ask(["pace", "tyre work"])
-    assert two.objectives == ["pace", "tyre work"]
-    assert recounted_answer(whole, two.objectives).setups == two.setups
-    assert [one.pace for one in whole.setups] == [one.pace for one in two.setups]  # the very same numbers
+    whole = found_by(ended(traded(shop, "front bar")))
+    two = found_by(ended(traded(shop, "front bar", counted=("pace, tyre work",))))
+    assert two.objectives == ("pace", "tyre work")
+    assert core.recounted(whole, two.objectives).front == two.front
+    assert [one.pace for one in whole.points] == [one.pace for one in two.points]  # the very same numbers
 
 
 def test_while_it_runs_the_job_has_what_is_known(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(core, "BATCH", 8)
-    car = demo_car("gt")
-    job = start_trade_off(shop.jobs, 1, car, baseline_setup(car), NAMES)
-    seen: list[TradeOffAnswer] = []
+    job = traded(shop, *NAMES)
+    seen: list[Answered] = []
     until = monotonic() + 120.0
     while not job.over:
         assert monotonic() < until
-        if isinstance(job.result, TradeOffAnswer) and (not seen or job.result is not seen[-1]):
+        if isinstance(job.result, Answered) and (not seen or job.result is not seen[-1]):
             seen.append(job.result)
         sleep(0.001)
-    assert not seen[0].finished
-    assert "so far" in seen[0].how
-    assert len(seen[0].setups) < len(job.result.setups) == 49
-    assert job.result.finished
-
-
-def test_too_many_adjusters_are_refused(shop: Shop) -> None:
-    car = demo_car("gt")
-    names = [one.name for one in car.adjusters[:7]]
-    with pytest.raises(FourpatchError, match="more than 6"):
-        start_trade_off(shop.jobs, 1, car, baseline_setup(car), names)
+    assert not seen[0].answer.source.finished
+    assert any("so far" in said for said in seen[0].content()["said"])
+    assert len(seen[0].answer.source.points) < len(found_by(job).points) == 49
+    assert found_by(job).finished
 
 
 @pytest.mark.parametrize(
     ("path", "body", "status", "said"),
     [
-        ("rules", {"car": 999}, 404, "999"),
-        ("rules", {"car": 1, "setup": {"front bra": 1.0}}, 422, "front bra"),
-        ("trade-off", {"car": 999, "adjusters": ["front bar"]}, 404, "999"),
-        ("trade-off", {"car": 1, "adjusters": ["front bra"]}, 422, "front bra"),
-        ("trade-off", {"car": 1, "adjusters": ["fuel", "fuel"]}, 422, "twice"),
-        ("trade-off", {"car": 1, "adjusters": ["fuel"], "track": 999}, 404, "999"),
-        ("trade-off", {"car": 1, "adjusters": []}, 422, "adjusters"),
-        ("trade-off", {"car": 1, "adjusters": ["fuel"], "objectives": ["comfort"]}, 422, "comfort"),
+        ("advise/rules", {"car": 999}, 404, "999"),
+        ("advise/rules", {"car": 1, "setup": {"front bra": 1.0}}, 422, "front bra"),
+        ("advise/rules", {"car": 1, "rule": "stiff-front-bar"}, 422, "stiffer-front-bar-pushes"),
+        ("advise/test-plan", {"car": 1, "changed": {"front bra": 1.0}}, 422, "front bra"),
+        ("advise/trade-off", {"car": 999, "adjusters": ["front bar"]}, 404, "999"),
+        ("advise/trade-off", {"car": 1, "adjusters": ["front bra"]}, 422, "front bra"),
+        ("advise/trade-off", {"car": 1, "adjusters": ["fuel", "fuel"]}, 422, "twice"),
+        ("advise/trade-off", {"car": 1, "adjusters": ["fuel"], "track": 999}, 404, "999"),
+        ("advise/trade-off", {"car": 1, "adjusters": []}, 422, "adjusters"),
+        ("advise/trade-off", {"car": 1, "adjusters": ["fuel"], "objectives": ["comfort"]}, 422, "comfort"),
     ],
 )
 def test_what_cannot_be_asked_is_refused(

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+from fourpatch.answers.trade_off import read_names
 from fourpatch.car.demo import demo_car
 from fourpatch.car.files import load_setup, save_car
-from fourpatch.cli.trade_off import read_names
 
 Command = Callable[..., Result]
 KEPT = ("rear bar", "front bar", "front rebound, low speed", "fuel")
@@ -51,7 +51,8 @@ def test_a_file_is_not_written_over(fourpatch: Command, few: Path, tmp_path: Pat
 
 
 def test_a_trade_off_on_a_track_has_lap_times(answered: Callable[..., Any], few: Path) -> None:
-    said = answered("advise", "trade-off", str(few), "--adjusters", "rear bar", "--track", "chicanes")
+    arguments = ("--adjusters", "rear bar", "--track", "chicanes")
+    said = answered("advise", "trade-off", str(few), *arguments)["trade_off"]
     assert said["present"]["pace"]["unit"] == "s"
     assert said["exhaustive"]
     assert len(said["points"]) == 7
@@ -81,7 +82,7 @@ def test_a_plan_says_what_to_do(fourpatch: Command, few: Path) -> None:
     text = one_line(result.stdout)
     for part in (
         "Change rear bar from position 4 to 1",
-        "Expect",
+        "What this means",
         "A-B-A",
         "Watch",
         "Stop",

@@ -20,6 +20,7 @@ from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.setup import Setup, apply_setup
+from fourpatch.document.content import json_unit
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import drive
 from fourpatch.events.kerb_strike import KerbStrike
@@ -220,9 +221,10 @@ def _cell(
         event=event,
         window=window,
         back=back,
+        unit=json_unit(QUANTITIES[claim.quantity].unit),
         before=before,
         value=after - before,
-        hardly=limit,
+        hardly_measurable=limit,
         outcome=outcome_of(claim, value=after - before, hardly=limit, back=back),
     )
 
@@ -248,9 +250,10 @@ def _widths(claim: Claim, car: Car, vector: Array) -> list[Cell]:
                 event=name,
                 window="",
                 back=False,
+                unit=QUANTITIES["ratio_width"].unit,
                 before=0.0,
                 value=good.width,
-                hardly=limit,
+                hardly_measurable=limit,
                 outcome=outcome,
             )
         )

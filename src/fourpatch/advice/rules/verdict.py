@@ -1,34 +1,39 @@
 """From numbers to a verdict: agrees, depends, disagrees, hardly matters."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from fourpatch.advice.rules.rule import Claim, Rule
+from fourpatch.analysis.quantity import OWN, POINTS, Findings
 
 Verdict = Literal["agrees", "depends", "disagrees", "hardly matters", "does not apply"]
 Outcome = Literal["agrees", "against", "hardly", "mixed", "unknown"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
+class Cell(Findings):
     """What one change does to one number of one part of one event."""
 
     event: str
+    """Where."""
     window: str
-    """Phase or half of it: ``entry.early``; empty for a road or kerb."""
+    """Phase or half of it: `entry.early`; empty for a road or kerb."""
     back: bool
     """Whether it is the change the other way."""
-    before: float
-    value: float
-    """Change of the number, SI or points; not a number where it could not be computed."""
-    hardly: float
-    """Change below which it is hardly measurable."""
+    unit: str
+    """SI, or points, of the numbers below."""
+    before: Annotated[float, OWN]
+    """The number before the change."""
+    value: Annotated[float, OWN]
+    """Its change, of a range of ratios its width; `null` where it could not be computed."""
+    hardly_measurable: Annotated[float, OWN]
+    """A change below this is hardly measurable."""
     outcome: Outcome
+    """How the change answers what is said."""
 
     @property
     def weight(self) -> float:
         """The change, in units of what is hardly measurable."""
-        return abs(self.value) / self.hardly if self.value == self.value else 0.0
+        return abs(self.value) / self.hardly_measurable if self.value == self.value else 0.0
 
 
 def outcome_of(claim: Claim, *, value: float, hardly: float, back: bool) -> Outcome:
@@ -103,15 +108,15 @@ class CheckedClaim:
         return max(said, key=lambda cell: cell.weight)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Why:
+class Why(Findings):
     """Through which path of load the largest effect comes, and the sentence that says so."""
 
     kind: str
-    """One of `paths.PATHS`; empty where it is not split."""
-    parts: dict[str, float]
-    """Points of balance by path; empty where it is not split."""
+    """One of the paths of load; empty where it is not split."""
+    parts: Annotated[dict[str, float], POINTS]
+    """Balance by path; empty where it is not split."""
     sentence: str
+    """The same with all its numbers."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""Complaints, their cures, and how to try one on track."""
+"""Complaints and their cures."""
 
 from fastapi import APIRouter, HTTPException
 from pydantic import BaseModel, Field
@@ -13,10 +13,9 @@ from fourpatch.app.answers.cure import (
     start_confirm,
     start_cure,
 )
-from fourpatch.app.answers.test_plan import PlanAsked, start_plan
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.api.jobs import JobState, job_state
-from fourpatch.app.api.opened import opened_setups, opened_track, setup_of
+from fourpatch.app.api.opened import opened_track, setup_of
 from fourpatch.app.shop import Shop
 
 
@@ -64,15 +63,5 @@ def cure_routes(shop: Shop) -> APIRouter:
             raise HTTPException(404, f'There is no answer "{asked.cure}"; ask POST /api/cure first.')
         car = shop.notebook.cars.read(job.result.car)
         return job_state(start_confirm(shop.jobs, car, job.result, setup_of(car, "asked", asked.setup)))
-
-    @routes.post(
-        "/test-plan",
-        summary="Start to plan how to try B instead of A on track; the result is a PlanAnswer",
-    )
-    def plan(asked: PlanAsked) -> JobState:
-        car, now, changed = opened_setups(shop, asked)
-        return job_state(
-            start_plan(shop.jobs, car, now, changed, asked.scatter, opened_track(shop, asked.track))
-        )
 
     return routes

@@ -3,9 +3,12 @@
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Response
+from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, Field
 
+from fourpatch import __version__
 from fourpatch.app.api.faults import FAULTS
+from fourpatch.app.asking import Answered
 from fourpatch.app.jobs import Job, State
 from fourpatch.app.shop import Shop
 
@@ -57,8 +60,21 @@ def jobs_routes(shop: Shop) -> APIRouter:
     )
     def one_job(job_id: str) -> Response:
         told = JobResult.model_validate(found(job_id), from_attributes=True)
+        if isinstance(told.result, Answered):
+            told.result = {"command": told.kind, "fourpatch": __version__, **told.result.content()}
         # Written here, since a result may hold what is not finite, which becomes null.
         return Response(told.model_dump_json(fallback=lambda _: None), media_type="application/json")
+
+    @routes.get(
+        "/{job_id}/page",
+        summary="What one job has answered, as a page to print",
+        response_class=HTMLResponse,
+    )
+    def page_of(job_id: str) -> HTMLResponse:
+        result = found(job_id).result
+        if not isinstance(result, Answered):
+            raise HTTPException(404, f'Job "{job_id}" has no answer that is a page, or not yet.')
+        return HTMLResponse(result.page)
 
     @routes.delete(
         "/{job_id}",

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 
-from fourpatch.app.answers.asked import SetupsAsked
 from fourpatch.app.api.bench import BenchQuestion
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
@@ -34,12 +33,6 @@ def opened(shop: Shop, car_id: int, question: BenchQuestion) -> tuple[Car, Setup
     car = shop.notebook.cars.read(car_id)
     reference = setup_of(car, "reference", question.reference)
     return car, reference, apply_setup(car, setup_of(car, "set-up", question.setup))
-
-
-def opened_setups(shop: Shop, asked: SetupsAsked) -> tuple[Car, Setup, Setup]:
-    """Return a car with its set-ups A and B."""
-    car = shop.notebook.cars.read(asked.car)
-    return car, setup_of(car, "A", asked.a), setup_of(car, "B", asked.b)
 
 
 def opened_track(shop: Shop, track_id: int | None) -> Track | None:

@@ -10,11 +10,13 @@ from pydantic import BaseModel, Field, create_model
 from fourpatch import __version__
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.listing import QUESTIONS, question
-from fourpatch.answers.question import Asked, Question
+from fourpatch.answers.question import Question
 from fourpatch.answers.schema import answer_schema
 from fourpatch.app.answers.asked import Positions
 from fourpatch.app.api.faults import FAULTS
+from fourpatch.app.api.jobs import JobState, job_state
 from fourpatch.app.api.opened import setup_of
+from fourpatch.app.asking import Subject, ask
 from fourpatch.app.shop import Shop
 from fourpatch.face.standing_car import car as standing
 from fourpatch.picture.page import page
@@ -29,6 +31,8 @@ class QuestionListed(BaseModel):
     of: str = Field(description="What it is asked about: car, track, car on a track.")
     events: list[str] = Field(description="Kinds of events it may be asked of; none where it is of none.")
     drawn: bool = Field(description="Whether there is a picture of the answer on its page.")
+    takes_long: bool = Field(description="Whether the reply is a job, whose result is the answer.")
+    page: str = Field(description="Its own page in the app; empty where it is asked on the page More.")
 
 
 class _OfACar(BaseModel):
@@ -44,10 +48,17 @@ class _OfACarOnATrack(_OfACar, _OfATrack):
     pass
 
 
+class _OfACarAndPerhapsATrack(_OfACar):
+    track: int | None = Field(
+        default=None, ge=1, le=2**31 - 1, description="The track; null for the standard corners."
+    )
+
+
 _ABOUT: dict[str, type[BaseModel]] = {
     "car": _OfACar,
     "track": _OfATrack,
     "car on a track": _OfACarOnATrack,
+    "car, on a track or not": _OfACarAndPerhapsATrack,
 }
 
 
@@ -72,7 +83,17 @@ def question_routes(shop: Shop) -> APIRouter:
     for command in QUESTIONS:
         model = question(command)
         path = f"/{command.replace(' ', '/')}"
-        content = {"application/json": {"schema": answer_schema(model)}}
+        schema = answer_schema(model)
+        if model.takes_long:
+            routes.add_api_route(
+                path,
+                _starting(shop, model),
+                methods=["POST"],
+                summary=f"{model.question} Starts a job whose result is the answer",
+                description=model.__doc__,
+                openapi_extra={"x-result": schema},
+            )
+            continue
         routes.add_api_route(
             path,
             _answering(shop, model, _as_json),
@@ -80,7 +101,7 @@ def question_routes(shop: Shop) -> APIRouter:
             summary=model.question,
             description=model.__doc__,
             response_class=JSONResponse,
-            responses={200: {"content": content}},
+            responses={200: {"content": {"application/json": {"schema": schema}}}},
         )
         routes.add_api_route(
             f"{path}/page",
@@ -102,12 +123,19 @@ def _listed(model: type[Question]) -> QuestionListed:
         of=model.of,
         events=kinds,
         drawn=model.drawn,
+        takes_long=model.takes_long,
+        page=model.page,
     )
 
 
 def body_of(model: type[Question]) -> type[BaseModel]:
     """Return what a request says that asks a question: what it is about, events, and settings."""
-    fields: dict[str, Any] = {name: (one.annotation, one) for name, one in model.model_fields.items()}
+    fields: dict[str, Any] = {
+        name: (one.annotation, one) for name, one in model.model_fields.items() if name not in model.files
+    }
+    if model.of_a_change:
+        said = "Where adjusters stand after the change that are not at their baseline, by name."
+        fields["changed"] = (Positions, Field(description=said))
     # A file is named on the command line alone: what lies on the server's disk is nobody's to read from here.
     events = [one for one in model.events if "file" not in one.model_fields]
     if events:
@@ -121,22 +149,44 @@ def body_of(model: type[Question]) -> type[BaseModel]:
 def _answering(
     shop: Shop, model: type[Question], written: Callable[[str, Answer], Any]
 ) -> Callable[[Any], Any]:
-    body = body_of(model)
-
     def answer(asked: Any) -> Any:
-        given = {name: getattr(asked, name) for name in model.model_fields}
-        about = track = None
-        if model.of != "track":
-            car = shop.notebook.cars.read(asked.car)
-            about = standing(car, setup_of(car, "asked", asked.setup))
-        if model.of != "car":
-            track = shop.notebook.tracks.read(asked.track)
-        what = Asked(about=about, track=track, events=getattr(asked, "events", {}))
-        return written(model.command, model.model_construct(**given).answer(what))
+        question, subject = _opened(shop, model, asked)
+        question.refuse(subject.asked())
+        return written(model.command, question.answer(subject.asked()))
 
-    answer.__annotations__ = {"asked": body}
+    answer.__annotations__ = {"asked": body_of(model)}
     answer.__name__ = model.__name__
     return answer
+
+
+def _starting(shop: Shop, model: type[Question]) -> Callable[[Any], JobState]:
+    def start(asked: Any) -> JobState:
+        return job_state(ask(shop.jobs, *_opened(shop, model, asked)))
+
+    start.__annotations__ = {"asked": body_of(model), "return": JobState}
+    start.__name__ = model.__name__
+    return start
+
+
+def _opened(shop: Shop, model: type[Question], asked: Any) -> tuple[Question, Subject]:
+    """Return what a request asks, and of what."""
+    about = other = None
+    if model.of != "track":
+        car = shop.notebook.cars.read(asked.car)
+        about = standing(car, setup_of(car, "asked", asked.setup))
+        if model.of_a_change:
+            other = about.with_setup(setup_of(car, "changed", asked.changed))
+    track = getattr(asked, "track", None)
+    subject = Subject(
+        car=getattr(asked, "car", None),
+        about=about,
+        other=other,
+        track=track,
+        on=None if track is None else shop.notebook.tracks.read(track),
+        events=getattr(asked, "events", {}),
+    )
+    given = {name: getattr(asked, name) for name in model.model_fields if name not in model.files}
+    return model.model_construct(**given), subject
 
 
 def _as_json(command: str, answer: Answer) -> JSONResponse:

@@ -19,13 +19,11 @@ from fourpatch.app.api.lap import lap_routes
 from fourpatch.app.api.logbook import logbook_routes, meeting_routes
 from fourpatch.app.api.notebook import notebook_routes
 from fourpatch.app.api.questions import question_routes
-from fourpatch.app.api.rules import rules_routes
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.api.share import share_routes
 from fourpatch.app.api.sheets import sheet_routes
 from fourpatch.app.api.styles import style_routes
 from fourpatch.app.api.tracks import track_routes
-from fourpatch.app.api.trade_off import trade_off_routes
 from fourpatch.app.api.words import words_routes
 from fourpatch.app.shop import Shop
 
@@ -38,8 +36,6 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     cure_routes,
     did_it_help_routes,
     base_routes,
-    rules_routes,
-    trade_off_routes,
     question_routes,
     words_routes,
     jobs_routes,

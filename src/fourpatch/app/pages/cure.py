@@ -9,6 +9,8 @@ from fastapi import Request
 from nicegui import Client, ui
 
 from fourpatch.advice.complaint_text import EXAMPLES
+from fourpatch.advice.trial_plan import SessionPlan
+from fourpatch.answers.trial_plan import SCATTER, TrialPlan
 from fourpatch.app.answers.cure import (
     KIND,
     MOST_TEXT,
@@ -32,7 +34,7 @@ from fourpatch.app.answers.said import (
     said_with,
     summary,
 )
-from fourpatch.app.answers.test_plan import MOST_SCATTER, USUAL_SCATTER, PlanAnswer, start_plan
+from fourpatch.app.asking import Answered, ask, on_desk
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
@@ -47,6 +49,7 @@ from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.car.scale_words import from_to
 from fourpatch.errors import FourpatchError
+from fourpatch.picture.trial_plan_words import plan_sections
 from fourpatch.track.track import Track
 
 _LEAD = (
@@ -68,6 +71,7 @@ _NOT_KEPT = (
     "The complaint is not written in the notebook: B itself is not, see above its sliders. The cure is "
     "looked for all the same."
 )
+_USUAL_SCATTER = TrialPlan().scatter
 _MOST_SAID = 12
 """Complaints that the page lists."""
 
@@ -152,15 +156,15 @@ class CurePage:
                     ui.html("Your laps scatter by", sanitize=True)
                     self._scatter = ui.element("input").classes("fp-field fp-num fp-scatter")
                     self._scatter.props('type="number" min="0.01" step="0.05"')
-                    self._scatter.props(f'max="{MOST_SCATTER:g}"')
-                    self._scatter._props["^value"] = f"{USUAL_SCATTER:g}"  # a start only
+                    self._scatter.props(f'max="{SCATTER.high:g}"')
+                    self._scatter._props["^value"] = f"{_USUAL_SCATTER:g}"  # a start only
                     ui.html("s (standard deviation of a lap time)", sanitize=True)
                 self._plan = button(
                     "Plan the test", self._ask_plan, tell="Laps before and after, what to watch"
                 )
             self._plan_bar = JobBar(on_end=self._planned)
             self._plan_place = ui.element("div").classes("fp-plan")
-        self._seconds = USUAL_SCATTER
+        self._seconds = _USUAL_SCATTER
         self._scatter.on("input", self._scattered, js_handler="(event) => emit(event.target.valueAsNumber)")
         self._trial.set_visibility(False)
 
@@ -412,7 +416,7 @@ class CurePage:
 
     def _scattered(self, event: Any) -> None:
         value = event.args
-        valid = isinstance(value, int | float) and 0.0 < value <= MOST_SCATTER
+        valid = isinstance(value, int | float) and SCATTER.low <= value <= SCATTER.high
         self._seconds = float(value) if valid else 0.0
 
     def _ask_plan(self) -> None:
@@ -421,27 +425,19 @@ class CurePage:
         if not self._seconds:
             self._plan_place.clear()
             with self._plan_place:
-                ui.label(f"The scatter must be above 0 and at most {MOST_SCATTER:g} s.").classes("fp-warnbox")
+                ui.label(f"The scatter must be above 0 and at most {SCATTER.high:g} s.").classes("fp-warnbox")
             return
         before = self._answer.found.setup
-        self._plan_bar.follow(
-            start_plan(
-                self._shop.jobs,
-                self._desk.car,
-                before,
-                self._desk.b,
-                self._seconds,
-                self._opened_track(),
-            )
-        )
+        subject = on_desk(self._shop, self._desk, self._track, before=before)
+        self._plan_bar.follow(ask(self._shop.jobs, TrialPlan(scatter=self._seconds), subject))
 
     def _planned(self, job: Job) -> None:
         self._plan_place.clear()
         with self._plan_place:
             if job.error:
                 ui.label(job.error).classes("fp-warnbox").props('role="alert"')
-            elif isinstance(job.result, PlanAnswer):
-                _draw_plan(job.result, f"{self._desk.car.name}, set-up {self._desk.b.name}")
+            elif isinstance(job.result, Answered):
+                _draw_plan(job.result.answer.source, f"{self._desk.car.name}, set-up {self._desk.b.name}")
 
 
 def _tone(one: SetFound) -> str:
@@ -486,17 +482,17 @@ def _draw_driven(
             ui.label(note).classes(look)
 
 
-def _draw_plan(answer: PlanAnswer, title: str) -> None:
+def _draw_plan(found: SessionPlan, title: str) -> None:
     with ui.element("div").classes("fp-row"):
         ui.html("Plan for the next session", tag="h3", sanitize=True)
         printing = button("Print", lambda: ui.run_javascript("window.print()"), tell="Print the plan alone")
         printing.classes("fp-noprint")
     ui.label(title).classes("fp-small fp-soft")
-    for section in answer.sections:
+    for heading, sentences in plan_sections(found):
         with ui.element("div").classes("fp-plan-part"):
-            plain(section.title, "h4")
+            plain(heading, "h4")
             with ui.element("div"):
-                for sentence in section.sentences:
+                for sentence in sentences:
                     ui.label(sentence)
     ui.label(CAUTION).classes("fp-small fp-soft")
 

@@ -5,9 +5,10 @@ import asyncio
 from fastapi import Request
 from nicegui import Client, ui
 
+from fourpatch.answers.trial_plan import TrialPlan
 from fourpatch.app.answers.did_it_help import MOST_TEXT, HelpAsked, Helped, helped
 from fourpatch.app.answers.files import decoded
-from fourpatch.app.answers.test_plan import PlanAnswer, start_plan
+from fourpatch.app.asking import Answered, ask, on_desk
 from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
@@ -179,9 +180,8 @@ class HelpPage:
             self._beside.set_text("First paste the laps, above.")
             return
         desk = self._desk
-        track = None if self._track is None else self._shop.notebook.tracks.read(self._track)
-        scatter = self._helped.found.lap.scatter
-        job = start_plan(self._shop.jobs, desk.car, desk.a, desk.b, scatter, track)
+        plan = TrialPlan.model_construct(scatter=self._helped.found.lap.scatter)
+        job = ask(self._shop.jobs, plan, on_desk(self._shop, desk, self._track, before=desk.a))
         if job.over:
             self._computed(job)
         else:
@@ -192,8 +192,8 @@ class HelpPage:
         self._say_beside()
         if job.state == "failed":
             self._beside.set_text(job.error)
-        if isinstance(job.result, PlanAnswer) and self._helped is not None:
-            plan = job.result
+        if isinstance(job.result, Answered) and self._helped is not None:
+            plan = job.result.answer.source
             self._beside.set_text(
                 expectation_sentence(
                     self._helped.found,

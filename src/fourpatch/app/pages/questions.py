@@ -4,26 +4,22 @@ from typing import Any
 
 from fastapi import Request
 from nicegui import Client, ui
-from pydantic import BaseModel
 
 from fourpatch.answers.listing import QUESTIONS, question
-from fourpatch.answers.question import Asked, Question
+from fourpatch.answers.question import Question
+from fourpatch.app.asking import Answered, Subject, ask, on_desk, question_key
+from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.job_bar import JobBar
-from fourpatch.app.parts.said_blocks import blocks_html
 from fourpatch.app.parts.setting_form import setting_form
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.car.setup import apply_setup
-from fourpatch.document.digest import digest
-from fourpatch.face.standing_car import car as standing
-from fourpatch.picture.page import page
+from fourpatch.errors import FourpatchError
 
-KIND = "question"
 _STALE = "B has changed since: this answer is of B as it stood then."
 
 
@@ -34,24 +30,13 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
         QuestionsPage(shop, desk)
 
 
-class Answered(BaseModel):
-    """An answer as it was computed, for the page and for programs."""
-
-    title: str
-    answer: dict[str, Any]
-    """With the keys of the command line's JSON."""
-    shown: str
-    """As it stands on this page."""
-    page: str
-    """As a page of its own."""
-
-
 class QuestionsPage:
     """The page's parts and what moves them."""
 
     def __init__(self, shop: Shop, desk: Desk) -> None:
         self._shop, self._desk = shop, desk
-        self._command = next(iter(QUESTIONS))
+        self._commands = [command for command in QUESTIONS if not question(command).page]
+        self._command = self._commands[0]
         self._settings: dict[str, Any] = {}
         self._tracks = {str(one.id): one.name for one in shop.notebook.tracks.listed()}
         self._track = next(iter(self._tracks), "")
@@ -60,7 +45,7 @@ class QuestionsPage:
             SetupPanel(shop, desk)
             card = ui.element("section").classes("fp-card fp-stack fp-answer-first")
             with card.props('aria-label="More to ask"'):
-                options = {command: question(command).question for command in QUESTIONS}
+                options = {command: question(command).question for command in self._commands}
                 with ui.element("div").classes("fp-row fp-fields"):
                     Choice("Question", options, self._command, on_choose=self._choose)
                 self._says = ui.label().classes("fp-small fp-soft")
@@ -89,7 +74,7 @@ class QuestionsPage:
         self._shown = None
         self._place.clear()
         self._page_button.set_enabled(False)
-        job = self._shop.jobs.of(KIND, self._key())
+        job = self._shop.jobs.of(command, self._key())
         if job is not None and job.over:
             self._ended(job)
         elif job is not None:
@@ -104,28 +89,19 @@ class QuestionsPage:
     def _asked(self) -> Question:
         return question(self._command).model_validate(self._settings)
 
+    def _subject(self) -> Subject:
+        if question(self._command).of == "car" or not self._track:
+            return on_desk(self._shop, self._desk)
+        return on_desk(self._shop, self._desk, int(self._track))
+
     def _key(self) -> str:
-        desk = self._desk
-        standing_b = apply_setup(desk.car, desk.b)
-        return f"{desk.car_id}:{self._command}:{digest(standing_b, self._asked(), self._track)}"
+        return question_key(self._asked(), self._subject())
 
     def _ask(self) -> None:
-        desk, what = self._desk, self._asked()
-        about, notebook = standing(desk.car, desk.b), self._shop.notebook
-        track_id = int(self._track) if what.of != "car" else None
-
-        def work(job: Job) -> Answered:
-            track = None if track_id is None else notebook.tracks.read(track_id)
-            asked = Asked(about=about, track=track, progress=job.progress, cancelled=job.cancelled)
-            answer = what.answer(asked)
-            return Answered(
-                title=answer.title,
-                answer=answer.content(),
-                shown=blocks_html(answer.blocks),
-                page=page(answer.title, answer.blocks),
-            )
-
-        self._follow(self._shop.jobs.start(KIND, what.question, self._key(), work))
+        try:
+            self._follow(ask(self._shop.jobs, self._asked(), self._subject(), drawn=True))
+        except FourpatchError as error:
+            self._say(fault_text(error))
 
     def _follow(self, job: Job) -> None:
         self._ask_button.set_enabled(False)
@@ -137,7 +113,7 @@ class QuestionsPage:
             self._shown = job
             self._place.clear()
             with self._place:
-                ui.label(job.result.title).classes("fp-small fp-soft")
+                ui.label(job.result.answer.title).classes("fp-small fp-soft")
                 ui.html(job.result.shown, sanitize=False)
             self._page_button.set_enabled(True)
         self._say_changed()

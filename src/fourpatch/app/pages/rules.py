@@ -3,7 +3,8 @@
 from fastapi import Request
 from nicegui import Client, ui
 
-from fourpatch.app.answers.rules import KIND, RulesAnswer, rules_key, start_rules
+from fourpatch.answers.rules import Rules
+from fourpatch.app.asking import Answered, ask, on_desk, question_key
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
@@ -13,7 +14,7 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.parts.term import term_html
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.car.setup import apply_setup
+from fourpatch.picture.rules_words import MEANING
 
 _LEAD = (
     "Each saying is tried on this car: the change it speaks of is made to B, as said and the other way, and "
@@ -59,7 +60,7 @@ class RulesPage:
     def _begin(self) -> None:
         """Show what was computed last for this car; nothing is begun that nobody asked for."""
         ours = f"{self._desk.car_id}:"
-        job = self._shop.jobs.of(KIND, self._key()) or self._shop.jobs.latest(KIND, ours)
+        job = self._shop.jobs.of(Rules.command, self._key()) or self._shop.jobs.latest(Rules.command, ours)
         if job is None:
             with self._place:
                 ui.label(_EMPTY).classes("fp-soft")
@@ -69,12 +70,10 @@ class RulesPage:
             self._follow(job)
 
     def _key(self) -> str:
-        desk = self._desk
-        return rules_key(desk.car_id, apply_setup(desk.car, desk.b))
+        return question_key(Rules(), on_desk(self._shop, self._desk))
 
     def _ask(self) -> None:
-        desk = self._desk
-        self._follow(start_rules(self._shop.jobs, desk.car_id, desk.car, desk.b))
+        self._follow(ask(self._shop.jobs, Rules(), on_desk(self._shop, self._desk)))
 
     def _follow(self, job: Job) -> None:
         self._check.set_enabled(False)
@@ -82,13 +81,13 @@ class RulesPage:
 
     def _ended(self, job: Job) -> None:
         self._check.set_enabled(True)
-        if isinstance(job.result, RulesAnswer):
+        if isinstance(job.result, Answered) and job.result.question == Rules():
             self._answered = job.key
             self._place.clear()
             with self._place:
-                RuleList(job.result.rules)
+                RuleList(job.result.answer.source)
                 ui.html(
-                    f"<details><summary>How a verdict is reached</summary><p>{job.result.meaning} A rule is "
+                    f"<details><summary>How a verdict is reached</summary><p>{MEANING} A rule is "
                     "common practice, no published source, in our own words; what holds here need not hold "
                     "on another car.</p></details>",
                     sanitize=False,

@@ -1,21 +1,23 @@
 """The trade-off: quicker or calmer, and what there is to choose from."""
 
+from collections.abc import Sequence
 from html import escape
+from math import prod
 from urllib.parse import urlencode
 
 from fastapi import Request
 from nicegui import Client, ui
 
-from fourpatch.advice.trade_off import OBJECTIVES
-from fourpatch.app.answers.trade_off import (
-    KIND,
-    MOST_ADJUSTERS,
-    TradeOffAnswer,
-    recounted_answer,
-    setups_words,
-    start_trade_off,
+from fourpatch.advice.trade_off import (
+    MOST_LAPS,
+    MOST_SETUPS,
+    OBJECTIVES,
+    TradeOff,
+    recounted,
     usual_adjusters,
 )
+from fourpatch.answers.trade_off import TradeOffs
+from fourpatch.app.asking import Answered, ask, on_desk
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.button import button
@@ -27,6 +29,9 @@ from fourpatch.app.parts.trade_board import TradeBoard
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital, true_minus
+from fourpatch.car.adjusters import Adjuster, adjuster
+from fourpatch.car.car import Car
+from fourpatch.picture.trade_off_words import trade_off_how, trade_off_meaning
 
 _LEAD = (
     f"Choose what you are willing to turn. Every combination of its steps is then computed for "
@@ -35,6 +40,8 @@ _LEAD = (
     f"{term_html('tyre work', 'tyre work')}, so that you see what one costs in the others, and what B can "
     "have for nothing."
 )
+MOST_ADJUSTERS = 6
+"""Adjusters that are traded at once; of more a sample says little."""
 _EMPTY = (
     "Nothing computed yet for this car. Press Compute: two anti-roll bars take ten seconds or some more, on "
     "a track or with more adjusters it is minutes. You can leave the page meanwhile, and stop it at any time."
@@ -53,20 +60,22 @@ class TradeOffPage:
 
     def __init__(self, shop: Shop, desk: Desk) -> None:
         self._shop, self._desk = shop, desk
-        self._answer: TradeOffAnswer | None = None
+        self._answered: Answered | None = None
+        self._found: TradeOff | None = None
+        """With what counts now."""
         self._board: TradeBoard | None = None
         self._shown = ""
         """Id of the job whose answer is shown."""
         self._running = False
         self._track: int | None = None
-        last = shop.jobs.latest(KIND, f"{desk.car_id}:")
-        known = last.result if last and isinstance(last.result, TradeOffAnswer) else None
+        last = shop.jobs.latest(TradeOffs.command, f"{desk.car_id}:")
+        known = last.result if last and isinstance(last.result, Answered) else None
         names = {one.name for one in desk.car.adjusters}
-        chosen = [name for name in known.adjusters if name in names] if known else []
-        self._chosen = chosen or usual_adjusters(desk.car)
+        before = [one.name for one in known.answer.source.adjusters] if known else []
+        self._chosen = [name for name in before if name in names] or usual_adjusters(desk.car)
         if known:
-            self._track = known.track
-        self._counted = known.objectives if known else list(OBJECTIVES)
+            self._track = known.subject.track
+        self._counted = list(known.answer.source.objectives) if known else list(OBJECTIVES)
         with ui.element("div").classes("fp-bench"):
             SetupPanel(shop, desk)
             with ui.element("div").classes("fp-stack fp-answer-first"):
@@ -132,8 +141,8 @@ class TradeOffPage:
         counted = {*self._counted, name} if wanted else {*self._counted} - {name}
         self._counted = [one for one in OBJECTIVES if one in counted]
         self._say_choice()
-        if self._answer is not None and self._counted:
-            self._draw_answer(self._answer, anew=False)
+        if self._found is not None and self._counted:
+            self._draw_answer(self._found, anew=False)
 
     def _draw_box(self, name: str) -> None:
         with ui.element("label"):
@@ -161,9 +170,7 @@ class TradeOffPage:
         if count > MOST_ADJUSTERS:
             self._said.set_text(f"{count} adjusters are chosen; choose at most {MOST_ADJUSTERS}.")
         else:
-            self._said.set_text(
-                setups_words(self._desk.car, self._chosen, with_track=self._track is not None)
-            )
+            self._said.set_text(setups_words(self._desk.car, self._chosen, self._most()))
         if not self._counted:
             self._said.set_text("Let at least one of pace, bumps, calmness, scatter and tyre work count.")
         ready = 0 < count <= MOST_ADJUSTERS and bool(self._counted)
@@ -172,19 +179,13 @@ class TradeOffPage:
     # The answer
 
     def _ask(self) -> None:
-        desk = self._desk
-        track = None if self._track is None else (self._track, self._shop.notebook.tracks.read(self._track))
         self._say_fault("")
-        job = start_trade_off(
-            self._shop.jobs,
-            desk.car_id,
-            desk.car,
-            desk.b,
-            self._chosen,
-            track=track,
-            objectives=self._counted,
-        )
-        self._follow(job)
+        asked = TradeOffs(adjusters=tuple(self._chosen), objectives=tuple(self._counted))
+        self._follow(ask(self._shop.jobs, asked, on_desk(self._shop, self._desk, self._track)))
+
+    def _most(self) -> int:
+        """Return how many set-ups are computed at most."""
+        return MOST_SETUPS if self._track is None else MOST_LAPS
 
     def _follow(self, job: Job) -> None:
         if job.over:
@@ -199,27 +200,28 @@ class TradeOffPage:
         self._say_choice()
         self._say_fault(job.error)
         self._show(job)
-        if self._answer is not None:
-            self._compute.set_text("Go on computing" if self._answer.stopped else "Compute")
+        if self._found is not None:
+            self._compute.set_text("Go on computing" if self._found.stopped else "Compute")
 
     def _show(self, job: Job) -> None:
         """Show what a job has found so far: a plot that grows if it is the same job as before."""
-        if isinstance(job.result, TradeOffAnswer):
+        if isinstance(job.result, Answered):
             same, self._shown = job.id == self._shown, job.id
-            self._draw_answer(job.result, anew=not same)
+            self._answered = job.result
+            self._draw_answer(job.result.answer.source, anew=not same)
 
-    def _draw_answer(self, answer: TradeOffAnswer, *, anew: bool) -> None:
-        if answer.objectives != self._counted:
-            answer = recounted_answer(answer, self._counted)
-        self._answer = answer
+    def _draw_answer(self, found: TradeOff, *, anew: bool) -> None:
+        if list(found.objectives) != self._counted:
+            found = recounted(found, self._counted)
+        self._found = found
         if anew or self._board is None:
             self._place.clear()
             with self._place:
-                plain(f"What there is to choose from: {answer.occasion}", "h2")
+                plain(f"What there is to choose from: {found.occasion.name}", "h2")
                 self._meaning = ui.label()
                 self._stale = ui.label().classes("fp-warnbox").props('role="status"')
-                self._board = TradeBoard(answer, on_try=self._try, held=self._held())
-                for note in answer.notes:
+                self._board = TradeBoard(found, on_try=self._try, held=self._held())
+                for note in found.occasion.notes:
                     ui.label(true_minus(note)).classes("fp-small fp-soft")
                 self._how = ui.label().classes("fp-small fp-soft")
                 ui.html(
@@ -228,34 +230,41 @@ class TradeOffPage:
                     sanitize=False,
                 )
         else:
-            self._board.show(answer, held=self._held())
-        self._meaning.set_text(capital(true_minus(answer.meaning)))
-        self._how.set_text(true_minus(answer.how))
+            self._board.show(found, held=self._held())
+        self._meaning.set_text(capital(true_minus(trade_off_meaning(found))))
+        self._how.set_text(true_minus(trade_off_how(found)))
         self._follow_b()
 
     def _try(self, place: int) -> None:
         """Put a computed set-up into B, all its adjusters as they stood when it was computed."""
-        if self._answer is None:
+        if self._found is None:
             return
-        values = {**self._desk.b.values, **self._answer.setup, **self._answer.setups[place].positions}
+        then = {one.name: self._stood(one) for one in self._desk.car.adjusters}
+        picked = zip(self._found.adjusters, self._found.points[place].positions, strict=True)
+        values = {**self._desk.b.values, **then, **{one.name: at for one, at in picked}}
         self._desk.put(self._desk.b.model_copy(update={"values": values}))
+
+    def _stood(self, one: Adjuster) -> float:
+        """Return where an adjuster stood when it was computed."""
+        about = self._answered.subject.about if self._answered else None
+        return (about.setup if about else self._desk.b).position(one)
 
     def _held(self) -> int | None:
         """Return the place of the set-up that B stands at."""
-        answer, desk = self._answer, self._desk
-        if answer is None or self._others_moved():
+        found = self._found
+        if found is None or self._others_moved():
             return None
-        here = {one.name: desk.b.position(one) for one in desk.car.adjusters if one.name in answer.adjusters}
-        return next((place for place, one in enumerate(answer.setups) if one.positions == here), None)
+        here = tuple(self._desk.b.position(one) for one in found.adjusters)
+        return next((place for place, one in enumerate(found.points) if one.positions == here), None)
 
     def _others_moved(self) -> list[str]:
-        answer, desk = self._answer, self._desk
-        if answer is None:
+        if self._found is None:
             return []
+        traded = {one.name for one in self._found.adjusters}
         return [
             one.name
-            for one in desk.car.adjusters
-            if one.name not in answer.adjusters and desk.b.position(one) != answer.setup.get(one.name)
+            for one in self._desk.car.adjusters
+            if one.name not in traded and self._desk.b.position(one) != self._stood(one)
         ]
 
     def _follow_b(self) -> None:
@@ -273,6 +282,17 @@ class TradeOffPage:
     def _say_fault(self, text: str) -> None:
         self._fault.set_text(text)
         self._fault.set_visibility(bool(text))
+
+
+def setups_words(car: Car, names: Sequence[str], most: int) -> str:
+    """Say how many set-ups a choice of adjusters makes, and how many of them are computed."""
+    if not names:
+        return "Choose at least one adjuster."
+    sizes = [len(adjuster(car, name).positions()) for name in names]
+    possible = prod(sizes)
+    counted = f"{' × '.join(map(str, sizes))} = {possible:,}" if len(sizes) > 1 else f"{possible}"
+    part = "all are computed" if possible <= most else f"a sample and its best neighbours, at most {most}"
+    return f"{counted} set-ups: {part}."
 
 
 _VALUE = "(e) => emit(e.target.value)"

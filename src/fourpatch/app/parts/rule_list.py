@@ -5,15 +5,20 @@ from typing import Any
 
 from nicegui.element import Element
 
-from fourpatch.app.answers.rules import RuleAnswer
+from fourpatch.advice.rules.quantities import QUANTITIES
+from fourpatch.advice.rules.rule import SOURCE
+from fourpatch.advice.rules.verdict import CheckedClaim, CheckedRule
+from fourpatch.app.answers.definitions import TERMS
 from fourpatch.app.parts.term import term_html
 from fourpatch.app.words import capital, true_minus
+from fourpatch.picture.rules_words import cell_rows, on_what, place, size, why_in_short, width_rows
+from fourpatch.picture.shown import words
 
 
 class RuleList(Element, component="rule_list.js"):
     """A row per rule, grouped by system of the car."""
 
-    def __init__(self, rules: Sequence[RuleAnswer]) -> None:
+    def __init__(self, rules: Sequence[CheckedRule]) -> None:
         """Draw the rows."""
         super().__init__()
         self._props["rules"] = [_row(rule) for rule in rules]
@@ -23,30 +28,37 @@ class RuleList(Element, component="rule_list.js"):
         }
 
 
-def _row(rule: RuleAnswer) -> dict[str, Any]:
+def _row(one: CheckedRule) -> dict[str, Any]:
+    rule, lead = one.rule, one.claims[0] if one.claims else None
+    before = rule.before.name if rule.before else "the car as it stands"
     return {
         "name": rule.name,
         "subject": rule.subject,
         "saying": rule.saying,
-        "source": rule.source,
-        "verdict": rule.verdict,
-        "size": true_minus(rule.size_told),
-        "hardly": rule.hardly,
-        "place": rule.place,
-        "why": true_minus(capital(rule.why)),
-        "full": true_minus(rule.why_in_full),
-        "depends": true_minus(capital(rule.depends_on)),
+        "source": SOURCE,
+        "verdict": one.verdict,
+        "size": true_minus(size(lead, lead.largest)) if lead else "",
+        "hardly": lead is not None and lead.largest.weight <= 1.0,
+        "place": place(lead.largest) if lead else "",
+        "why": true_minus(capital(why_in_short(one))),
+        "full": true_minus(one.why.sentence),
+        "depends": true_minus(capital(on_what(one))) if one.verdict == "depends" else "",
         "change": true_minus(
-            f"As said: {rule.change}. The other way: {rule.back}; both counted from {rule.before}."
+            f"As said: {rule.change.name}. The other way: {rule.back.name}; both counted from {before}."
         ),
-        "claims": [
-            {
-                "says": capital(claim.says),
-                "about": f"{claim.quantity.replace('_', ' ')} {claim.axle}".rstrip(),
-                "meaning": claim.meaning,
-                "verdict": claim.verdict,
-                "rows": [[true_minus(text) for text in row] for row in claim.told],
-            }
-            for claim in rule.claims
+        "claims": [_claim(claim) for claim in one.claims],
+    }
+
+
+def _claim(checked: CheckedClaim) -> dict[str, Any]:
+    claim, widths = checked.claim, checked.claim.way == "smoother is wider"
+    quantity = "ratio_width" if widths else claim.quantity
+    return {
+        "says": capital(claim.says),
+        "about": f"{words(quantity)} {claim.axle}".rstrip(),
+        "meaning": TERMS[quantity][1] if quantity in TERMS else QUANTITIES[quantity].meaning,
+        "verdict": checked.verdict,
+        "rows": [
+            [true_minus(text) for text in row] for row in (width_rows if widths else cell_rows)(checked)
         ],
     }

@@ -6,43 +6,43 @@ from typing import Any
 from nicegui import events
 from nicegui.element import Element
 
-from fourpatch.advice.trade_off import OBJECTIVES
-from fourpatch.app.answers.trade_off import TradeOffAnswer, TradeSetup
+from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 from fourpatch.app.parts.term import term_html
 from fourpatch.app.words import capital, signed, true_minus
-from fourpatch.picture.trade_off_words import DECIMALS
+from fourpatch.picture.trade_off_words import DECIMALS, moved_from, unit_of
 
 
 class TradeBoard(Element, component="trade_board.js"):
     """Plot and table of one answer."""
 
-    def __init__(
-        self, answer: TradeOffAnswer, *, on_try: Callable[[int], Any], held: int | None = None
-    ) -> None:
+    def __init__(self, found: TradeOff, *, on_try: Callable[[int], Any], held: int | None = None) -> None:
         """Draw both.
 
         Parameters
         ----------
-        on_try : told the place in ``answer.setups`` of the one to put into B.
+        on_try : told the place in ``found.points`` of the one to put into B.
         held : place of the set-up that B stands at; None if none.
         """
         super().__init__()
         self._props["names"] = list(OBJECTIVES)
         self._props["heads"] = {name: term_html(name.capitalize(), name) for name in OBJECTIVES}
-        self.show(answer, held=held)
+        self.show(found, held=held)
 
         def tried(event: events.GenericEventArguments) -> None:
             on_try(int(event.args["place"]))
 
         self.on("tried", tried)
 
-    def show(self, answer: TradeOffAnswer, *, held: int | None) -> None:
+    def show(self, found: TradeOff, *, held: int | None) -> None:
         """Draw an answer in place of the one before; what is chosen stays chosen."""
-        self._props["points"] = [_point(answer, place) for place in range(len(answer.setups))]
-        self._props["picks"] = {"calmer": answer.calmer, "quicker": answer.quicker}
-        self._props["pace"] = "Lap time" if answer.pace_unit == "s" else "Grip used"
-        self._props["units"] = {name: _unit(answer, name) for name in OBJECTIVES}
-        self._props["counted"] = answer.objectives
+        front = {point.positions for point in found.front}
+        places = {point.positions: place for place, point in enumerate(found.points)}
+        picks = {"calmer": found.calmer, "quicker": found.quicker}
+        self._props["points"] = [_point(found, one, one.positions in front) for one in found.points]
+        self._props["picks"] = {name: one and places[one.positions] for name, one in picks.items()}
+        self._props["pace"] = "Lap time" if found.pace_unit == "s" else "Grip used"
+        self._props["units"] = {name: unit_of(found, name) for name in OBJECTIVES}
+        self._props["counted"] = list(found.objectives)
         self._props["held"] = held
         self.update()
 
@@ -52,28 +52,17 @@ class TradeBoard(Element, component="trade_board.js"):
         self.update()
 
 
-def _unit(answer: TradeOffAnswer, objective: str) -> str:
-    return {"pace": answer.pace_unit, "tyre work": "kJ/km"}.get(objective, "points")
-
-
-def _of(one: TradeSetup, objective: str) -> float:
-    value = getattr(one, objective.replace(" ", "_"))
-    assert isinstance(value, float)
-    return value
-
-
-def _point(answer: TradeOffAnswer, place: int) -> dict[str, Any]:
-    one, present = answer.setups[place], answer.setups[0]
-    now = {name: f"{_of(one, name):.{places}f}".replace("-", "−") for name, places in DECIMALS.items()}
-    worked = f" ({one.most_worked}; all four {one.total_work:.0f})"
+def _point(found: TradeOff, one: TradePoint, on_front: bool) -> dict[str, Any]:
+    present = found.present
+    now = {name: true_minus(f"{one.of(name):.{places}f}") for name, places in DECIMALS.items()}
     return {
-        "at": {name: round(_of(one, name), 4) for name in OBJECTIVES},
-        "front": one.on_front,
-        "moved": true_minus(capital(one.moved)) or "As it stood when you asked",
+        "at": {name: round(one.of(name), 4) for name in OBJECTIVES},
+        "front": on_front,
+        "moved": true_minus(capital(moved_from(found, one))) or "As it stood when you asked",
         "now": now,
-        "worked": worked,
+        "worked": f" ({one.most_worked}; all four {one.total_work:.0f})",
         "change": {
-            name: "" if place == 0 else signed(_of(one, name) - _of(present, name), places)
+            name: "" if one is present else signed(one.of(name) - present.of(name), places)
             for name, places in DECIMALS.items()
         },
     }

@@ -10,6 +10,7 @@ from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.advice.cure import cure
 from fourpatch.advice.sensitivity import measured
 from fourpatch.advice.trial_plan import session_plan
+from fourpatch.answers.trial_plan import TrialPlan
 from fourpatch.app.answers.cure import (
     ComplaintChosen,
     ConfirmAnswer,
@@ -18,13 +19,15 @@ from fourpatch.app.answers.cure import (
     start_confirm,
     start_cure,
 )
-from fourpatch.app.answers.test_plan import PlanAnswer, start_plan
+from fourpatch.app.asking import Answered, Subject, ask
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.provenance import Provenance
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import AdviceError
+from fourpatch.face.standing_car import car as standing
+from fourpatch.picture.blocks import Heading
 from fourpatch.picture.cure_words import sets_note
 from fourpatch.track.demo import demo_track
 
@@ -195,10 +198,14 @@ def test_a_corner_of_a_track_is_named_by_its_number(car: Car, jobs: Jobs) -> Non
 def test_a_plan_is_that_of_the_advice(car: Car, jobs: Jobs) -> None:
     setup = baseline_setup(car)
     changed = setup.model_copy(update={"values": {**setup.values, "front bar": 1.0}})
-    plan = ended(start_plan(jobs, car, setup, changed, 0.02)).result
-    assert isinstance(plan, PlanAnswer)
+    about = standing(car)
+    subject = Subject(car=1, about=about, other=about.with_setup(changed))
+    answered = ended(ask(jobs, TrialPlan(scatter=0.02), subject)).result
+    assert isinstance(answered, Answered)
+    plan = answered.content()["plan"]
     found = session_plan(car, setup, changed, scatter=0.02)
-    assert plan.laps == found.laps
-    assert_allclose(plan.effect, found.effect, rtol=1e-9)
-    assert [one.title for one in plan.sections] == ["Change", "Expect", "Drive", "Watch", "Stop"]
-    assert plan.changes == {"front bar": (setup.values["front bar"], 1.0)}
+    assert plan["laps"] == found.laps
+    assert_allclose(plan["effect"]["value"], found.effect, rtol=1e-9)
+    headings = [one.text for one in answered.answer.blocks if isinstance(one, Heading)]
+    assert headings == ["Change", "Drive", "Watch", "Stop"]
+    assert plan["changes"] == {"front bar": {"from": setup.values["front bar"], "to": 1.0}}
