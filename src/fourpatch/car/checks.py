@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fourpatch.car.adjusters import adjuster_faults
+from fourpatch.car.evidence import evidence_faults
 from fourpatch.car.parameters import Axle, CompactTyre, MeasuredDamper, RatioCurve, TwoSlopeDamper
 from fourpatch.car.paths import parameters
 from fourpatch.car.provenance import provenance_faults
@@ -404,6 +405,7 @@ FAULT_CHECKS: tuple[Callable[["Car"], Iterable[Fault]], ...] = (
     masses_add_up,
     adjuster_faults,
     provenance_faults,
+    evidence_faults,
 )
 ODDITY_CHECKS: tuple[Callable[["Car"], Iterable[str]], ...] = (
     ride_and_damping,

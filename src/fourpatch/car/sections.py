@@ -7,7 +7,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
-NOT_NUMBERS = ("adjusters", "provenance")
+NOT_NUMBERS = ("adjusters", "provenance", "evidence")
 """Parts of a car that are not numbers of it."""
 
 

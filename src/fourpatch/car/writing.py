@@ -8,6 +8,7 @@ from tomlkit.items import Table
 
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
+from fourpatch.car.evidence_editing import observed_table
 from fourpatch.car.parameters import (
     AngleCurve,
     AreaSurface,
@@ -37,11 +38,15 @@ INLINE = (
 """Parts short enough to stand on the line of their key."""
 
 
+_LISTS = ("adjusters", "provenance", "evidence")
+"""Of a car, written after its parts."""
+
+
 def car_text(car: Car) -> str:
     """Return a car file's text."""
     document = tomlkit.document()
     data = car.model_dump(context=FROM_FILE)
-    _fill(document, car, {name: data[name] for name in data if name not in ("adjusters", "provenance")})
+    _fill(document, car, {name: data[name] for name in data if name not in _LISTS})
     if car.adjusters:
         adjusters = tomlkit.aot()
         for one, entry in zip(car.adjusters, data["adjusters"], strict=True):
@@ -53,6 +58,11 @@ def car_text(car: Car) -> str:
         for name, entry in data["provenance"].items():
             table.append(name, toml_item(_without_blanks(entry)))
         document.append("provenance", table)
+    if car.evidence:
+        observed = tomlkit.aot()
+        for entry in data["evidence"]:
+            observed.append(observed_table(entry))
+        document.append("evidence", observed)
     return tomlkit.dumps(document)
 
 
