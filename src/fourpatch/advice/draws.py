@@ -11,7 +11,16 @@ from numpy.typing import NDArray
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.course import corner_number
 from fourpatch.advice.cure import Cure
-from fourpatch.advice.plausible import Groups, Turns, drawn, factors, shifted, uncertain
+from fourpatch.advice.plausible import (
+    Groups,
+    PlausibleCar,
+    Turns,
+    drawn,
+    factors,
+    made,
+    shifted,
+    uncertain,
+)
 from fourpatch.advice.sets import CURED, Changes
 from fourpatch.advice.target import Target
 from fourpatch.car.adjusters import map_spread
@@ -80,6 +89,7 @@ def sureness(
     *,
     draws: int = DRAWS,
     seed: int = 1,
+    drawn_before: Sequence[PlausibleCar] | None = None,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> Sureness | None:
@@ -87,6 +97,7 @@ def sureness(
 
     Parameters
     ----------
+    drawn_before : cars to ask, drawn by what was observed of the car; by its spreads alone if left out.
     progress, cancelled : as `long_work`; stopped, it returns what the cars that were asked say.
 
     Raises
@@ -111,7 +122,10 @@ def sureness(
     for number in range(draws):
         progress(_DRAWN * number / draws, f"{draws} plausible cars, drawn")
         go_on(cancelled, "no plausible car was asked yet")
-        base, factor = drawn(turns.standing, groups, generator), factors(car, car.adjusters, generator)
+        if drawn_before is not None:
+            base, factor = made(turns.standing, groups, drawn_before[number])
+        else:
+            base, factor = drawn(turns.standing, groups, generator), factors(car, car.adjusters, generator)
         if base is not None:
             families.append(_family(turns, answer, base, factor))
     told = stretch(progress, _DRAWN, _RUN, of=f"{draws} plausible cars")

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from math import exp, log, sqrt
+from typing import NamedTuple
 
 import numpy as np
 
@@ -45,23 +46,29 @@ def shifted(car: Car, groups: Groups, scores: Mapping[str, float]) -> Car:
     ------
     CarError
         If no such car can exist or stand.
+    """
+    values = {}
+    for name, score in scores.items():
+        for one, size in groups[name]:
+            values[one.path] = moved(one, size, score)
+    changed = replace_parameters(car, values)
+    pack(changed)
+    return changed
+
+
+def moved(one: Parameter, size: float, score: float) -> float:
+    """Return a parameter's value, SI, so many standard deviations of a size from where it is.
 
     Notes
     -----
     A parameter that cannot be negative is multiplied by exp(s z), s^2 = log(1 + (spread / value)^2), so
     that its median is the value; others are added to. All are kept inside their range.
     """
-    values = {}
-    for name, score in scores.items():
-        for one, size in groups[name]:
-            if one.unit.low >= 0.0 and one.value > 0.0:
-                moved = one.value * exp(_log_spread(size / one.value) * score)
-            else:
-                moved = one.value + size * score
-            values[one.path] = min(max(moved, one.unit.low), one.unit.high)
-    changed = replace_parameters(car, values)
-    pack(changed)
-    return changed
+    if one.unit.low >= 0.0 and one.value > 0.0:
+        value = one.value * exp(_log_spread(size / one.value) * score)
+    else:
+        value = one.value + size * score
+    return min(max(value, one.unit.low), one.unit.high)
 
 
 def _log_spread(relative: float) -> float:
@@ -81,10 +88,30 @@ def drawn(car: Car, groups: Groups, generator: np.random.Generator) -> Car | Non
 
 def factors(car: Car, adjusters: Sequence[Adjuster], generator: np.random.Generator) -> list[float]:
     """Return by how much each adjuster's change is multiplied in one plausible car."""
-    scores = generator.standard_normal(len(adjusters))
-    return [
-        exp(_log_spread(map_spread(car, one)) * float(z)) for one, z in zip(adjusters, scores, strict=True)
-    ]
+    return factors_of(car, generator.standard_normal(len(adjusters)).tolist(), adjusters)
+
+
+def factors_of(car: Car, scores: Sequence[float], adjusters: Sequence[Adjuster] | None = None) -> list[float]:
+    """Return by how much each adjuster's change is multiplied, so many standard deviations off."""
+    of = car.adjusters if adjusters is None else adjusters
+    return [exp(_log_spread(map_spread(car, one)) * z) for one, z in zip(of, scores, strict=True)]
+
+
+class PlausibleCar(NamedTuple):
+    """A car drawn before."""
+
+    scores: Mapping[str, float]
+    """Standard deviations of each group of parameters."""
+    factors: Sequence[float]
+    """By how much each adjuster's change is multiplied."""
+
+
+def made(car: Car, groups: Groups, one: PlausibleCar) -> tuple[Car | None, Sequence[float]]:
+    """Return a car drawn before, None if it cannot stand, and its factors."""
+    try:
+        return shifted(car, groups, {name: one.scores.get(name, 0.0) for name in groups}), one.factors
+    except CarError:
+        return None, one.factors
 
 
 class Turns:

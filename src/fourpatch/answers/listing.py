@@ -18,6 +18,7 @@ QUESTIONS = {
     "analyse lap": "fourpatch.answers.lap:QuasiSteadyLap",
     "analyse corners": "fourpatch.answers.track_corners:TrackCorners",
     "analyse bend-speed": "fourpatch.answers.bend_speed:BendSpeed",
+    "analyse evidence": "fourpatch.answers.evidence:WhatWasLearnt",
     "analyse damper-speed": "fourpatch.answers.damper_speed:DamperSpeeds",
     "advise rules": "fourpatch.answers.rules:Rules",
     "advise trade-off": "fourpatch.answers.trade_off:TradeOffs",

@@ -20,6 +20,7 @@ from fourpatch.cli.app import app
 from fourpatch.cli.check import check
 from fourpatch.cli.demo import demo
 from fourpatch.cli.estimate import estimate
+from fourpatch.cli.evidence import evidence
 from fourpatch.cli.export import export
 from fourpatch.cli.film import film
 from fourpatch.cli.listing import listing
@@ -135,6 +136,7 @@ def _verbs() -> Iterator[click.Command]:
         analyse,
         run,
         advise,
+        evidence,
         sheet,
         film,
         log,

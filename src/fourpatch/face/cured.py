@@ -14,7 +14,9 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.document.aligned import aligned
 from fourpatch.document.html import html_table
-from fourpatch.long_work import Cancelled, Progress, never, unwatched
+from fourpatch.evidence.believed import believed
+from fourpatch.evidence.kept import demo_tracks, tracks_named
+from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_LEVER,
@@ -63,9 +65,32 @@ class Cured:
     def among_plausible(
         self, *, draws: int, seed: int, progress: Progress = unwatched, cancelled: Cancelled = never
     ) -> "Cured":
-        """Return the same with how sure it is: in how many cars like this one it holds; as `sureness`."""
+        """Return the same with how sure it is: in how many cars like this one it holds; as `sureness`.
+
+        Notes
+        -----
+        Where the car's file says what was observed of it, cars are drawn that show that.
+        """
+        before = None
+        if self.car.evidence:
+            found = believed(
+                self.car,
+                tracks=demo_tracks(tracks_named(self.car.evidence)),
+                seed=seed,
+                progress=stretch(progress, 0.0, 0.5),
+                cancelled=cancelled,
+            )
+            before = found.plausible(draws)
+            progress = stretch(progress, 0.5, 1.0)
         sure = sureness(
-            self.car, self.setup, self.cure, draws=draws, seed=seed, progress=progress, cancelled=cancelled
+            self.car,
+            self.setup,
+            self.cure,
+            draws=draws,
+            seed=seed,
+            drawn_before=before,
+            progress=progress,
+            cancelled=cancelled,
         )
         return replace(self, sureness=sure, drawn=True)
 
