@@ -1,16 +1,22 @@
 """The driven lap of a set-up beside that of the set-up it began from, each at the highest pace it bears."""
 
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
+from math import pi, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtrit
 
 from fourpatch.advice.occasion import Occasion
-from fourpatch.analysis.driver_plan import driver_plan
+from fourpatch.analysis.driver_plan import DriverPlan, driver_plan
 from fourpatch.analysis.lap_drive import DRIVER_MARGIN
 from fourpatch.analysis.lap_summary import car_width
 from fourpatch.analysis.limits_map import LimitsMap, limits_map
-from fourpatch.analysis.pace_search import PaceSearch, search_pace
+from fourpatch.analysis.pace_search import search_pace
+from fourpatch.analysis.practice import MOST_ROUNDS, PACE_STEP, Practice, practise
 from fourpatch.car.car import Car
 from fourpatch.errors import EventError, SolveError, TrackError
+from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.lap import lay_lap_road
 from fourpatch.track.builder import Direction, Section, SectionLine, StraightSection, corner
 from fourpatch.track.layout import lay_out
@@ -18,6 +24,10 @@ from fourpatch.track.racing_line import least_curvature_line
 from fourpatch.track.track import ClassSurface, Road, Track, Width
 from fourpatch.track.track_road import track_road
 
+Array = NDArray[np.float64]
+
+_ROUNDS = 4  # of practice with each set-up on each road
+_CHANCE = 0.05
 _SEEDS = (1, 2, 3)  # of the road's random surface: every set-up meets the same three
 _STRAIGHT = 150.0  # between corners: long enough to brake and to settle [m]
 _EASEMENT = 0.5  # of the path of a corner that its two clothoids take [1]
@@ -78,10 +88,12 @@ class Course:
 
     Notes
     -----
-    Each is driven by its own plan, from its own limits, at the highest pace at which it stays on the road
-    and in hand (`search_pace`), on three roads that differ in their bumps alone; its lap is the mean. Line,
-    roads and driver are the same for all. Two laps are told apart if they differ by more than the pace
-    search does from one pace to the next, and by more than the given set-up's own laps on the three roads.
+    Each is driven by its own plan, from its own limits, by a driver who practises (`practise`) on three roads
+    that differ in their bumps alone; its lap is the mean. Line, roads and driver are the same for all; what
+    he learned with the given set-up on the first road he begins with everywhere, so that a set-up is not
+    quicker for being practised longer. Two laps are told apart if the mean of their three differences is
+    farther from nought than 5 % of pure chance would bring it (one-sided t test), and than a step of his
+    pace.
     """
 
     def __init__(self, given: Car, track: Track) -> None:
@@ -93,16 +105,18 @@ class Course:
         profiles = [track_road(track, self._line, seed=seed, track_width=across) for seed in _SEEDS]
         self._roads = [lay_lap_road(given, one, closed=self._line.closed) for one in profiles]
         self._near: LimitsMap | None = None
-        self.given, self._uncertainty, self._refused = self._lap(given)
+        self._learned: Array | None = None
+        self._given, self._refused = self._laps(given)
+        self.given = None if self._given is None else float(self._given.mean())
 
     def beside(self, car: Car) -> Laps:
         """Drive another set-up of the car."""
-        time, step, refused = self._lap(car)
+        times, refused = self._laps(car)
         return Laps(
             course=self.name,
             given=self.given,
-            found=time,
-            uncertainty=max(step, self._uncertainty),
+            found=None if times is None else float(times.mean()),
+            uncertainty=self._uncertainty(times),
             refused=refused or self._refused,
         )
 
@@ -112,29 +126,32 @@ class Course:
             course=self.name,
             given=self.given,
             found=self.given,
-            uncertainty=self._uncertainty,
+            uncertainty=self._uncertainty(self._given),
             refused=self._refused,
         )
 
-    def _lap(self, car: Car) -> tuple[float | None, float, str]:
-        """Return lap time and by what it is uncertain [s], or why there is none."""
+    def _uncertainty(self, times: Array | None) -> float:
+        """By what the mean lap must differ from the given one's. [s]"""
+        if times is None or self._given is None:
+            return 0.0
+        apart = times - self._given
+        chance = stdtrit(apart.size - 1, 1.0 - _CHANCE) * apart.std(ddof=1) / sqrt(apart.size)
+        return float(max(chance, PACE_STEP * self._given.mean()))
+
+    def _laps(self, car: Car) -> tuple[Array | None, str]:
+        """Return a lap time on each road, (roads,) [s], or why there is none."""
         try:
             limits = limits_map(car, near=self._near)
             self._near = self._near or limits
             plan = driver_plan(car, self._line, limits=limits)
-            found = [search_pace(plan, road, self._layout, car_width=self._width) for road in self._roads]
+            if self._learned is None:
+                self._learned = self._practised(plan, self._roads[0], MOST_ROUNDS).plan.learned
+            plan = replace(plan, learned=self._learned)
+            found = [self._practised(plan, road, _ROUNDS) for road in self._roads]
         except (EventError, SolveError, TrackError) as error:
-            return None, 0.0, str(error)
-        times = [float(one.lap_time[_best(one)]) for one in found]
-        return sum(times) / len(times), max(max(times) - min(times), *(_step(one) for one in found)), ""
+            return None, str(error)
+        return np.array([one.lap_time for one in found]), ""
 
-
-def _best(found: PaceSearch) -> int:
-    return int(found.pace.searchsorted(found.best))
-
-
-def _step(found: PaceSearch) -> float:
-    """Time that the next pace that was tried would have spared, as far as times go with pace. [s]"""
-    at = _best(found)
-    other = at + 1 if at + 1 < found.pace.size else at - 1
-    return float(found.lap_time[at] * abs(found.pace[other] / found.pace[at] - 1.0))
+    def _practised(self, plan: DriverPlan, road: DriveRoad, rounds: int) -> Practice:
+        start = search_pace(plan, road, self._layout, car_width=self._width).best
+        return practise(plan, road, self._layout, start=start, car_width=self._width, rounds=rounds)

@@ -118,9 +118,17 @@ class LapRows:
         begun = self.line.length if self.line.closed else 0.0
         return float(self.run.crossing(begun + distance)[self.car])
 
+    def taken(self, begin: float, end: float) -> float:
+        """Return the time between distances, over the start line if the end does not come later. [s]
+
+        Not a number if the car did not come so far; of one distance twice, the lap's.
+        """
+        time = self.when(end) - self.when(begin)
+        return time + self.when(self.line.length) - self.when(0.0) if end <= begin else time
+
     def between(self, begin: float, end: float) -> NDArray[np.bool_]:
-        """Say which instants lie between distances, over the start line if the end comes first."""
-        if end < begin:
+        """Say which instants lie between distances, over the start line if the end does not come later."""
+        if end <= begin:
             return np.asarray((self.distance >= begin) | (self.distance <= end))
         return np.asarray((self.distance >= begin) & (self.distance <= end))
 
@@ -189,10 +197,15 @@ def driven_lap(
 
 def in_hand(run: LapRun, car: int, layout: TrackLayout, *, car_width: float) -> bool:
     """Say whether a car finished its lap, on the road and never far sideways."""
-    rows = LapRows(run, car)
-    if not run.finished[car] or rows.distance.size == 0:
-        return False
-    return bool(_room(rows, layout, car_width).min() >= 0.0 and rows.sideslip.max() <= OUT_OF_HAND)
+    held = stayed_in_hand(LapRows(run, car), layout, car_width=car_width)
+    return bool(run.finished[car] and held.size > 0 and held.all())
+
+
+def stayed_in_hand(rows: LapRows, layout: TrackLayout, *, car_width: float) -> NDArray[np.bool_]:
+    """Say at which instants a car was on the road and not far sideways, (instants,)."""
+    if rows.distance.size == 0:
+        return np.zeros(0, dtype=np.bool_)
+    return np.asarray((_room(rows, layout, car_width) >= 0.0) & (rows.sideslip <= OUT_OF_HAND))
 
 
 def _room(rows: LapRows, layout: TrackLayout, car_width: float) -> Array:
@@ -235,10 +248,7 @@ def corner_times(rows: LapRows, corners: tuple[Corner, ...]) -> Iterator[CornerT
     station = np.maximum.accumulate(rows.line.station)
     for corner in corners:
         begin, end = (float(np.interp(at, station, rows.line.distance)) for at in (corner.start, corner.end))
-        time = rows.when(end) - rows.when(begin)
-        if end < begin:
-            time += rows.when(rows.line.length) - rows.when(0.0)
-        yield CornerTime(begin, end, time)
+        yield CornerTime(begin, end, rows.taken(begin, end))
 
 
 def _corner(rows: LapRows, corner: Corner, timed: CornerTime) -> DrivenCorner:

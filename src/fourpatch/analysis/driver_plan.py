@@ -17,6 +17,7 @@ from fourpatch.track.line import Line
 Array = NDArray[np.float64]
 
 _TURN_SPEEDS = (10.0, 60.0)  # between which a driver's steady turns are taken [m/s]
+_HIGHEST = 1.06  # of the fastest place: a driver plans no faster
 _FAST = 0.8  # of the limits map's highest speed, where growth of grip with speed is read
 
 
@@ -35,21 +36,39 @@ class DriverPlan:
     habits: Array
     """(N_HABIT,)"""
     handling: Handling
+    learned: Array
+    """(n,) factor on the quasi-steady speeds that practice found; 1 before it. [1]"""
 
     def at_pace(self, pace: Array, *, unsteadiness: Array | float = 0.0) -> PacePlan:
-        """Return the plan of drivers who drive at factors of the quasi-steady speeds.
+        """Return the plan of drivers who drive at factors of what they learned.
 
         Parameters
         ----------
         pace : (cars,) on speed; on accelerations its square. [1]
         unsteadiness : (cars, n) or one number, added to the steer. [rad]
         """
-        factor = np.asarray(pace, dtype=np.float64)[:, None]
+        factors = np.asarray(pace, dtype=np.float64)[:, None] * self.learned
+        return self.by_factors(factors, unsteadiness=unsteadiness)
+
+    def by_factors(self, factors: Array, *, unsteadiness: Array | float = 0.0) -> PacePlan:
+        """Return the plan of drivers who drive at factors of the quasi-steady speeds.
+
+        Parameters
+        ----------
+        factors : (cars, n) on speed; on accelerations their square. [1]
+        unsteadiness : (cars, n) or one number, added to the steer. [rad]
+
+        Notes
+        -----
+        Where nothing has to be slowed down for the ceiling lies far above what the car reaches. It is cut
+        there, for the integrator's step goes by the highest, and laps must not hang on what others try.
+        """
+        highest = _HIGHEST * float(self.ceiling.max())
         return PacePlan(
-            speed=np.minimum(factor, 1.0) * self.profile.speed,
-            ceiling=factor * self.ceiling,
-            traction=factor**2 * self.traction,
-            unsteadiness=np.broadcast_to(unsteadiness, (factor.size, self.line.distance.size)),
+            speed=np.minimum(factors, 1.0) * self.profile.speed,
+            ceiling=np.minimum(factors * self.ceiling, highest),
+            traction=factors**2 * self.traction,
+            unsteadiness=np.broadcast_to(unsteadiness, factors.shape),
         )
 
 
@@ -79,6 +98,7 @@ def driver_plan(
         traction=_straight_traction(limits, profile.speed),
         habits=habits_of(style, turns),
         handling=handling_of(turns, growth=_growth(limits)),
+        learned=np.ones_like(profile.speed),
     )
 
 

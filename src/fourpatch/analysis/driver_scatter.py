@@ -90,7 +90,7 @@ def scattered_plan(
     the seed and its number alone, so the first laps are the same however many are driven.
     """
     line, planned = plan.line, plan.at_pace(np.full(laps, pace))
-    owner = _corner_of(plan.ceiling, line.spacing, closed=line.closed)
+    owner = corner_of_places(plan.ceiling, line.spacing, closed=line.closed)
     corners = int(owner.max()) + 1
     mode: Literal["wrap", "nearest"] = "wrap" if line.closed else "nearest"
     draws = [np.random.default_rng([seed, lap]) for lap in range(laps)]
@@ -115,7 +115,7 @@ def _smooth_noise(white: Array, reach: float, mode: Literal["wrap", "nearest"]) 
     return np.asarray(gaussian_filter1d(white, reach, axis=-1, mode=mode) / np.linalg.norm(weights))
 
 
-def _corner_of(ceiling: Array, spacing: float, *, closed: bool) -> NDArray[np.intp]:
+def corner_of_places(ceiling: Array, spacing: float, *, closed: bool) -> NDArray[np.intp]:
     """Number of the corner that each place's speed is planned for, (n,): parted where the plan is fastest."""
     smooth = gaussian_filter1d(ceiling, 10.0 / spacing, mode="wrap" if closed else "nearest")
     from scipy.signal import find_peaks

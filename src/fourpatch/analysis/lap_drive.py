@@ -1,4 +1,4 @@
-"""A car driven round a track at the highest pace it bears, or at a given one, beside its quasi-steady lap."""
+"""A car driven round a track after practice, or at a given pace, beside its quasi-steady lap."""
 
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -10,8 +10,20 @@ from fourpatch.analysis.driven_lap import DrivenCorner, DrivenLap, KerbStruck, L
 from fourpatch.analysis.driver_plan import DriverPlan, driver_plan
 from fourpatch.analysis.lap_heat import HEAT, LapHeat, lap_heat
 from fourpatch.analysis.lap_summary import SECTORS, LapCorner, car_width, lap_summary
-from fourpatch.analysis.pace_search import PaceSearch, drive_at_paces, search_pace
-from fourpatch.analysis.quantity import ALONG, ANGLE, FORCE, LENGTH, SHARE, SPEED, TIME, Corners, Findings
+from fourpatch.analysis.pace_search import PaceSearch, drive_by_factors, search_pace
+from fourpatch.analysis.practice import Practice, practise
+from fourpatch.analysis.quantity import (
+    ALONG,
+    ANGLE,
+    FORCE,
+    LENGTH,
+    RATIO,
+    SHARE,
+    SPEED,
+    TIME,
+    Corners,
+    Findings,
+)
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import DriveRoad
@@ -36,7 +48,11 @@ IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
 _INTERVAL = 0.01  # between stored instants of the lap that is shown [s]
 
-_PLANNED, _READY = 0.15, 0.92  # shares of the time, measured: plan before the search, both before the lap
+_PLANNED, _SEARCHED, _READY = (
+    0.07,
+    0.2,
+    0.95,
+)  # shares of the time, measured, at which each begins to be known
 
 
 class TriedPace(Findings):
@@ -128,7 +144,11 @@ class LapDriveSummary(Findings):
     first_trouble: str
     """The same at the lowest pace that was tried and not borne; empty if there is none."""
     pace: Annotated[float, SHARE]
-    """Driven: the highest borne, or the one asked for; a factor on the quasi-steady speeds."""
+    """Asked for, else the highest borne all round before practice; a factor on the quasi-steady speeds."""
+    practice_laps: Annotated[int, RATIO]
+    """In which the driver found piece by piece how fast he can be; 0 if a pace was asked for."""
+    lap_time_before_practice: Annotated[float | None, TIME]
+    """At the highest pace borne all round; none if a pace was asked for."""
     first_bad_pace: Annotated[float | None, SHARE]
     """Lowest pace that was tried and not borne; none if there is none or a pace was asked for."""
     lap_time: Annotated[float, TIME]
@@ -193,7 +213,7 @@ class LapDrive:
     heat: LapHeat | None
     """None for an open track and for a lap that was not finished."""
     stopped: bool
-    """Whether the user stopped the search of the pace: a higher one may be borne."""
+    """Whether the user stopped search or practice: the driver may be quicker."""
 
     @property
     def line(self) -> Line:
@@ -213,6 +233,8 @@ class ReadyToDrive:
     road: DriveRoad
     search: PaceSearch | None
     """None if a pace was asked for."""
+    practice: Practice | None = None
+    """What he learned; None if a pace was asked for or no practice was."""
 
 
 def ready_to_drive(
@@ -225,10 +247,16 @@ def ready_to_drive(
     kerb_share: float,
     flat_kerb: float,
     seed: int,
+    practised: bool = False,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> ReadyToDrive:
-    """Lay line and road and find the highest pace; parameters and errors as `study_drive`."""
+    """Lay line and road and find the highest pace; parameters and errors as `study_drive`.
+
+    Parameters
+    ----------
+    practised : let the driver practise from there, if no pace is asked for.
+    """
     width, across = car_width(car), car.front.track_width
     layout = with_kerbs(lay_out(track), track, kerb_share=kerb_share, flat_kerb=flat_kerb)
     line = least_curvature_line(
@@ -238,11 +266,20 @@ def ready_to_drive(
     progress(0.0, "limits of the car")
     plan = driver_plan(car, line, style=style)
     road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
-    search = None
-    if pace is None:
-        told = stretch(progress, _PLANNED, 1.0)
-        search = search_pace(plan, road, layout, car_width=width, progress=told, cancelled=cancelled)
-    return ReadyToDrive(layout=layout, car_width=width, plan=plan, road=road, search=search)
+    if pace is not None:
+        return ReadyToDrive(layout=layout, car_width=width, plan=plan, road=road, search=None)
+    told = stretch(progress, _PLANNED, _SEARCHED if practised else 1.0)
+    search = search_pace(plan, road, layout, car_width=width, progress=told, cancelled=cancelled)
+    practice = None
+    if practised and not search.stopped:
+        told = stretch(progress, _SEARCHED, 1.0)
+        practice = practise(
+            plan, road, layout, start=search.best, car_width=width, progress=told, cancelled=cancelled
+        )
+        plan = practice.plan
+    return ReadyToDrive(
+        layout=layout, car_width=width, plan=plan, road=road, search=search, practice=practice
+    )
 
 
 def study_drive(
@@ -263,13 +300,13 @@ def study_drive(
     Parameters
     ----------
     style : of the driver.
-    pace : a factor on the quasi-steady speeds; the highest at which the car stays on the road and in hand if
-        left out. [1]
+    pace : a factor on the quasi-steady speeds. If left out, the highest at which the car stays on the road
+        and in hand is sought, and from there the driver practises (`practise`). [1]
     margin : between the side of the car on its line and the edge. [m]
     kerb_share, flat_kerb : as `least_curvature_line`; what of the kerbs the line may use counts as road.
     seed : of the road's random surfaces.
-    progress, cancelled : as `long_work`; once a pace is known, the lap at the highest one known is driven
-        even so, which takes a tenth of the search.
+    progress, cancelled : as `long_work`; once a pace is known, the best lap known is driven even so, which
+        takes a twentieth of the whole.
 
     Raises
     ------
@@ -288,25 +325,26 @@ def study_drive(
         kerb_share=kerb_share,
         flat_kerb=flat_kerb,
         seed=seed,
+        practised=True,
         progress=stretch(progress, 0.0, _READY),
         cancelled=cancelled,
     )
     plan, road, layout, search = ready.plan, ready.road, ready.layout, ready.search
     line, width, across = plan.line, ready.car_width, car.front.track_width
-    shown = search.best if search else pace
+    shown = search.best if search else float(pace or 1.0)
     bad = _first_bad(search)
+    best = plan.learned if ready.practice else np.full_like(plan.learned, shown)
     # The same again beside, so that the kernel of the search serves here too.
-    paces = np.array([shown, *([] if bad is None else [bad])])
+    rows_driven = [best] * FEW if bad is None else [best, *[np.full_like(best, bad)] * FEW]
     if search is None:
         go_on(cancelled, "the lap was not driven yet")
-    progress(_READY, f"lap at {100.0 * paces[0]:.1f} %")
-    together = np.pad(paces, (0, FEW - 1), mode="edge")
-    run = drive_at_paces(plan, together, road, interval=_INTERVAL)
+    progress(_READY, "the lap that is shown")
+    run = drive_by_factors(plan, np.array(rows_driven), road, interval=_INTERVAL)
     corners, kerbs = tuple(find_corners(layout)), tuple(kerb_passages(track, line, track_width=across))
-    rows, *beyond = (LapRows(run, at) for at in range(paces.size))
+    rows, *beyond = (LapRows(run, at) for at in range(1 if bad is None else 2))
     if rows.distance.size == 0:
         raise SolveError(
-            f"lap: at {100.0 * paces[0]:.1f} % of the quasi-steady speeds the car does not come to the start "
+            f"lap: at {100.0 * shown:.1f} % of the quasi-steady speeds the car does not come to the start "
             "line. Ask for a lower pace."
         )
     lap, *others = (
@@ -318,8 +356,9 @@ def study_drive(
         plan,
         layout,
         lap,
-        pace=float(paces[0]),
+        pace=shown,
         search=search,
+        practice=ready.practice,
         first_trouble=others[0].trouble if others else "lost before the start line" if beyond else "",
     )
     lasting = line.closed and np.isfinite(lap.lap_time)
@@ -333,7 +372,7 @@ def study_drive(
         lap=lap,
         summary=summary,
         heat=lap_heat(lap, rows) if lasting else None,
-        stopped=search is not None and search.stopped,
+        stopped=search is not None and (search.stopped or ready.practice is None or ready.practice.stopped),
     )
 
 
@@ -349,6 +388,7 @@ def lap_drive_summary(
     *,
     pace: float,
     search: PaceSearch | None,
+    practice: Practice | None,
     first_trouble: str,
 ) -> LapDriveSummary:
     """Return a driven lap in numbers.
@@ -356,6 +396,7 @@ def lap_drive_summary(
     Parameters
     ----------
     search : by which the pace was found, if it was.
+    practice : that came after it, if any.
     first_trouble : at the first bad pace; empty if there is none.
     """
     profile = plan.profile
@@ -366,6 +407,8 @@ def lap_drive_summary(
         trouble=lap.trouble,
         first_trouble=first_trouble,
         pace=pace,
+        practice_laps=practice.laps if practice else 0,
+        lap_time_before_practice=search.best_lap_time if search else None,
         first_bad_pace=_first_bad(search),
         lap_time=lap.lap_time,
         quasi_steady_lap_time=profile.lap_time,

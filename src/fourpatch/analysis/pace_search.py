@@ -41,6 +41,11 @@ class PaceSearch:
         bad = np.flatnonzero(~self.good)
         return float(self.pace[bad[0] - 1 if bad.size else -1])
 
+    @property
+    def best_lap_time(self) -> float:
+        """At the highest good pace. [s]"""
+        return float(self.lap_time[self.pace.searchsorted(self.best)])
+
     def joined(self, other: "PaceSearch") -> "PaceSearch":
         """Return the paces of both in rising order, each once."""
         pace, first = np.unique(np.append(self.pace, other.pace), return_index=True)
@@ -51,17 +56,22 @@ class PaceSearch:
         )
 
 
-def drive_at_paces(plan: DriverPlan, paces: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
-    """Drive a lap at each pace, side by side."""
+def drive_by_factors(plan: DriverPlan, factors: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
+    """Drive a lap by each row of factors on the quasi-steady speeds, (cars, n), side by side."""
     return drive_lap(
-        made_ready([plan.car] * paces.size),
+        made_ready([plan.car] * factors.shape[0]),
         plan.line,
-        plan.at_pace(paces),
+        plan.by_factors(factors),
         habits=plan.habits,
         handling=plan.handling,
         road=road,
         interval=interval,
     )
+
+
+def drive_at_paces(plan: DriverPlan, paces: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
+    """Drive a lap at each pace, a factor on what the driver learned, side by side."""
+    return drive_by_factors(plan, paces[:, None] * plan.learned, road, interval=interval)
 
 
 def search_pace(

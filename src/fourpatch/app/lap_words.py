@@ -340,10 +340,11 @@ def _sector_text(lap: Numbers) -> str:
 
 
 _DRIVEN_FACTS: tuple[Fact, ...] = (
-    ("Lap time", "At the highest pace borne", _lap_time("lap_time")),
+    ("Lap time", "After practice, corner by corner", _lap_time("lap_time")),
+    ("Before practice", "At the highest pace borne all round", _lap_time("lap_time_before_practice")),
     ("Sectors, s", "Of equally long parts of the line", _sector_text),
     ("Quasi-steady", "On the same line, pedals that act at once", _lap_time("quasi_steady_lap_time")),
-    ("Pace borne, %", "Of the quasi-steady speeds", _scaled("pace", 100.0, 1)),
+    ("Pace all round, %", "Of the quasi-steady speeds, before practice", _scaled("pace", 100.0, 1)),
     ("Closest to the edge, m", "From the side of the car", _scaled("least_room", 1.0, 2)),
     ("Largest sideslip, deg", "Of the centre of gravity", _scaled("largest_sideslip", math.degrees(1.0), 1)),
     ("Wheel lifts", "Wheels off the ground for 20 ms or longer", lambda one: str(len(one["flights"]))),

@@ -43,8 +43,8 @@ def _recording_file(context: click.Context, option: click.Parameter, name: str |
     "--pace",
     type=PACE,
     metavar="QUANTITY",
-    help="Of the quasi-steady speeds, such as 97%; if left out, the highest at which the car stays on the "
-    "road and in hand is searched.",
+    help="Of the quasi-steady speeds, such as 97%; if left out, the driver practises until he knows, corner "
+    "by corner, how fast the car stays on the road and in hand.",
 )
 @style_option
 @margin_option
@@ -92,7 +92,7 @@ def lap(
     """Drive CAR round a track with all degrees of freedom free, as fast as it can be held on the road.
 
     A driver with a style of his own follows the line of least curvature; the quasi-steady lap on the same
-    line stands beside. Stopped by Ctrl-C, it shows the lap at the highest pace known by then.
+    line stands beside. Stopped by Ctrl-C, it shows the best lap known by then.
     """
     from fourpatch.cli.text.lap_drive import write_lap_drive
     from fourpatch.events.style_file import load_style
@@ -185,6 +185,6 @@ def _content(about: "StandingCar", study: "LapDrive") -> dict[str, Any]:
 
 
 def _source(about: "StandingCar", study: "LapDrive") -> str:
-    return (
-        f"{about.named}; {study.track.name}, pace {100.0 * study.summary.pace:.1f} %, computed by the drive"
-    )
+    pace = f"pace {100.0 * study.summary.pace:.1f} %"
+    how = "after practice" if study.summary.practice_laps else pace
+    return f"{about.named}; {study.track.name}, {how}, computed by the drive"

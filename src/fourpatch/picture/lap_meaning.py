@@ -6,6 +6,7 @@ from fourpatch.analysis.lap_drive import LapDrive, LapDriveSummary
 from fourpatch.analysis.lap_scatter import LapScatter
 from fourpatch.analysis.lap_summary import LapSummary
 from fourpatch.analysis.quantity import Corners
+from fourpatch.picture.shown import lap_time_text
 
 _NOTICED = 0.05  # shorter locking and spinning is not spoken of [s]
 _WHEELS = Corners._fields
@@ -50,6 +51,17 @@ def lap_drive_meaning(study: LapDrive) -> str:
     return " ".join(f"{text[0].upper()}{text[1:]}." for text in said)
 
 
+def lap_driven_how(found: LapDriveSummary) -> str:
+    """Say what came before the lap: a pace asked for, or practice."""
+    pace = f"{100.0 * found.pace:.1f} % of the quasi-steady speeds"
+    if not found.practice_laps or found.lap_time_before_practice is None:
+        return f"at {pace}"
+    return (
+        f"after {found.practice_laps} laps of practice, corner by corner "
+        f"({lap_time_text(found.lap_time_before_practice)} before it, at {pace} all round)"
+    )
+
+
 def _short_of(found: LapDriveSummary) -> list[str]:
     if math.isnan(found.lap_time):
         return ["the lap was not finished: what follows is of the part that was driven"]
@@ -65,11 +77,13 @@ def _short_of(found: LapDriveSummary) -> list[str]:
 
 def _limit(found: LapDriveSummary) -> list[str]:
     if found.first_bad_pace is not None:
+        where = f": {found.first_trouble}" if found.first_trouble else ""
         return [
-            f"the next pace tried, {100.0 * found.first_bad_pace:.1f} %, is not borne: {found.first_trouble}"
+            f"driven all round alike it bears {100.0 * found.pace:.1f} % of the quasi-steady speeds, and "
+            f"{100.0 * found.first_bad_pace:.1f} % no more{where}"
         ]
     if found.tried:
-        return ["every pace tried was borne: the car may bear more"]
+        return ["driven all round alike it bears every pace that was tried"]
     return [f"this pace is not borne: {found.trouble}" if found.trouble else "this pace is borne"]
 
 

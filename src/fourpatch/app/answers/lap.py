@@ -100,9 +100,7 @@ class DrivenAnswer(BaseModel):
     track: str
     setup: dict[str, float] = Field(description="Adjusters that did not stand at their baseline.")
     style: dict[str, Any] = Field(description="Of the driver; rates and times in SI.")
-    stopped: bool = Field(
-        description="Whether the search of the pace was stopped: a higher one may be borne."
-    )
+    stopped: bool = Field(description="Whether search or practice was stopped: the driver may be quicker.")
     meaning: str = Field(description="What limited the pace and which wheels carried it, in words.")
     lap: dict[str, Any] = Field(description="Numbers as {value, unit}; null where there is none.")
     heat: dict[str, Any] | None = Field(description="Of brakes and tyres; null if the lap was not finished.")

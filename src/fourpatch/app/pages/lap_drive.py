@@ -1,4 +1,4 @@
-"""The part of the lap's page that drives: one lap at the highest pace borne, and laps that differ."""
+"""The part of the lap's page that drives: one lap after practice, and laps that differ."""
 
 from collections.abc import Awaitable, Callable, Sequence
 from typing import Any
@@ -36,8 +36,9 @@ LAPS = 20
 """Laps with scatter that are driven."""
 
 _EMPTY = {
-    DRIVEN: "Not driven yet. A driver with the style below searches the highest pace at which this car stays "
-    "on the road and in hand; it takes some tens of seconds and you can leave the page meanwhile.",
+    DRIVEN: "Not driven yet. A driver with the style below searches the pace at which this car stays on the "
+    "road and in hand, then practises corner by corner; it takes some tens of seconds and you can leave the "
+    "page meanwhile.",
     SCATTER: "Not driven yet. The same driver brakes a little earlier or later each lap, misjudges a corner "
     "slightly, and his hands are not quite steady: how repeatable is the car?",
 }

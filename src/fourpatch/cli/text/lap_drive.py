@@ -7,7 +7,7 @@ from fourpatch.analysis.lap_heat import LapHeat
 from fourpatch.analysis.quantity import SPEED, Corners
 from fourpatch.cli.output import CAUTION, write_table, write_text
 from fourpatch.picture.head import Head
-from fourpatch.picture.lap_meaning import lap_drive_meaning, percent
+from fourpatch.picture.lap_meaning import lap_drive_meaning, lap_driven_how, percent
 from fourpatch.picture.shown import lap_time_text
 
 LONGEST_FLIGHTS = 5
@@ -22,8 +22,8 @@ def write_lap_drive(study: LapDrive, *, title: str) -> None:
     write_text(title)
     if study.stopped:
         write_text(
-            f"Stopped before the search of the pace was at its end: {len(found.tried)} paces were driven, a "
-            "higher one may be borne."
+            f"Stopped after {len(found.tried)} paces and {found.practice_laps} laps of practice: the driver "
+            "may be quicker."
         )
     write_text(_times(found))
     if found.trouble:
@@ -49,8 +49,8 @@ def _times(found: LapDriveSummary) -> str:
         for name in ("time", "quasi_steady_time")
     )
     return (
-        f"Lap time {driven} ({sectors}) at a pace of {100.0 * found.pace:.1f} %; quasi-steady on the same "
-        f"line {lap_time_text(found.quasi_steady_lap_time)} ({steady})."
+        f"Lap time {driven} ({sectors}) {lap_driven_how(found)}; quasi-steady on the same line "
+        f"{lap_time_text(found.quasi_steady_lap_time)} ({steady})."
     )
 
 
