@@ -1,4 +1,4 @@
-"""The driven lap of a set-up beside that of the set-up it began from, each at the highest pace it bears."""
+"""The driven lap of a set-up beside that of the set-up it began from, each after practice."""
 
 from dataclasses import dataclass, replace
 from math import pi, sqrt

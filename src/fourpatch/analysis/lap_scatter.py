@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.analysis.driver_scatter import ScatteredLaps, scattered_laps
+from fourpatch.analysis.kept_back import kept_back
 from fourpatch.analysis.lap_drive import DRIVER_MARGIN, ReadyToDrive, ready_to_drive
 from fourpatch.analysis.quantity import ANGLE, DECAY, RATIO, SHARE, TIME, Findings
 from fourpatch.car.car import Car
@@ -19,10 +20,8 @@ from fourpatch.track.track import Track
 
 Array = NDArray[np.float64]
 
-KEPT_BACK = 0.02
-"""Of the highest pace, that a driver who is never twice alike keeps back.  Chosen here. [1]"""
-
-_PLAN, _SEARCH = 20, 90  # laps that take as long as the plan and as the search of the pace, measured
+_PLAN, _LEARN = 20, 420  # laps that take as long as the plan and as learning, measured
+_PRACTISED = 0.5  # share of learning after which he finds out what to keep back
 
 
 class CornerScatter(Findings):
@@ -43,10 +42,10 @@ class CornerScatter(Findings):
 class LapScatter(Findings):
     """Laps of one driver, each braked, judged and steered a little differently."""
 
-    pace: Annotated[float, SHARE]
-    """Driven, a factor on the quasi-steady speeds."""
-    highest_pace: Annotated[float | None, SHARE]
-    """That the driver bears without scatter; none if a pace was asked for."""
+    pace: Annotated[float | None, SHARE]
+    """Asked for, a factor on the quasi-steady speeds; none if he practised."""
+    best_practice: Annotated[float | None, TIME]
+    """Lap he can drive without scatter, after practice; none if a pace was asked for."""
     asked: Annotated[int, RATIO]
     """Laps that were asked for; more than were driven if it was stopped."""
     laps: Annotated[int, RATIO]
@@ -86,7 +85,7 @@ class ScatterStudy:
 
     @property
     def stopped(self) -> bool:
-        """Say whether the user stopped it before all laps, or the highest pace, were known."""
+        """Say whether the user stopped it before all laps, or how fast he can be, were known."""
         return self.summary.laps < self.summary.asked
 
 
@@ -108,8 +107,8 @@ def study_scatter(
     Parameters
     ----------
     laps : to drive.
-    pace : a factor on the quasi-steady speeds; if left out, `KEPT_BACK` below the highest that the driver
-        bears without scatter. [1]
+    pace : a factor on the quasi-steady speeds; if left out, the driver practises (`practise`) and finds out
+        what he must keep back for his own unevenness (`kept_back`). [1]
     seed : of the road's random surfaces and of the driver's draws.
     progress, cancelled : as `long_work`; stopped, it sums up the laps that were driven.
 
@@ -120,7 +119,7 @@ def study_scatter(
     Stopped
         If it is cancelled before two good laps are driven.
     """
-    before = _PLAN if pace is not None else _PLAN + _SEARCH
+    before = _PLAN if pace is not None else _PLAN + _LEARN
     ready_at = before / (before + laps)
     ready = ready_to_drive(
         car,
@@ -131,16 +130,27 @@ def study_scatter(
         kerb_share=0.0,
         flat_kerb=FLAT_KERB,
         seed=seed,
-        progress=stretch(progress, 0.0, ready_at),
+        practised=True,
+        progress=stretch(progress, 0.0, _PRACTISED * ready_at),
         cancelled=cancelled,
     )
-    highest = ready.search.best if ready.search else None
-    driven = pace if pace is not None else (highest or 1.0) * (1.0 - KEPT_BACK)
     corners = tuple(find_corners(ready.layout))
     scatter = scatter or DriverScatter()
+    plan = ready.plan
+    if pace is None:
+        plan = kept_back(
+            plan,
+            scatter,
+            ready.road,
+            ready.layout,
+            car_width=ready.car_width,
+            seed=seed,
+            progress=stretch(progress, _PRACTISED * ready_at, ready_at),
+            cancelled=cancelled,
+        )
     found = scattered_laps(
-        ready.plan,
-        driven,
+        plan,
+        1.0 if pace is None else pace,
         scatter,
         ready.road,
         ready.layout,
@@ -151,12 +161,17 @@ def study_scatter(
         progress=stretch(progress, ready_at, 1.0),
         cancelled=cancelled,
     )
-    summary = lap_scatter(found, ready, pace=driven, asked=laps)
+    summary = lap_scatter(found, ready, pace=pace, asked=laps)
     return ScatterStudy(track=track, scatter=scatter, laps=found, summary=summary)
 
 
-def lap_scatter(found: ScatteredLaps, ready: ReadyToDrive, *, pace: float, asked: int) -> LapScatter:
+def lap_scatter(found: ScatteredLaps, ready: ReadyToDrive, *, pace: float | None, asked: int) -> LapScatter:
     """Return scattered laps in numbers.
+
+    Parameters
+    ----------
+    pace : that was asked for, if one was.
+    asked : laps that were asked for.
 
     Raises
     ------
@@ -170,9 +185,10 @@ def lap_scatter(found: ScatteredLaps, ready: ReadyToDrive, *, pace: float, asked
                 f"Stopped after {good.size} of {asked} laps, {int(good.sum())} of them on the road and in "
                 "hand: a spread needs two."
             )
+        where = "after practice" if pace is None else f"at {100.0 * pace:.1f} % of the quasi-steady speeds"
         raise SolveError(
-            f"laps: at {100.0 * pace:.1f} % of the quasi-steady speeds {int(good.sum())} of {good.size} laps "
-            "stayed on the road and in hand, and a spread needs two. Ask for a lower pace or less scatter."
+            f"laps: {where} {int(good.sum())} of {good.size} laps stayed on the road and in hand, and a "
+            "spread needs two. Ask for a lower pace or less scatter."
         )
 
     def mean(row: Array) -> float:
@@ -183,7 +199,7 @@ def lap_scatter(found: ScatteredLaps, ready: ReadyToDrive, *, pace: float, asked
 
     return LapScatter(
         pace=pace,
-        highest_pace=ready.search.best if ready.search else None,
+        best_practice=ready.practice.lap_time if ready.practice else None,
         asked=asked,
         laps=good.size,
         good_laps=int(good.sum()),

@@ -33,6 +33,18 @@ class PlanPieces:
         """How many."""
         return self.begins.size
 
+    def bounds(self, piece: int) -> tuple[float, float]:
+        """Where a piece begins and ends; beyond the line's end if the start line lies between. [m]"""
+        begin = float(self.begins[piece])
+        if piece + 1 < self.count:
+            return begin, float(self.begins[piece + 1])
+        return begin, self.length + (float(self.begins[0]) if self.closed else 0.0)
+
+    def lie_between(self, distances: Array, begin: float, end: float) -> NDArray[np.bool_]:
+        """Say which distances along the line lie between two, the end beyond the line's if it goes round."""
+        here = (distances >= begin) & (distances < end)
+        return np.asarray(here | (distances + self.length < end) if self.closed else here)
+
     def window(self, piece: int) -> tuple[float, float]:
         """Where a piece begins and where the one after it ends; before it if the start line lies between."""
         after = piece + 2

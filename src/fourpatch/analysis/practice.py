@@ -229,8 +229,8 @@ def _eased_off(
     sure = np.lib.stride_tricks.sliding_window_view(good, _SURE).all(axis=1)
     if not sure.any():
         raise SolveError(
-            f"lap: even {100.0 * (1.0 - _EASED[-1]):.0f} % slower than at the pace it bore the car leaves the "
-            "road or is lost. Leave the line more room from the edges."
+            f"lap: even {100.0 * (1.0 - _EASED[-1]):.0f} % slower than at the pace it bore the car leaves "
+            "the road or is lost. Leave the line more room from the edges."
         )
     kept = int(np.argmax(sure))
     return float(_EASED[kept]), float(run.lap_time[kept])

@@ -546,7 +546,7 @@ _SCATTER_FACTS: tuple[Fact, ...] = (
         "On the road and in hand from start to end",
         lambda one: f"{_value(one, 'good_laps')} of {_value(one, 'laps')}",
     ),
-    ("Driven pace, %", "Of the quasi-steady speeds, 2 % below the highest", _scaled("pace", 100.0, 1)),
+    ("Best alone", "After practice, without scatter", _lap_time("best_practice")),
     ("Stability reserve, 1/s", f"Least on a lap, mean: {_SWINGS}", _scaled("least_reserve", 1.0, 1)),
 )
 

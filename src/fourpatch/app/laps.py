@@ -132,7 +132,7 @@ class Laps:
         return self._known(("course", self._mark_of(track), digest(car)), found)
 
     def drive(self, car: Car, setup: Setup, track: int, style: DriverStyle) -> Job:
-        """Begin to search the highest pace and drive a lap, or return the job that does or did so."""
+        """Begin to practise and drive a lap, or return the job that does or did so."""
         standing, road = apply_setup(car, setup), self.track(track)
         moved = moved_of(car, setup)
 

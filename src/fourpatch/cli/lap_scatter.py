@@ -40,7 +40,8 @@ if TYPE_CHECKING:
     "--pace",
     type=PACE,
     metavar="QUANTITY",
-    help="Of the quasi-steady speeds, such as 92%; if left out, 2 % below the highest that the driver bears.",
+    help="Of the quasi-steady speeds, such as 92%; if left out, the driver practises and keeps back what his "
+    "own unevenness asks for.",
 )
 @style_option
 @click.option(

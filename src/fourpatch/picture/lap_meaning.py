@@ -53,13 +53,21 @@ def lap_drive_meaning(study: LapDrive) -> str:
 
 def lap_driven_how(found: LapDriveSummary) -> str:
     """Say what came before the lap: a pace asked for, or practice."""
-    pace = f"{100.0 * found.pace:.1f} % of the quasi-steady speeds"
+    pace = f"at a pace of {100.0 * found.pace:.1f} %"
     if not found.practice_laps or found.lap_time_before_practice is None:
-        return f"at {pace}"
+        return pace
     return (
         f"after {found.practice_laps} laps of practice, corner by corner "
-        f"({lap_time_text(found.lap_time_before_practice)} before it, at {pace} all round)"
+        f"({lap_time_text(found.lap_time_before_practice)} before it, {pace} all round)"
     )
+
+
+def scatter_driven_how(found: LapScatter) -> str:
+    """Say how fast the laps were meant to be."""
+    if found.pace is not None:
+        return f"Driven at a pace of {100.0 * found.pace:.1f} %"
+    best = f" (his best alone {lap_time_text(found.best_practice)})" if found.best_practice else ""
+    return f"Driven after practice{best}, with as much kept back as his unevenness asks for, corner by corner"
 
 
 def _short_of(found: LapDriveSummary) -> list[str]:

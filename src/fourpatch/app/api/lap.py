@@ -74,7 +74,7 @@ def lap_routes(shop: Shop) -> APIRouter:
     @routes.post(
         "/lap/driven",
         status_code=202,
-        summary="Begin to drive a lap at the highest pace the car bears; a job",
+        summary="Begin to practise and drive a lap; a job",
         description="The job's result is a `DrivenAnswer`.",
         tags=["lap"],
     )

@@ -5,7 +5,7 @@ import math
 from fourpatch.analysis.lap_scatter import CornerScatter, ScatterStudy
 from fourpatch.cli.output import CAUTION, write_table, write_text
 from fourpatch.picture.head import Head
-from fourpatch.picture.lap_meaning import lap_scatter_meaning
+from fourpatch.picture.lap_meaning import lap_scatter_meaning, scatter_driven_how
 from fourpatch.picture.shown import lap_time_text
 
 _HEADS = (
@@ -22,12 +22,9 @@ def write_lap_scatter(study: ScatterStudy, *, title: str) -> None:
     """Write lap times, corners, stability, and what they mean."""
     found, scatter = study.summary, study.scatter
     write_text(title)
-    kept = (
-        "" if found.highest_pace is None else f", {100.0 * found.highest_pace:.1f} % being the highest borne"
-    )
     write_text(
-        f"Driven at a pace of {100.0 * found.pace:.1f} %{kept}; spreads of the driver: brake point "
-        f"{scatter.brake_point:g} m, corner speed {100.0 * scatter.corner_speed:g} %, steering wheel "
+        f"{scatter_driven_how(found)}; spreads of the driver: brake point {scatter.brake_point:g} m, "
+        f"corner speed {100.0 * scatter.corner_speed:g} %, steering wheel "
         f"{math.degrees(scatter.steering):.2f} deg."
     )
     write_text(
