@@ -17,10 +17,11 @@ from pathlib import Path
 
 import numpy as np
 
+from fourpatch.advice.change_set import changed_setup, left_alone
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.course import standard_course
-from fourpatch.advice.cure import Cure, changed_setup, cure, left_alone
+from fourpatch.advice.cure import Cure, cure
 from fourpatch.advice.drive_check import drive_check
 from fourpatch.advice.sensitivity import measured
 from fourpatch.advice.target import Target, target_of

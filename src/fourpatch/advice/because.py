@@ -4,7 +4,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import degrees
 
-from fourpatch.advice.cure import ChangeSet, Cure, changed_setup
+from fourpatch.advice.change_set import ChangeSet, changed_setup
+from fourpatch.advice.cure import Cure
 from fourpatch.advice.paths import PATHS, BumpPath, Pair, PhasePath, bump_paths, phase_paths
 from fourpatch.advice.target import HARDLY, STEP_STEER, Target
 from fourpatch.car.adjusters import Adjuster

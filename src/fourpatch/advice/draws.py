@@ -21,7 +21,7 @@ from fourpatch.advice.plausible import (
     shifted,
     uncertain,
 )
-from fourpatch.advice.sets import CURED, Changes
+from fourpatch.advice.sets import Changes
 from fourpatch.advice.target import Target
 from fourpatch.car.adjusters import map_spread
 from fourpatch.car.car import Car
@@ -73,7 +73,7 @@ class Sureness:
     set_holds: tuple[int, ...]
     """Cars in which each set moves every complaint the right way."""
     set_cures: tuple[int, ...]
-    """Cars in which it moves them as far as wanted, to a tenth."""
+    """Cars in which it moves them as far as wanted, to a tenth; of a first change, enough to feel."""
     unknowns: tuple[Unknown, ...]
     """What the first set hangs on, most first."""
     asked_in: tuple[int, ...] = ()
@@ -133,6 +133,7 @@ def sureness(
     stopped = asked < len(families)
     levers = shares[:, : len(answer.levers)].mean(axis=-1)
     chosen = shares[:, len(answer.levers) :]
+    enough = np.array([one.enough for one in answer.sets])[:, np.newaxis]
     progress(_RUN, "which unknown matters most")
     return Sureness(
         asked=shares.shape[0],
@@ -143,7 +144,7 @@ def sureness(
         low=tuple(float(v) for v in np.percentile(levers, 16.0, axis=0)) if levers.size else (),
         high=tuple(float(v) for v in np.percentile(levers, 84.0, axis=0)) if levers.size else (),
         set_holds=tuple(int(n) for n in (chosen > 0.0).all(axis=-1).sum(axis=0)),
-        set_cures=tuple(int(n) for n in (chosen >= CURED).all(axis=-1).sum(axis=0)),
+        set_cures=tuple(int(n) for n in (chosen >= enough).all(axis=-1).sum(axis=0)),
         unknowns=tuple(_unknowns(turns, answer, groups, sizes)) if answer.sets and not stopped else (),
         asked_in=_asked_in(answer),
         stopped=stopped,

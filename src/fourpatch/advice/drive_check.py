@@ -102,6 +102,7 @@ def contradicted(
     asked: Sequence[DriveAsked],
     *,
     credited: NDArray[np.bool_],
+    alone: bool = False,
 ) -> list[bool]:
     """Say of each changed car whether the drive contradicts what it is to do for a complaint.
 
@@ -109,6 +110,8 @@ def contradicted(
     ----------
     asked : of `drive_asked`.
     credited : whether the rig says that a car is better for a complaint, (changed, targets).
+    alone : whether each change may be one of several: then it is asked only about what it is credited with,
+        for another change can make good what it costs an opposed complaint.
 
     Notes
     -----
@@ -125,7 +128,8 @@ def contradicted(
         answers = [_answers(corner, cars, target) for corner in where.driven]
         points = [target.moved(one.balance[0], one.balance[1:]) for one in answers if one is not None]
         if points:
-            wrong |= ~(np.mean(points, axis=0) > -_WRONG_WAY)
+            answerable = counted if alone else np.ones_like(counted)
+            wrong |= answerable & ~(np.mean(points, axis=0) > -_WRONG_WAY)
         turns = [_steer(cars, course.corners[name]) for name in where.steady]
         moved = [target.moved(turn.steer[0], turn.steer[1:]) for turn in turns if turn is not None]
         if moved:

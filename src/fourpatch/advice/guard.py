@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.target import Target
+from fourpatch.advice.target import NOTICED, Target
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.events.corner import Corner
 from fourpatch.events.step_steer import StepSteer
@@ -24,10 +24,6 @@ same phase of other corners by `ELSEWHERE` of it, for hardly an adjuster tells c
 
 ELSEWHERE = 1.5
 """Wanted cures by which the complained phase of other corners may move: as far as the cure itself may go."""
-
-NOTICED = 0.1
-"""Share of a balance far from neutral by which it may go further: who drives with 20 points of it on the exit
-does not feel one more."""
 
 BRAKING = 0.25
 """Points by which the rear may come to use more of its grip than the front in braking."""
@@ -76,10 +72,17 @@ class Guard:
         return np.asarray(total)
 
     def worsening(self, before: Array | float, after: Array) -> Array:
-        """Return how much worse a change made the number, in its unit; below zero is better."""
+        """Return how much worse a change made the number, in its unit; below zero is better.
+
+        Notes
+        -----
+        A balance that crosses neutral is worse by all that it now has of the other kind: the driver meets a
+        fault that was not there.
+        """
         match self.harm:
             case "away from zero":
-                return np.abs(after) - np.abs(before)
+                crossed = np.asarray(after) * np.asarray(before) < 0.0
+                return np.where(crossed, np.abs(after), np.abs(after) - np.abs(before))
             case "below zero":
                 return np.asarray(np.maximum(-after, 0.0) - np.maximum(-np.asarray(before), 0.0))
             case "rise":

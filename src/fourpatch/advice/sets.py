@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.guard import ELSEWHERE, Guard
+from fourpatch.advice.guard import Guard
 from fourpatch.advice.sensitivity import EffectTable
 from fourpatch.advice.target import Target
 
@@ -16,10 +16,15 @@ MOST_CHANGES = 3
 CURED = 0.9
 """Share of the wanted change from which on a complaint counts as cured: whole steps seldom hit it."""
 
+FELT_ENOUGH = 0.7
+"""The same where the wanted change is what a driver is sure to feel: the rest is worth no adjuster more."""
+
 _BEAM = 60  # sets of each size kept, to which another change is added
 _MOST_STEPS = 12  # steps of one adjuster beyond which one-step effects are not trusted
 _SHORT = 20.0  # cost of a whole wanted change not had
-_BROKEN = 10.0  # cost of a number made worse by twice its tolerance
+_BEYOND = 4.0  # cost of a number made worse by twice its tolerance; of thrice, four times as much
+_FAR = 4.0  # cost of a whole wanted change too much, from a quarter too much on
+_AMPLE = 1.25
 _PER_CHANGE = 0.5  # cost of touching one more adjuster: it must spare half a tolerance elsewhere
 _PER_STEP = 0.02
 
@@ -37,6 +42,10 @@ class Question:
     guards: Sequence[Guard]
     left: NDArray[np.int64]
     """(adjusters, 2) steps to the stops, down and up; 0 for adjusters that are not to be touched."""
+    enough: float = CURED
+    """Share of each wanted change from which on no more is asked for."""
+    good: Array | None = None
+    """(measures,) with a set-up that was good: what is no worse than with it is no harm."""
 
     @property
     def names(self) -> list[str]:
@@ -54,7 +63,7 @@ class Question:
             present=self.table.present[kept],
             effects=self.table.effects[:, :, kept],
         )
-        return replace(self, table=table)
+        return replace(self, table=table, good=None if self.good is None else self.good[kept])
 
     def progress(self, values: Array) -> Array:
         """Return the share of each wanted change that is had, (..., targets), for values (..., measures)."""
@@ -67,23 +76,26 @@ class Question:
 
     def worsening(self, values: Array) -> Array:
         """Return how much worse each guarded number became, over its tolerance, (..., guards)."""
-        names = self.names
-        parts = [
-            guard.worsening(guard.value(names, self.table.present), guard.value(names, values))
-            / guard.tolerance
-            for guard in self.guards
-        ]
+        parts = [self._worse(guard, values) / guard.tolerance for guard in self.guards]
         return np.stack(parts, axis=-1) if parts else np.empty((*values.shape[:-1], 0))
+
+    def _worse(self, guard: Guard, values: Array) -> Array:
+        """Return how much worse a guarded number is than now, and than with the good set-up."""
+        names, after = self.names, guard.value(self.names, values)
+        worse = guard.worsening(guard.value(names, self.table.present), after)
+        if self.good is None:
+            return worse
+        return np.minimum(worse, guard.worsening(guard.value(names, self.good), after))
 
     def cost(self, values: Array, changes: int | Array, steps: Array) -> Array:
         """Return what is wrong with sets of changes: not cured, broken, side effects, many changes."""
         had, worse = self.progress(values), self.worsening(values)
-        short = np.maximum(CURED - had, 0.0).sum(axis=-1)
-        far = np.maximum(had - ELSEWHERE, 0.0).sum(axis=-1)
-        broken = np.maximum(worse - 1.0, 0.0).sum(axis=-1)
+        short = np.maximum(self.enough - had, 0.0).sum(axis=-1)
+        far = np.maximum(had - _AMPLE, 0.0).sum(axis=-1)
+        beyond = (np.maximum(worse - 1.0, 0.0) ** 2).sum(axis=-1)
         side = np.maximum(worse, 0.0).clip(max=1.0) @ np.array([guard.weight for guard in self.guards])
         return np.asarray(
-            _SHORT * short + far + _BROKEN * broken + side + _PER_CHANGE * changes + _PER_STEP * steps
+            _SHORT * short + _FAR * far + _BEYOND * beyond + side + _PER_CHANGE * changes + _PER_STEP * steps
         )
 
     def predicted(self, changes: Changes) -> Array:

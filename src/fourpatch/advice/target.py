@@ -23,11 +23,16 @@ Terms = tuple[tuple[str, float], ...]
 STEP_STEER = "step steer"
 """Name of the event that answers how quickly and how much the car turns."""
 
-HALF_OF_THE_EXCESS = 0.5
-"""A cure must move the complaint's number by this share of its distance from neutral."""
+FELT = 1.0
+"""Points of balance that a first change moves where no amount is said: common practice of one or two steps at
+a time, no published source; half of it is the least that a cure is asked for."""
 
-LEAST_POINTS, MOST_POINTS, USUAL_POINTS = 0.5, 3.0, 1.0
-"""Least and most a cure of a balance is asked to move, and what it is asked where the model shows nothing."""
+NOTICED = 0.1
+"""Share of a balance far from neutral that a driver notices: who drives with 20 points of it on the exit does
+not feel one more."""
+
+MOST_FELT = 3.0
+"""Points of balance beyond which no first change goes: as far as one against "badly"."""
 
 HARDLY = 0.1
 """Points of balance below which a change is hardly measurable: a twentieth of a per cent of corner speed."""
@@ -103,10 +108,8 @@ class Target:
             return self.usual * _SHARES[size]
         if size:
             return _POINTS[size]
-        excess = 0.0 if self.neutral is None else self.sign * (present - self.neutral)
-        if excess <= self.hardly:
-            return USUAL_POINTS
-        return float(np.clip(HALF_OF_THE_EXCESS * excess, LEAST_POINTS, MOST_POINTS))
+        far = NOTICED * abs(present) if self.neutral is not None else 0.0
+        return float(np.clip(far, FELT, MOST_FELT))
 
     def moved(self, before: float | Array, after: float | Array) -> Array:
         """Return how far a change moved the number the right way, in its unit."""
@@ -119,6 +122,14 @@ class Target:
         if self.spread or not kept:
             return replace(self, terms=kept or self.terms)
         scale = total / sum(abs(weight) for _, weight in kept)
+        return replace(self, terms=tuple((name, scale * weight) for name, weight in kept))
+
+    def in_phase(self, phase: str) -> "Target | None":
+        """Return the same of one phase alone, weights raised to the same sum; None if it is not in it."""
+        kept = tuple(term for term in self.terms if term[0].split(".")[1] == phase)
+        if not kept:
+            return None
+        scale = sum(abs(weight) for _, weight in self.terms) / sum(abs(weight) for _, weight in kept)
         return replace(self, terms=tuple((name, scale * weight) for name, weight in kept))
 
     def phases(self) -> set[tuple[str, str]]:
@@ -142,11 +153,12 @@ def target_of(complaint: Complaint, car: Car, course: Course) -> Target:
 
     Notes
     -----
-    A cure must move a balance by half of its distance from neutral (0), at least 0.5 and at most 3 points,
-    or by what was said: a little 0.5, clearly 1.5, badly 3. Where the model does not show the complaint, by
-    1 point. Other numbers by a stated share of the present value. Choices of this project: nobody has
-    published such limits. One point of balance is one hundredth of an axle's grip, and corner speed goes
-    with the root of grip: half a per cent.
+    A cure must move a balance by what was said: a little 0.5, clearly 1.5, badly 3 points. Where nothing
+    was said, by what a driver is sure to feel, and the answer is a first change: `FELT`, or `NOTICED` of a
+    balance far from neutral. How far the model's number is from neutral says nothing of how much is wrong: a
+    car that a driver likes has an understeer of its own. Other numbers by a stated share of the present
+    value. Choices of this project: nobody has published such limits. One point of balance is one hundredth
+    of an axle's grip, and corner speed goes with the root of grip: half a per cent.
     """
     match complaint.behaviour:
         case "understeer" | "oversteer":
@@ -266,7 +278,7 @@ def _wheelspin(complaint: Complaint, car: Car, course: Course) -> Target:
         unit="points",
         meaning=f"share of its traction that the {axle} axle uses on exit, {course.where(has, complaint)}",
         hardly=HARDLY,
-        usual=USUAL_POINTS,
+        usual=FELT,
         shown_by=_per_phase(has, "balance", 1.0 if front else -1.0),
     )
 

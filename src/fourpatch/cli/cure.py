@@ -16,6 +16,7 @@ from fourpatch.cli.subject import (
 
 if TYPE_CHECKING:
     from fourpatch.advice.complaint_text import Reading
+    from fourpatch.car.setup import Setup
     from fourpatch.face.cured import Cured
     from fourpatch.face.standing_car import StandingCar
     from fourpatch.track.track import Track
@@ -33,13 +34,19 @@ if TYPE_CHECKING:
 )
 @setup_option
 @click.option(
+    "--good",
+    "good_file",
+    metavar="FILE",
+    help="Set-up file with which the car did not do it: the changes lead back towards it, no farther.",
+)
+@click.option(
     "--by",
     "wanted",
     type=click.FloatRange(min=0.0, min_open=True),
     metavar="NUMBER",
     help="By how much the complaint's number is to be moved, in its SI unit or in points; one complaint "
-    "only. "
-    "Without it half of its distance from neutral, or as the complaint says: a little, clearly, badly.",
+    "only. Without it as the complaint says (a little, clearly, badly), as was lost since --good, or what a "
+    "driver feels.",
 )
 @click.option(
     "--draws",
@@ -56,6 +63,7 @@ def cure(
     complaint: str,
     track_name: str | None,
     setup_file: str | None,
+    good_file: str | None,
     wanted: float | None,
     draws: int,
     seed: int,
@@ -77,7 +85,8 @@ def cure(
     about = subject(car, setup_file)
     reading = read_complaint(complaint)
     track = track_by_name(track_name) if track_name else None
-    answer = _cured(about, reading, track, wanted)
+    good = subject(car, good_file).setup if good_file else None
+    answer = _cured(about, reading, track, wanted, good)
     found = answer.cure
     if draws and not found.stopped:
         with long_work() as work:
@@ -96,7 +105,13 @@ def cure(
         leave_stopped()
 
 
-def _cured(about: "StandingCar", reading: "Reading", track: "Track | None", wanted: float | None) -> "Cured":
+def _cured(
+    about: "StandingCar",
+    reading: "Reading",
+    track: "Track | None",
+    wanted: float | None,
+    good: "Setup | None",
+) -> "Cured":
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.errors import AdviceError
     from fourpatch.face.cured import cured
@@ -114,6 +129,7 @@ def _cured(about: "StandingCar", reading: "Reading", track: "Track | None", want
             reading,
             track=track,
             wanted=wanted,
+            good=good,
             progress=work.progress,
             cancelled=work.cancelled,
         )

@@ -15,6 +15,7 @@ from fourpatch.picture.cure_words import (
     sets_note,
     sureness_text,
 )
+from fourpatch.picture.first_change_words import first_change, sized_text, what_then
 from fourpatch.picture.trial_plan_words import plan_sections
 
 _SETS = 2
@@ -36,14 +37,16 @@ def _blocks(answer: Cured, plan: SessionPlan | None) -> Iterator[Block]:
     yield Sentence(f"“{answer.reading.typed}”", lead="Complaint")
     yield Sentence(read_as(answer.reading))
     for place in range(len(found.targets)):
-        yield Sentence(measured_text(found, place))
+        yield Sentence(f"{measured_text(found, place)} {sized_text(found, place)}".strip())
     yield Heading("What to turn, and its price")
+    yield from map(Sentence, first_change(found))
     if sets_note(found):
         yield Sentence(sets_note(found))
     if not found.sets and not found.levers:
         yield Sentence(NO_LEVER)
     for number, one in enumerate(found.sets[:_SETS], start=1):
         yield Sentence(" ".join(outcome(found, one)), lead=f"{number}. {changes_text(found, one)}")
+    yield from map(Sentence, what_then(found))
     if found.levers:
         yield Picture(
             draw=answer.plot, says="What one step of each adjuster does for it, and costs elsewhere"

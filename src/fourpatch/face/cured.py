@@ -6,8 +6,9 @@ from html import escape
 from typing import TYPE_CHECKING, NamedTuple
 
 from fourpatch.advice.because import Reason, reasons
+from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint_text import Reading
-from fourpatch.advice.cure import ChangeSet, Cure, cure
+from fourpatch.advice.cure import Cure, cure
 from fourpatch.advice.draws import Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.car.car import Car
@@ -30,6 +31,7 @@ from fourpatch.picture.cure_words import (
     unit_text,
     value_text,
 )
+from fourpatch.picture.first_change_words import first_change, question_text, sized_text, what_then
 from fourpatch.track.track import Track
 
 if TYPE_CHECKING:
@@ -117,12 +119,18 @@ class Cured:
         yield read_as(self.reading)
         for place in range(len(self.cure.targets)):
             yield measured_text(self.cure, place)
+            if sized_text(self.cure, place):
+                yield sized_text(self.cure, place)
+        if question_text(self.cure):
+            yield question_text(self.cure)
 
     def _changes(self) -> Iterator[str]:
+        yield from first_change(self.cure)
         if sets_note(self.cure):
             yield sets_note(self.cure)
         for number, one in enumerate(self.sets, start=1):
             yield f"{number}. {changes_text(self.cure, one)}. {' '.join(outcome(self.cure, one))}"
+        yield from what_then(self.cure)
         for reason in self.reasons:
             yield reason.sentence
 
@@ -138,6 +146,7 @@ def cured(
     *,
     track: Track | None = None,
     wanted: float | None = None,
+    good: Setup | None = None,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> Cured:
@@ -146,7 +155,7 @@ def cured(
     Parameters
     ----------
     car : as written.
-    track, wanted, progress, cancelled : as `advice.cure.cure`; `wanted` of the only complaint.
+    track, wanted, good, progress, cancelled : as `advice.cure.cure`; `wanted` of the only complaint.
 
     Raises
     ------
@@ -159,6 +168,7 @@ def cured(
         reading.complaints,
         track=track,
         wanted=None if wanted is None else [wanted],
+        good=good,
         progress=progress,
         cancelled=cancelled,
     )

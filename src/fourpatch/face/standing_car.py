@@ -183,12 +183,15 @@ class StandingCar:
         )
         return Lap(car=self.standing, study=study, named=self.named, use=share)
 
-    def cure(self, complaint: str, *, track: "Track | Name | None" = None) -> "Cured":
+    def cure(
+        self, complaint: str, *, track: "Track | Name | None" = None, good: "StandingCar | None" = None
+    ) -> "Cured":
         """Return what to change against a complaint in words: "pushes on entry in slow corners".
 
         Parameters
         ----------
         track : whose corners, bumps and kerbs are meant; standard ones, scaled to the car, if left out.
+        good : the same car with a set-up with which it did not do it: the changes lead back towards that.
 
         Raises
         ------
@@ -199,7 +202,8 @@ class StandingCar:
         from fourpatch.face.cured import cured
 
         on = track_by_name(track) if isinstance(track, str | os.PathLike) else track
-        return cured(self.car, self.setup, read_complaint(complaint), track=on)
+        before = None if good is None else good.setup
+        return cured(self.car, self.setup, read_complaint(complaint), track=on, good=before)
 
     def _adjuster(self, name: str) -> str:
         """Return the name of an adjuster by its name or its word."""

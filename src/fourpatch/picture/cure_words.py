@@ -4,10 +4,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fourpatch.advice.because import step_words
+from fourpatch.advice.change_set import ChangeSet, left_alone
 from fourpatch.advice.complaint import numbered
 from fourpatch.advice.complaint_text import Reading, said_elsewhere
 from fourpatch.advice.course import MARGINS
-from fourpatch.advice.cure import ChangeSet, Cure, Lever, left_alone
+from fourpatch.advice.cure import Cure, Lever
 from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.driven_corner import PACE
@@ -84,10 +85,12 @@ def measured_text(found: Cure, place: int) -> str:
     present = found.present(target)
     way = "down" if target.sign > 0.0 else "up"
     amount = value_text(wanted, target).lstrip("+")
-    said = (
-        f"Measured by the {target.meaning}: now {value_text(present, target)} {unit_text(target)}. "
-        f"Cured means {way} by {amount} {unit_text(target)}, to a tenth of that."
+    goal = (
+        f"A first change brings it {way} by {amount} {unit_text(target)}."
+        if found.sized_by[place] == "felt"
+        else f"Cured means {way} by {amount} {unit_text(target)}, to a tenth of that."
     )
+    said = f"Measured by the {target.meaning}: now {value_text(present, target)} {unit_text(target)}. {goal}"
     shows = found.shows(target)
     if shows is None:
         said += " Nobody has published from where on such a number is a complaint, so take the driver's word."
@@ -196,18 +199,18 @@ def changes_text(found: Cure, chosen: ChangeSet) -> str:
 
 def outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
     """Say what a set does to each complaint, and what it costs elsewhere."""
-    for target, predicted, confirmed, share, present in zip(
-        found.targets,
-        one.predicted,
-        one.confirmed,
-        one.progress,
-        (found.present(target) for target in found.targets),
-        strict=True,
+    for place, (target, predicted, confirmed, share) in enumerate(
+        zip(found.targets, one.predicted, one.confirmed, one.progress, strict=True)
     ):
+        comes_to = (
+            f"{percent(share)} of a first change"
+            if found.sized_by[place] == "felt" and share > 0.0
+            else f"{percent(share)} of what is wanted: {cured_text(share)}"
+        )
         yield (
-            f"{target.complaint.text()}: {value_text(present, target)} to {value_text(confirmed, target)} "
-            f"{unit_text(target)} (steps added up said {value_text(predicted, target)}), "
-            f"{100.0 * share:.0f} % of what is wanted: {cured_text(share)}."
+            f"{target.complaint.text()}: {value_text(found.present(target), target)} to "
+            f"{value_text(confirmed, target)} {unit_text(target)} (steps added up said "
+            f"{value_text(predicted, target)}), {comes_to}."
         )
     yield costs_text(one.worse)
     if one.lap is not None:
@@ -223,8 +226,16 @@ def lap_text(change: float) -> str:
     )
 
 
+def percent(share: float, *, signed: bool = False) -> str:
+    """Return a share in whole per cent; nothing has no sign."""
+    whole = round(100.0 * share)
+    return f"{whole:+d} %" if signed and whole else f"{whole} %"
+
+
 def cured_text(share: float) -> str:
     """Say how far a share of what is wanted goes."""
+    if round(share, 2) < 0.0:
+        return "worse than it was"
     return "cured" if share >= CURED else "not cured" if share < 0.5 else "cured in part"
 
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fourpatch.advice.change_set import changed_setup
 from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.advice.course import Course, standard_course, track_course
-from fourpatch.advice.cure import changed_setup
 from fourpatch.advice.drive_check import MOST_CORNERS, contradicted, drive_asked, drive_check
 from fourpatch.advice.driven_corner import PACE, DrivenCorner, driven_corner, level_line
 from fourpatch.advice.sensitivity import sensitivity

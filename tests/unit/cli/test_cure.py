@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from fourpatch.advice.set_search import AdvisedSets
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
-from fourpatch.car.files import save_car
+from fourpatch.car.files import save_car, save_setup
 from fourpatch.car.provenance import Provenance
+from fourpatch.car.setup import Setup
 from fourpatch.cli.root import root
 
 KEPT = ("front bar", "rear bar", "rear rebound, low speed", "brake bias", "cross weight")
@@ -60,7 +62,7 @@ def test_it_fits_a_hundred_columns(shown: str) -> None:
 def test_it_says_how_it_was_read_and_what_it_rests_on(shown: str) -> None:
     flat = " ".join(shown.split())
     assert "Read as: understeer at mid-corner in medium corners." in flat
-    assert "Cured means down by" in flat
+    assert "A first change brings it down by" in flat
     assert "computed on the rig" in flat.lower()
     assert "the maker's limits" in " ".join(flat.split())
     assert "hurts those of the other" in flat
@@ -74,7 +76,7 @@ def test_table_and_json_say_the_same(shown: str, said: Any) -> None:
         assert f"{lever['cures'][0]['value']:+.2f}" in line
         assert line.split()[-1] == str(lever["holds"])
     first = said["sets"][0]
-    assert f"{100.0 * first['share_of_wanted'][0]:.0f} % of what is wanted" in " ".join(shown.split())
+    assert f"{100.0 * first['share_of_wanted'][0]:.0f} % of a first change" in " ".join(shown.split())
     assert said["complaints"][0]["present"]["unit"] == "points"
 
 
@@ -83,10 +85,27 @@ def test_json_and_numbers_do_not_change_between_runs(car_file: str, said: Any) -
 
 
 def test_that_there_is_no_set_is_said(car_file: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("fourpatch.advice.cure._confirmed_sets", lambda *_: [])
+    monkeypatch.setattr("fourpatch.advice.cure.advised_sets", lambda *_: AdvisedSets())
     shown = " ".join(advised(car_file, COMPLAINT, "--draws", "0").stdout.split())
     assert "There is no set of changes to advise" in shown
     assert "adjusters that help" in shown
+
+
+def test_a_good_set_up_is_gone_back_to(car_file: str, tmp_path: Path) -> None:
+    bar = {"front bar": 5.0}
+    asked = Setup(name="now", car="Demo GT", values=bar)
+    good = Setup(name="before", car="Demo GT", values={})
+    files = []
+    for one in (asked, good):
+        save_setup(one, tmp_path / f"{one.name}.toml")
+        files.append(str(tmp_path / f"{one.name}.toml"))
+    options = ("--setup", files[0], "--good", files[1], "--draws", "0")
+    said = json.loads(advised(car_file, COMPLAINT, *options, "--json").stdout)
+    assert [(c["adjuster"], c["to"]) for c in said["sets"][0]["changes"]] == [("front bar", 4.0)]
+    assert said["complaints"][0]["sized_by"] == "good"
+    assert said["good"]["is_the_way"] is True
+    shown = " ".join(advised(car_file, COMPLAINT, *options).stdout.split())
+    assert "With before, which was good, it was" in shown
 
 
 def test_by_sets_what_is_wanted(car_file: str) -> None:

@@ -29,6 +29,7 @@ from fourpatch.picture.cure_words import (
     measured_text,
     outcome,
 )
+from fourpatch.picture.first_change_words import first_change, question_text, sized_text, what_then
 from fourpatch.picture.rules_words import on_what, rule_row, why_in_short
 from fourpatch.picture.trial_plan_words import plan_sections
 
@@ -40,6 +41,8 @@ COMPLAINTS = (
     "bottoms on the straight",
     "slow to answer",
     "locks rears under braking",
+    "pushes",
+    "pushes mid, loose on exit",
 )
 
 COUNTED = "point|click|position|hole|ramp|shim|packer|turn|lap|step|set|grade|compound"
@@ -96,6 +99,10 @@ def of_cure(car: Car, text: str) -> Iterator[str]:
     yield from (lever_name(found, one) for one in found.levers)
     yield from lever_notes(found)
     yield from limits_text(found)
+    yield from (sized_text(found, place) for place in range(len(found.targets)))
+    yield from first_change(found)
+    yield from what_then(found)
+    yield question_text(found)
     for one in found.sets:
         yield changes_text(found, one)
         yield from outcome(found, one)

@@ -5,10 +5,11 @@ from typing import Any
 from pydantic import BaseModel, Field, PrivateAttr
 
 from fourpatch.advice.because import reasons
+from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint import Behaviour, Complaint, PhaseName, Place, Size, Window
 from fourpatch.advice.complaint_text import Reading, nearest_readings, read_complaint, understood
 from fourpatch.advice.confirmation import confirmation
-from fourpatch.advice.cure import ChangeSet, Cure, Lever, cure, first_ranking
+from fourpatch.advice.cure import Cure, Lever, cure, first_ranking
 from fourpatch.advice.draws import DRAWS, Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.app.answers.asked import Positions
@@ -42,6 +43,13 @@ from fourpatch.picture.cure_words import (
     title_elsewhere,
     unit_text,
     value_text,
+)
+from fourpatch.picture.first_change_words import (
+    first_change,
+    question_choices,
+    question_text,
+    sized_text,
+    what_then,
 )
 from fourpatch.track.track import Track
 
@@ -116,6 +124,10 @@ class CureAsked(BaseModel):
         le=2**31 - 1,
         description="Id of the track whose corners, bumps and kerbs are meant; null for standard ones.",
     )
+    good: Positions | None = Field(
+        default=None,
+        description="A set-up with which the car did not do it: the changes lead back towards it.",
+    )
     draws: int = Field(default=DRAWS, ge=0, le=200, description="Plausible cars to ask; 0 for none.")
 
 
@@ -128,6 +140,7 @@ class Measured(BaseModel):
     wanted: float = Field(description="Change that cures it, with its sign, in `unit`.")
     unit: str = Field(description="SI, or points.")
     model_shows_it: bool | None = Field(description="null where there is no line to tell by.")
+    sized_by: str = Field(description="What the wanted change is from: asked, said, good or felt.")
     said: str = Field(description="All that in sentences, and what would help to know.")
 
 
@@ -207,6 +220,12 @@ class CureAnswer(BaseModel):
     lever_notes: list[str]
     sets: list[SetFound] = Field(description="Best first.")
     sets_note: str
+    first_change: list[str] = Field(description="What to turn first, what to look for, and what then.")
+    what_then: list[str] = Field(
+        description="Plain levers passed over, trade-offs, complaints not answered and why."
+    )
+    question: str = Field(description="What is asked back, because the first change would differ; or empty.")
+    choices: list[str] = Field(description="Complaints to choose from then.")
     reasons: list[ReasonFound] = Field(description="Of the first set.")
     driven_heads: list[str] = Field(description="Of the columns of `driven`: as it stands, each set.")
     driven: list[Driven] = Field(description="Every set, by the drive.")
@@ -330,6 +349,7 @@ def start_cure(
     text: str,
     *,
     track: Track | None = None,
+    good: Setup | None = None,
     draws: int = DRAWS,
 ) -> Job:
     """Start to look for a cure, or return the job that does so or has done.
@@ -337,6 +357,7 @@ def start_cure(
     Parameters
     ----------
     track : whose corners, bumps and kerbs are meant; standard ones if left out.
+    good : with which the car did not do it, if that is told.
     draws : plausible cars to ask.
 
     Raises
@@ -345,10 +366,10 @@ def start_cure(
         If the complaint is not understood.
     """
     reading = read_complaint(text)
-    key = f"{car_key(car_id)}{digest(car, setup.values, text.strip(), draws, track)}"
+    key = f"{car_key(car_id)}{digest(car, setup.values, text.strip(), draws, track, good and good.values)}"
 
     def work(job: Job) -> CureAnswer:
-        return _cured(job, car_id, car, setup, reading, track, draws)
+        return _cured(job, car_id, car, setup, reading, track=track, good=good, draws=draws)
 
     return jobs.start(KIND, read_as(reading), key, work)
 
@@ -359,7 +380,15 @@ def car_key(car_id: int) -> str:
 
 
 def _cured(
-    job: Job, car_id: int, car: Car, setup: Setup, reading: Reading, track: Track | None, draws: int
+    job: Job,
+    car_id: int,
+    car: Car,
+    setup: Setup,
+    reading: Reading,
+    *,
+    track: Track | None,
+    good: Setup | None,
+    draws: int,
 ) -> CureAnswer:
     """Work a complaint out; the job holds what is known at every moment."""
     first_found = first_ranking(car, setup, reading.complaints, track=track)
@@ -369,6 +398,7 @@ def _cured(
         setup,
         reading.complaints,
         track=track,
+        good=good,
         course=first_found.course if track else None,  # without one it holds what is complained of alone
         progress=stretch(job.progress, 0.0, _RANKED),
         cancelled=job.cancelled,
@@ -431,6 +461,10 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
         lever_notes=list(lever_notes(found)) if found.levers else [NO_LEVER],
         sets=[_set(found, one) for one in found.sets],
         sets_note=sets_note(found),
+        first_change=list(first_change(found)),
+        what_then=what_then(found),
+        question=question_text(found),
+        choices=question_choices(found),
         reasons=[],
         driven_heads=drive_heads(len(found.sets)),
         driven=[],
@@ -453,7 +487,8 @@ def _measured(found: Cure, place: int) -> Measured:
         wanted=-target.sign * found.wanted[place],
         unit=target.unit,
         model_shows_it=found.shows(target),
-        said=measured_text(found, place),
+        sized_by=found.sized_by[place],
+        said=f"{measured_text(found, place)} {sized_text(found, place)}".strip(),
     )
 
 

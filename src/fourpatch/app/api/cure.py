@@ -49,6 +49,7 @@ def cure_routes(shop: Shop) -> APIRouter:
                 setup,
                 asked.text,
                 track=opened_track(shop, asked.track),
+                good=None if asked.good is None else setup_of(car, "good", asked.good),
                 draws=asked.draws,
             )
         )

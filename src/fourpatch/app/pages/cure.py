@@ -25,6 +25,7 @@ from fourpatch.app.answers.cure import (
     start_confirm,
     start_cure,
 )
+from fourpatch.app.answers.good_setups import good_setups
 from fourpatch.app.answers.said import (
     changes_of,
     keep_answer,
@@ -48,6 +49,7 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.car.scale_words import from_to
+from fourpatch.car.setup import Setup
 from fourpatch.errors import FourpatchError
 from fourpatch.picture.trial_plan_words import plan_sections
 from fourpatch.track.track import Track
@@ -57,6 +59,7 @@ _LEAD = (
     "bumps and kerbs behind the complaint, and the smallest changes that cure it come first, each with what "
     "it costs."
 )
+_GOOD = "With which it did not do it: the changes then lead back towards that set-up, and no farther"
 _TRACK = "With a track its corners can be named by number: pushes on entry in turn 3"
 _UNTOUCHED = (
     "B stands as it did when you asked. Press Try it on a set above, or turn steppers by hand; Confirm then "
@@ -93,6 +96,7 @@ class CurePage:
         self._tracks = {"": "standard corners, a rough road and a kerb"}
         self._tracks |= {str(one.id): one.name for one in shop.notebook.tracks.listed()}
         self._track: int | None = None
+        self._good = ""
         last = shop.jobs.latest(KIND, car_key(desk.car_id))
         if not asked and last is not None and isinstance(last.result, CureAnswer):
             self._asked = last.result.read.typed
@@ -115,6 +119,13 @@ class CurePage:
                     )
                     with ui.element("div").classes("fp-row"):
                         Choice("Driven on", self._tracks, "", on_choose=self._take_track, tell=_TRACK)
+                        Choice(
+                            "It was good with",
+                            good_setups(self._shop.notebook, self._desk.car_id, self._desk.head),
+                            "",
+                            on_choose=self._take_good,
+                            tell=_GOOD,
+                        )
                     self._bar = JobBar(on_end=self._ended, on_part=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
                 self._sets = ui.element("div").classes("fp-stack")
@@ -176,6 +187,14 @@ class CurePage:
     def _take_track(self, key: str) -> None:
         self._track = int(key) if key else None
 
+    def _take_good(self, key: str) -> None:
+        self._good = key
+
+    def _opened_good(self) -> Setup | None:
+        if not self._good:
+            return None
+        return self._desk.a if self._good == "a" else self._shop.notebook.setups.opened(int(self._good)).setup
+
     def _opened_track(self) -> Track | None:
         return None if self._track is None else self._shop.notebook.tracks.read(self._track)
 
@@ -193,7 +212,15 @@ class CurePage:
         self._say_fault("")
         try:
             track = self._opened_track()
-            job = start_cure(self._shop.jobs, desk.car_id, desk.car, desk.b, text, track=track)
+            job = start_cure(
+                self._shop.jobs,
+                desk.car_id,
+                desk.car,
+                desk.b,
+                text,
+                track=track,
+                good=self._opened_good(),
+            )
             self._keep_said(text, job)
         except FourpatchError as error:
             self._say_fault(str(error))
@@ -248,12 +275,19 @@ class CurePage:
             if number.model_shows_it is False:
                 told.classes("fp-warnbox")
         self._draw_standing(answer, stopped=stopped)
+        self._draw_question(answer)
+        if answer.first_change:
+            with (
+                ui.element("ol").classes("fp-stack fp-close").props('aria-label="What to do first, and then"')
+            ):
+                for said in answer.first_change:
+                    plain(said, "li")
         if answer.sets_note:
             ui.label(answer.sets_note)
         for place, one in enumerate(answer.sets, start=1):
             with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
-                self._draw_set(place, one)
-        for said in answer.sureness:
+                self._draw_set(place, one, answer)
+        for said in (*answer.what_then, *answer.sureness):
             ui.label(said).classes("fp-small")
 
     def _draw_standing(self, answer: CureAnswer, *, stopped: bool) -> None:
@@ -270,10 +304,22 @@ class CurePage:
             return
         ui.label(said).classes("fp-soft").props('role="status"')
 
-    def _draw_set(self, place: int, one: SetFound) -> None:
+    def _draw_question(self, answer: CureAnswer) -> None:
+        """Draw what is asked back, with the complaints to choose from."""
+        if not answer.question or answer.first:
+            return
+        ui.label(answer.question)
+        with ui.element("div").classes("fp-row"):
+            for text in answer.choices:
+                button(text, partial(self._take, text), tell="Write this complaint above")
+
+    def _draw_set(self, place: int, one: SetFound, answer: CureAnswer) -> None:
+        first_change = any(number.sized_by == "felt" for number in answer.measured)
         with ui.element("div").classes("fp-set-head"):
             plain(f"{place}. {one.title}", "h3")
-            ui.label(_state(one)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
+            ui.label(_state(one, first_change=first_change)).classes("fp-chip").classes(
+                f"fp-chip-{_tone(one)}"
+            )
             tried = button("Try it", lambda: self._try(one), tell="Put these changes into B")
             tried._props["aria-label"] = f"Try it: {one.title}"
         ui.html(bar_html(min(one.share)), sanitize=False)
@@ -444,9 +490,10 @@ def _tone(one: SetFound) -> str:
     return "broken" if one.broken else "good" if one.cured else "part"
 
 
-def _state(one: SetFound) -> str:
+def _state(one: SetFound, *, first_change: bool) -> str:
     """Say in a word what a set comes to."""
-    return {"broken": "costs too much", "good": "cures it", "part": "helps"}[_tone(one)]
+    good = "enough to feel" if first_change else "cures it"
+    return {"broken": "costs too much", "good": good, "part": "helps"}[_tone(one)]
 
 
 def _draw_confirmed(answer: ConfirmAnswer) -> None:

@@ -4,9 +4,10 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_text import Reading
-from fourpatch.advice.cure import ChangeSet, Cure
+from fourpatch.advice.cure import Cure
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.cli.output import write_heading, write_table, write_text
@@ -32,6 +33,13 @@ from fourpatch.picture.cure_words import (
     sureness_text,
     title_elsewhere,
 )
+from fourpatch.picture.first_change_words import (
+    first_change,
+    question_choices,
+    question_text,
+    sized_text,
+    what_then,
+)
 from fourpatch.picture.head import Head
 
 
@@ -43,8 +51,13 @@ def write_cure(answer: Cured, named: str) -> None:
     write_text(read_as(answer.reading))
     for place in range(len(found.targets)):
         write_text(measured_text(found, place))
+        if sized_text(found, place):
+            write_text(sized_text(found, place))
+    if question_text(found):
+        write_text(question_text(found))
     if found.course.notes:
         write_text(course_text(found))
+    _write_section("what to do first, and then", first_change(found))
     _write_levers(answer)
     _write_sets(found)
     _write_section("why: each change of the first set by itself", (one.sentence for one in answer.reasons))
@@ -95,6 +108,8 @@ def _write_sets(found: Cure) -> None:
     for k, one in enumerate(found.sets, start=1):
         write_text(f"{k}. {changes_text(found, one)}.")
         write_text(f"   {' '.join(outcome(found, one))}")
+    for sentence in what_then(found):
+        write_text(sentence)
 
 
 def _write_drive(found: Cure, drive: Sequence[DriveNumber]) -> None:
@@ -149,6 +164,18 @@ def cure_content(answer: Cured) -> dict[str, Any]:
             for one in found.at_stop
         ],
         "sets": [_set_content(answer, one) for one in found.sets],
+        "next": {
+            "more": _next_content(answer, found.next.more if found.next else None),
+            "less": _next_content(answer, found.next.less if found.next else None),
+        },
+        "trade_offs": [{"complaint": place, **_set_content(answer, one)} for place, one in found.trade_offs],
+        "good": _good_content(answer),
+        "said": {
+            "first": list(first_change(found)),
+            "then": what_then(found),
+            "question": question_text(found),
+            "choices": question_choices(found),
+        },
         "reasons": [
             {
                 "complaint": one.complaint,
@@ -172,6 +199,21 @@ def cure_content(answer: Cured) -> dict[str, Any]:
         "sureness": _sureness_content(answer),
         "course": {"name": found.course.name, "notes": list(found.course.notes)},
         "stopped": found.stopped or (answer.sureness is not None and answer.sureness.stopped),
+    }
+
+
+def _next_content(answer: Cured, one: ChangeSet | None) -> dict[str, Any] | None:
+    return None if one is None else _set_content(answer, one)
+
+
+def _good_content(answer: Cured) -> dict[str, Any] | None:
+    found = answer.cure
+    if found.good is None:
+        return None
+    return {
+        "setup": found.good.setup.name,
+        "gains": [number(v, t.unit) for v, t in zip(found.good.gains, found.targets, strict=True)],
+        "is_the_way": found.good.helps,
     }
 
 
@@ -209,6 +251,7 @@ def _complaint_content(found: Cure, place: int) -> dict[str, Any]:
         "measures": [name for name, _ in target.terms],
         "present": number(found.present(target), target.unit),
         "wanted": number(-target.sign * found.wanted[place], target.unit),
+        "sized_by": found.sized_by[place],
         "hardly_measurable": number(target.hardly, target.unit),
         "model_shows_it": shows,
         "doubt": doubt(found, place) if shows is False else "",

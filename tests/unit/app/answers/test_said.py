@@ -48,6 +48,7 @@ def answer(desk: Desk, *, first: bool = False) -> CureAnswer:
         wanted=-0.01,
         unit="1",
         model_shows_it=True,
+        sized_by="felt",
         said="The front runs out 2.0 points earlier.",
     )
     return CureAnswer(
@@ -66,6 +67,10 @@ def answer(desk: Desk, *, first: bool = False) -> CureAnswer:
         lever_notes=[],
         sets=[] if first else [SOFTER],
         sets_note="",
+        first_change=[],
+        what_then=[],
+        question="",
+        choices=[],
         reasons=[],
         driven_heads=[],
         driven=[],

@@ -1,0 +1,185 @@
+"""The first change and what follows it; back to what was good; plain levers; opposed complaints."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from fourpatch.advice.answered import answered
+from fourpatch.advice.asked_back import asked_back
+from fourpatch.advice.change_set import changed_setup
+from fourpatch.advice.complaint_numbers import complaint_numbers
+from fourpatch.advice.complaint_text import read_complaint
+from fourpatch.advice.cure import Cure, cure
+from fourpatch.advice.good_before import way_back
+from fourpatch.advice.guard import Guard
+from fourpatch.advice.next_changes import halved
+from fourpatch.car.car import Car
+from fourpatch.car.demo import demo_car
+from fourpatch.car.setup import Setup, apply_setup, baseline_setup
+from fourpatch.errors import AdviceError
+
+KEPT = ("front bar", "rear bar", "front rebound, low speed", "brake bias", "rear toe")
+MID = read_complaint("pushes at mid-corner in medium corners").complaints
+
+
+@pytest.fixture(scope="module")
+def car() -> Car:
+    whole = demo_car("gt")
+    return whole.model_copy(update={"adjusters": [one for one in whole.adjusters if one.name in KEPT]})
+
+
+def place(car: Car, name: str) -> int:
+    return [one.name for one in car.adjusters].index(name)
+
+
+@pytest.fixture(scope="module")
+def spoiled(car: Car) -> Setup:
+    """The baseline, which was good, with a stiffer front bar and less rear bar."""
+    steps = ((place(car, "front bar"), 2), (place(car, "rear bar"), -1))
+    return changed_setup(baseline_setup(car), car.adjusters, steps, "spoiled")
+
+
+@pytest.fixture(scope="module")
+def back(car: Car, spoiled: Setup) -> Cure:
+    return cure(car, spoiled, MID, good=baseline_setup(car))
+
+
+@pytest.fixture(scope="module")
+def first(car: Car, spoiled: Setup) -> Cure:
+    return cure(car, spoiled, MID)
+
+
+def test_with_a_good_set_up_told_changes_lead_back_and_no_farther(
+    car: Car, spoiled: Setup, back: Cure
+) -> None:
+    way = dict(way_back(spoiled, baseline_setup(car), back.table))
+    assert way == {place(car, "front bar"): -2, place(car, "rear bar"): 1}
+    assert back.sets
+    for one in back.sets:
+        for adjuster, steps in one.changes:
+            assert 0 < steps * np.sign(way[adjuster]) <= abs(way[adjuster])
+
+
+def test_with_a_good_set_up_told_as_much_is_wanted_as_was_lost(car: Car, spoiled: Setup, back: Cure) -> None:
+    """What was lost, computed without the cure, in the motion of the car as it stands."""
+    standing, good = apply_setup(car, spoiled), apply_setup(car, baseline_setup(car))
+    numbers = complaint_numbers(standing, [standing, good], list(back.targets), back.table.events)[:, 0]
+    # The same runs in another batch: rounding of 1e3 samples of some tens of points.
+    assert_allclose(back.wanted[0], numbers[0] - numbers[1], rtol=1e-6)
+    assert back.sized_by == ("good",)
+
+
+def test_all_the_way_back_wins_all_back_and_harms_nothing(back: Cure) -> None:
+    whole = next(one for one in (*back.sets, back.next and back.next.more) if one and len(one.changes) == 2)
+    assert_allclose(whole.progress[0], 1.0, rtol=1e-6)
+    # What is as it was with the good set-up is no harm, whatever it was with the spoiled one.
+    assert all(worse <= 1e-6 for _, worse in whole.worse)
+
+
+def test_a_good_set_up_that_is_no_better_does_not_lead(car: Car) -> None:
+    """A front bar made softer frees mid-corner: going back to the stiffer one would not."""
+    steps = ((place(car, "front bar"), -2),)
+    softer = changed_setup(baseline_setup(car), car.adjusters, steps, "softer")
+    found = cure(car, softer, MID, good=baseline_setup(car))
+    assert found.good is not None
+    assert not found.good.helps
+    assert found.sized_by == ("felt",)
+    assert found.wanted == (1.0,)
+
+
+def test_the_set_up_complained_of_cannot_be_the_good_one(car: Car, spoiled: Setup) -> None:
+    with pytest.raises(AdviceError, match="is the one complained of"):
+        cure(car, spoiled, MID, good=spoiled)
+
+
+def test_without_an_amount_the_first_change_is_what_is_felt_and_not_much_more(first: Cure) -> None:
+    assert first.sized_by == ("felt",)
+    assert first.wanted == (1.0,)
+    # Enough to feel, and not so much that a driver who lacked half of it ends on the other side.
+    assert 0.7 <= first.sets[0].progress[0] <= 1.4
+
+
+def test_what_follows_begins_with_the_first_change_or_is_part_of_it(first: Cure) -> None:
+    chosen, then = dict(first.sets[0].changes), first.next
+    assert then is not None
+    assert then.more is not None
+    more = dict(then.more.changes)
+    assert all(more[adjuster] * steps >= steps * steps for adjuster, steps in chosen.items())
+    assert then.more.progress[0] > first.sets[0].progress[0]
+    if then.less is not None:
+        less = dict(then.less.changes)
+        assert all(0 < steps * chosen[adjuster] <= chosen[adjuster] ** 2 for adjuster, steps in less.items())
+        assert 0.0 < then.less.progress[0] < first.sets[0].progress[0]
+
+
+def test_half_of_a_change() -> None:
+    assert halved(((3, -4),)) == [((3, -2),)]
+    assert halved(((3, 1),)) == []
+    assert halved(((0, 3), (5, -1))) == [((0, 1),), ((5, -1),), ((0, 3),)]
+
+
+def test_a_balance_that_crosses_neutral_is_worse_by_what_it_is_then() -> None:
+    guard = Guard(
+        label="balance", event="e", terms=(("b", 1.0),), harm="away from zero", tolerance=0.5, unit="points"
+    )
+    assert_allclose(guard.worsening(2.0, np.array(-2.0)), 2.0)
+    assert_allclose(guard.worsening(2.0, np.array(3.0)), 1.0)
+    assert_allclose(guard.worsening(-2.0, np.array(-1.0)), -1.0)
+
+
+def test_the_plain_lever_comes_first_for_locking(car: Car) -> None:
+    """Trade fact, common practice, no published source: brake bias is the lever of locking."""
+    found = cure(car, baseline_setup(car), read_complaint("locks rears").complaints)
+    bias = place(car, "brake bias")
+    assert bias in dict(found.sets[0].changes) or bias in [one.adjuster for one in found.passed_over]
+    assert dict(found.sets[0].changes).get(bias, 0) > 0  # towards the front
+    assert not found.passed_over
+
+
+def test_a_plain_lever_at_its_stop_is_named(car: Car) -> None:
+    bias = car.adjusters[place(car, "brake bias")]
+    values = {**baseline_setup(car).values, bias.name: bias.highest}
+    most = baseline_setup(car).model_copy(update={"values": values})
+    found = cure(car, most, read_complaint("locks rears").complaints)
+    (over,) = found.passed_over
+    assert (car.adjusters[over.adjuster].name, over.why, over.direction) == ("brake bias", "at its stop", 1)
+
+
+def test_opposed_complaints_are_each_answered_and_none_is_made_worse_unsaid(car: Car) -> None:
+    """On this car bars and rear toe move mid-corner and exit together, so only the trade-off is left."""
+    both = read_complaint("pushes mid, loose on exit").complaints
+    found = cure(car, baseline_setup(car), both)
+    assert all(min(one.progress) >= -0.05 for one in found.sets)
+    assert [one.place for one in answered(found)] == [0, 1]
+    if not any(min(one.progress) >= 0.5 for one in found.sets):
+        assert found.trade_offs
+        for asked, one in found.trade_offs:
+            assert one.progress[asked] > 0.0
+        said = [one for one in answered(found) if one.verdict != "done"]
+        assert said
+        assert all(one.levers or one.verdict == "nothing does" for one in said)
+
+
+def test_it_is_asked_where_if_the_first_change_would_differ(first: Cure) -> None:
+    assert asked_back(first) is None
+    target = first.targets[0]
+    whole = replace(
+        target,
+        complaint=replace(target.complaint, phase=""),
+        terms=tuple((f"medium corner.{phase}.balance", 1.0 / 3.0) for phase in ("entry", "mid", "exit")),
+    )
+    asked = asked_back(replace(first, targets=(whole,)))
+    best = {}
+    for phase in ("entry", "mid", "exit"):
+        number = first.table.index(f"medium corner.{phase}.balance")
+        usable = [one for one in first.levers if one.left and not one.against]
+        moved = {
+            (one.adjuster, one.direction): -first.table.effects[one.adjuster, int(one.direction > 0), number]
+            for one in usable
+        }
+        best[phase] = max(moved, key=lambda one: moved[one])
+    assert (asked is not None) == (len(set(best.values())) > 1)
+    if asked is not None:
+        assert {one.phase: (lever.adjuster, lever.direction) for one, lever in asked.first} == best
