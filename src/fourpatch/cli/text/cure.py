@@ -164,11 +164,16 @@ def cure_content(answer: Cured) -> dict[str, Any]:
             for one in found.at_stop
         ],
         "sets": [_set_content(answer, one) for one in found.sets],
-        "next": {
-            "more": _next_content(answer, found.next.more if found.next else None),
-            "less": _next_content(answer, found.next.less if found.next else None),
-        },
-        "trade_offs": [{"complaint": place, **_set_content(answer, one)} for place, one in found.trade_offs],
+        "next": [
+            {"when": when, **_short_content(answer, one)}
+            for when, one in (("more", found.next.more), ("less", found.next.less))
+            if one is not None
+        ]
+        if found.next
+        else [],
+        "trade_offs": [
+            {"complaint": place, **_short_content(answer, one)} for place, one in found.trade_offs
+        ],
         "good": _good_content(answer),
         "said": {
             "first": list(first_change(found)),
@@ -202,8 +207,9 @@ def cure_content(answer: Cured) -> dict[str, Any]:
     }
 
 
-def _next_content(answer: Cured, one: ChangeSet | None) -> dict[str, Any] | None:
-    return None if one is None else _set_content(answer, one)
+def _short_content(answer: Cured, one: ChangeSet) -> dict[str, Any]:
+    whole = _set_content(answer, one)
+    return {key: whole[key] for key in ("changes", "share_of_wanted", "breaks")}
 
 
 def _good_content(answer: Cured) -> dict[str, Any] | None:
