@@ -119,11 +119,12 @@ def page(laps: list[Lap], refused: list[str], seed: int) -> str:
         "",
         "# Practised laps beside the quasi-steady lap",
         "",
-        "The quasi-steady lap uses all of the grip everywhere, with pedals that act at once, on a smooth road.",
-        "A driver who practises comes so near (`run lap`; how: [conventions.md](conventions.md)). *All round*:",
-        "at the highest pace that he bears all round alike, which is what was shown before he practised. In per",
-        f"cent of the quasi-steady lap time. Cars and tracks are invented; the drawn ones are of the seed {seed};",
-        "the drawn track is smooth (class A), *Demo chicanes* has bumps and kerbs.",
+        "The quasi-steady lap uses all of the grip everywhere, with pedals that act at once, on a",
+        "smooth road. A driver who practises comes so near (`run lap`; how:",
+        "[conventions.md](conventions.md)). *All round*: at the highest pace that he bears all round",
+        "alike, which is what was shown before he practised. In per cent of the quasi-steady lap time.",
+        f"Cars and tracks are invented; the drawn ones are of the seed {seed}; the drawn track is smooth",
+        "(class A), *Demo chicanes* has bumps and kerbs.",
         "",
     ]
     for track in dict.fromkeys(one.track for one in laps):
@@ -134,8 +135,9 @@ def page(laps: list[Lap], refused: list[str], seed: int) -> str:
             f"## {track}",
             "",
             f"{len(own)} cars: {np.median(before):.1f} % behind in the median all round, "
-            f"{np.median(practised):.1f} % after practice; within 2 %: {int((practised <= 2.0).sum())}, within 4 %: {int((practised <= 4.0).sum())}; quicker than the "
-            f"quasi-steady lap: {int((practised < 0.0).sum())}, by {max(0.0, -practised.min()):.1f} % at the most.",
+            f"{np.median(practised):.1f} % after practice; within 2 %: {(practised <= 2.0).sum()}, "
+            f"within 4 %: {(practised <= 4.0).sum()}; quicker than the quasi-steady lap: "
+            f"{(practised < 0.0).sum()}, by {max(0.0, -practised.min()):.1f} % at the most.",
             "",
             "| car | quasi-steady | all round | practised | laps | time |",
             "| --- | --- | --- | --- | --- | --- |",
