@@ -21,7 +21,8 @@ MOST_ROUNDS = 12
 LAPS = 16
 """Side by side in a round."""
 
-_FIRST_STEP = 0.04  # of the speed of a piece
+_FIRST_STEP, _LONGEST_STEP = 0.04, 0.4  # of the speed of a piece
+_LEAST_FACTOR, _MOST_FACTOR = 0.3, 2.0  # on what he knew: beyond, nothing hangs on it any more
 _SHARES = (1.0, 0.7, 0.4)  # of what the round before found for all pieces, driven together
 _STEPS = (-0.7, 0.25, 0.5, 1.0, 1.6)  # of a piece's step, of which each round tries four
 _APART = 3  # only every third piece is tried in one lap: what one does is over two pieces on
@@ -147,7 +148,7 @@ def _to_try(
         laps = whole + np.flatnonzero(np.arange(LAPS - whole) % _APART == colour[piece])
         factors[laps, piece] *= 1.0 + step[piece] * rng.permutation(_STEPS)[: laps.size]
         tried[laps, piece] = True
-    return factors, tried
+    return np.clip(factors, _LEAST_FACTOR, _MOST_FACTOR), tried
 
 
 class _Round:
@@ -200,7 +201,8 @@ class _Round:
         )
         if factor == now:
             return now, _SHRINK * step
-        return factor, step * (_GROW if factor == max(one[0] for one in found) else _KEEP)
+        longer = _GROW if factor == max(one[0] for one in found) else _KEEP
+        return factor, min(longer * step, _LONGEST_STEP)
 
     def _borne(self, lap: int, begin: float, end: float) -> bool:
         """Say whether a lap came from one place to another on the road and in hand."""

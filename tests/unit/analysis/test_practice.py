@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
+from fourpatch.analysis import practice as practice_module
 from fourpatch.analysis.driven_lap import in_hand
 from fourpatch.analysis.lap_drive import ReadyToDrive, ready_to_drive
 from fourpatch.analysis.pace_search import drive_at_paces
@@ -140,6 +141,15 @@ def test_the_same_seed_learns_the_same_and_a_stop_keeps_it(smooth: ReadyToDrive,
     assert not learned.stopped
     assert_array_equal(stopped.lap_times, learned.lap_times[:3])
     assert stopped.laps == 2 * LAPS + learned.laps - LAPS * (learned.lap_times.size - 1)
+
+
+def test_what_he_tries_is_a_speed_however_far_his_steps_have_grown() -> None:
+    """A drawn single-seater's steps had grown beyond the speed itself: it was told to start backwards."""
+    factors, tried = practice_module._to_try(
+        np.full(5, 0.5), np.full(5, -0.2), np.full(5, 3.0), np.random.default_rng(1)
+    )
+    assert factors.min() > 0.0
+    assert tried.any(axis=0).all()
 
 
 def test_he_learns_on_from_what_he_knows(smooth: ReadyToDrive, learned: Practice) -> None:
