@@ -53,7 +53,7 @@ from fourpatch.analysis.lap_drive import (
     WheelFlight,
 )
 from fourpatch.analysis.lap_heat import LapHeat
-from fourpatch.analysis.lap_scatter import CornerScatter, LapScatter
+from fourpatch.analysis.lap_scatter import LapScatter
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
@@ -64,6 +64,7 @@ from fourpatch.analysis.statics import Statics
 from fourpatch.analysis.track_summary import TrackCorner, TrackSummary
 from fourpatch.answers.damper_map import MAP
 from fourpatch.answers.frequency_response import AMPLITUDES
+from fourpatch.answers.lap_scatter import EACH
 from fourpatch.answers.listing import QUESTIONS, question
 from fourpatch.answers.question import Found
 from fourpatch.answers.run import BY_DRIVE
@@ -142,9 +143,7 @@ def pages() -> dict[str, str]:
                 *measured_rows(RunDriven, "effect.more.runs."),
             ],
         ),
-        "lap_scatter": table(
-            _MEASURED, [*measured_rows(LapScatter, "laps."), *measured_rows(CornerScatter, "laps.corners.")]
-        ),
+        "lap_scatter": table(_MEASURED, [*found_rows(LapScatter, "laps."), *found_rows(EACH, "each.")]),
         "lap_drive": table(
             _MEASURED,
             [

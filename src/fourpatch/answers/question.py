@@ -12,8 +12,11 @@ from fourpatch.long_work import Cancelled, Progress, never, unwatched
 from fourpatch.units import Unit
 
 if TYPE_CHECKING:
+    import xarray as xr
+
     from fourpatch.events.files import Event
     from fourpatch.face.standing_car import StandingCar
+    from fourpatch.recording.raw import RawRecording
     from fourpatch.track.track import Track
 
 SPEED = Unit("m/s", "km/h", 0.0, 150.0)
@@ -85,6 +88,8 @@ class Question(Part):
     """Whether it is asked about a change of the set-up: what is there, and what it is to be."""
     takes_long: ClassVar[bool] = False
     """Whether who asks is told meanwhile how far it is, and may stop it."""
+    writes: ClassVar[tuple[str, ...]] = ()
+    """What the command line writes of it beside the answer, of ``history`` and ``recording``."""
     files: ClassVar[frozenset[str]] = frozenset()
     """Settings that name a file: on the command line alone."""
     page: ClassVar[str] = ""
@@ -95,6 +100,8 @@ class Question(Part):
     """What the events are for, as the beginning of a sentence."""
     drawn: ClassVar[bool] = False
     """Whether there is a picture of the answer."""
+    nothing_drawn: ClassVar[str] = "there is no picture of this answer."
+    """What is said where one is wanted and there is none."""
 
     def refuse(self, asked: Asked) -> None:
         """Refuse at once what cannot be asked so, before anything is computed.
@@ -108,6 +115,14 @@ class Question(Part):
     def computed(self) -> "Question":
         """Return the question without what is only another look at the same computation."""
         return self
+
+    def history(self, asked: Asked, answer: Answer) -> "xr.Dataset":
+        """Return what happened against time, of a question that writes it."""
+        raise NotImplementedError
+
+    def recording(self, asked: Asked, answer: Answer) -> "RawRecording":
+        """Return what sensors would record, of a question that writes it."""
+        raise NotImplementedError
 
     @abstractmethod
     def answer(self, asked: Asked) -> Answer:

@@ -18,8 +18,10 @@ from fourpatch.cli.subject import (
     car_argument,
     change_option,
     figure_option,
+    history_option,
     json_option,
     page_option,
+    recording_option,
     setup_option,
     subject,
     track_argument,
@@ -27,7 +29,7 @@ from fourpatch.cli.subject import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from matplotlib.figure import Figure
 
@@ -82,6 +84,7 @@ def taken(question: "type[Question]") -> dict[str, Any]:
         "of_a_change": question.of_a_change,
         "events": bool(question.events),
         "drawn": question.drawn,
+        "writes": question.writes,
     }
 
 
@@ -96,9 +99,15 @@ events_option = click.option(
 
 def _command(name: str, takes: dict[str, Any]) -> click.Command:
     def asked(as_json: bool, page: str | None, figure: str | None = None, **given: Any) -> None:
-        _ask(name, given, as_json=as_json, page=page, figure=figure)
+        files = {"figure": figure, "page": page}
+        files |= {written: given.pop(written) for written in takes["writes"]}
+        _ask(name, given, files, as_json=as_json)
 
-    command: Any = json_option(asked)
+    command: Any = asked
+    for option in (recording_option, history_option):
+        if option.__name__.removesuffix("_option") in takes["writes"]:
+            command = option(command)
+    command = json_option(command)
     command = page_option(figure_option(command) if takes["drawn"] else command)
     if takes["events"]:
         command = events_option(command)
@@ -112,16 +121,20 @@ def _command(name: str, takes: dict[str, Any]) -> click.Command:
     command = (track_argument if of == "track" else car_argument)(command)
     made = click.command(name.partition(" ")[2], help=takes["help"])(command)
     place = next(
-        k for k, one in enumerate(made.params) if one.name in ("event_files", "as_json", "figure", "page")
+        k
+        for k, one in enumerate(made.params)
+        if one.name in ("event_files", "as_json", "figure", "page", *takes["writes"])
     )
     made.params[place:place] = [
-        click.Option([one["name"]], **{key: told for key, told in one.items() if key != "name"})
+        click.Option(
+            [one["name"]], **{key: told for key, told in one.items() if key != "name" and told is not False}
+        )
         for one in takes["options"]
     ]
     return made
 
 
-def _ask(name: str, given: dict[str, Any], *, as_json: bool, page: str | None, figure: str | None) -> None:
+def _ask(name: str, given: "Mapping[str, Any]", files: "Mapping[str, str | None]", *, as_json: bool) -> None:
     from fourpatch.answers.listing import question
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.events import part_from_options
@@ -141,17 +154,42 @@ def _ask(name: str, given: dict[str, Any], *, as_json: bool, page: str | None, f
         write_json(name, answer.content())
     else:
         write_answer(answer)
-        if name.startswith("advise"):
+        if name.startswith(("advise", "run")):
             write_text(CAUTION)
-    if figure and answer.drawing is not None:
-        draw_answer(answer.drawing, figure)
-    if page:
-        write_page(answer, page)
+    _write_files(what, asked, answer, files, car=given.get("car", ""))
     if answer.stopped:
         leave_stopped()
 
 
-def _asked(model: "type[Question]", given: dict[str, Any]) -> "Asked":
+def _write_files(
+    what: "Question", asked: "Asked", answer: "Answer", files: "Mapping[str, str | None]", *, car: str
+) -> None:
+    """Write what is wanted beside the answer."""
+    from fourpatch.errors import EventError
+
+    if history := files.get("history"):
+        from fourpatch.runs.history import write_history
+
+        known = asked.car.content() | {"car_file": car}
+        write_history(what.history(asked, answer).assign_attrs(known), Path(history))
+        note(f"Wrote the history to {history}.")
+    if figure := files["figure"]:
+        if answer.drawing is None:
+            raise EventError(f"--figure: {what.nothing_drawn}")
+        draw_answer(answer.drawing, figure)
+    if page := files["page"]:
+        write_page(answer, page)
+    if recording := files.get("recording"):
+        from fourpatch.recording.recorder import write_recording
+
+        write_recording(what.recording(asked, answer), Path(recording))
+        note(
+            f"Wrote an invented recording of the lap to {recording}. To read it: fourpatch read recording "
+            f"{recording} --open"
+        )
+
+
+def _asked(model: "type[Question]", given: "Mapping[str, Any]") -> "Asked":
     from fourpatch.answers.question import Asked
     from fourpatch.cli.events import events_from_files
     from fourpatch.face.named import track_by_name

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
-from fourpatch.cli.output import CAUTION, note, write_json, write_text
+from fourpatch.cli.output import CAUTION, note, write_json, write_origins, write_text
 from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
 from fourpatch.document.content import number
 
@@ -55,7 +55,6 @@ def base(
     from fourpatch.advice.base_setup import base_setup
     from fourpatch.advice.base_targets import STYLES
     from fourpatch.car.files import save_setup
-    from fourpatch.cli.advise import write_origins
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.export import refuse_to_write_over
     from fourpatch.cli.text.base import write_base
@@ -80,7 +79,7 @@ def base(
         write_json("advise base", {**about.content(), "mode": "rig", **base_content(found)})
     else:
         write_base(found, title=f"Base set-up of {about.car.name} for {found.occasion.name}, style {style}")
-        write_origins(about)
+        write_origins(about.car)
         write_text(CAUTION)
     if output:
         save_setup(found.setup, Path(output), about.car)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
-from fourpatch.cli.output import CAUTION, note, write_json, write_text
+from fourpatch.cli.output import CAUTION, note, write_json, write_origins, write_text
 from fourpatch.cli.subject import (
     car_argument,
     figure_option,
@@ -78,7 +78,6 @@ def cure(
     numbers of its corners: "turn 3", "T3"); several may be joined by "and".
     """
     from fourpatch.advice.complaint_text import read_complaint
-    from fourpatch.cli.advise import write_origins
     from fourpatch.cli.text.cure import cure_content, write_cure
     from fourpatch.face.named import track_by_name
 
@@ -97,7 +96,7 @@ def cure(
         write_json("advise cure", {**about.content(), "mode": "rig", **cure_content(answer)})
     else:
         write_cure(answer, about.named)
-        write_origins(about)
+        write_origins(about.car)
         write_text(CAUTION)
     if figure:
         _draw(answer, figure)

@@ -1,10 +1,12 @@
 """`fourpatch demo`: the main job on a demo car, from rest to what each step does."""
 
+from functools import partial
 from pathlib import Path
 
 import click
 
-from fourpatch.cli.output import CAUTION, write_heading, write_text
+from fourpatch.cli.long_work import long_work
+from fourpatch.cli.output import CAUTION, write_heading, write_origins, write_text
 from fourpatch.cli.subject import subject
 from fourpatch.errors import FileError
 
@@ -21,17 +23,19 @@ from fourpatch.errors import FileError
 )
 def demo(car: str, output: str) -> None:
     """Show the main job on a demo car: what it is at rest, and what one step of every adjuster does."""
+    from fourpatch.advice.sensitivity import sensitivity
     from fourpatch.analysis.modes import car_modes
     from fourpatch.analysis.statics import statics
+    from fourpatch.answers.sensitivity import bumps_blocks, bumps_of, corner_blocks, corners_of
     from fourpatch.answers.statics import statics_blocks
-    from fourpatch.cli.advise import BALANCE, draw_effects, effects, write_origins
     from fourpatch.cli.asking import draw_answer
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.screen import write_blocks
-    from fourpatch.cli.text.sensitivity import bumps_of, corners_of, write_bumps, write_corner
     from fourpatch.events.bumps import BumpEvent
     from fourpatch.events.corner import Corner
     from fourpatch.face.rig_run import run_on_rig
+    from fourpatch.picture.effects import effect_figure
+    from fourpatch.picture.sensitivity_words import BALANCE
 
     about = subject(car, None)
     announce_compilation()
@@ -42,13 +46,14 @@ def demo(car: str, output: str) -> None:
         "2. What one step of each adjuster does (computed on the rig, the same motion for every step)"
     )
     write_text(BALANCE)
-    table = effects(about)
+    with long_work() as work:
+        table = sensitivity(about.car, about.setup, progress=work.progress, cancelled=work.cancelled)
     corner = corners_of(table)[1]
-    write_corner(table, corner, None)
+    write_blocks(list(corner_blocks(table, corner)))
     for name in bumps_of(table):
-        write_bumps(table, name, None)
+        write_blocks(list(bumps_blocks(table, name)))
     write_heading(f"3. Pictures, in {folder}")
-    draw_effects(table, corner, str(folder / "one-step.svg"))
+    draw_answer(partial(effect_figure, table, corner), str(folder / "one-step.svg"))
     for name, file in ((corner, "corner.svg"), (bumps_of(table)[-1], "kerb.svg")):
         event = table.events[name]
         assert isinstance(event, Corner | BumpEvent)
@@ -61,7 +66,7 @@ def demo(car: str, output: str) -> None:
     write_text("kerb.svg: how far the wheel follows the kerb, and how long the tyre is off the road.")
     write_heading("4. Next")
     write_text("Other cars: fourpatch list cars. Your own: fourpatch estimate car --example > brief.toml")
-    write_origins(about)
+    write_origins(about.car)
     write_text(CAUTION)
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
+    from fourpatch.car.car import Car
+
 PIPED_WIDTH = 100
 """Columns of a table that is not written to a terminal."""
 
@@ -126,6 +128,14 @@ def _least_width(renderable: "RenderableType") -> int:
 def note(text: str) -> None:
     """Say something beside the answer, on standard error."""
     click.echo(sayable(text), err=True)
+
+
+def write_origins(car: "Car") -> None:
+    """Say how far an answer rests on numbers that nobody measured."""
+    from fourpatch.answers.origins import origin_blocks
+
+    for one in origin_blocks(car):
+        write_text(one.text)
 
 
 def write_json(command: str, content: dict[str, Any]) -> None:

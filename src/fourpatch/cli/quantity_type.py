@@ -35,26 +35,5 @@ class QuantityType(click.ParamType[float]):
             raise EventError(f"{named} {error}") from None
 
 
-MARGIN = QuantityType(si="m", shown="m", low=0.0, high=10.0)
-"""Room between a car and the edge of a road."""
-
-PACE = QuantityType(si="1", shown="%", low=0.3, high=1.2)
-"""Of a driver, on the quasi-steady speeds."""
-
-KERB_SHARE = QuantityType(si="1", shown="%", low=0.0, high=1.0)
-"""Share of the width of kerbs that is driven."""
-
-FLAT_KERB = QuantityType(si="m", shown="mm", low=0.0, high=0.3)
-"""Height of a kerb that is driven over like road."""
-
-BRAKE_POINT = QuantityType(si="m", shown="m", low=0.0, high=50.0)
-"""Spread of where a driver brakes."""
-
-CORNER_SPEED = QuantityType(si="1", shown="%", low=0.0, high=0.2)
-"""Spread of the speed a driver judges right."""
-
-HAND = QuantityType(si="rad", shown="deg", low=0.0, high=0.5)
-"""Spread of a steering wheel's angle."""
-
 LAP_SCATTER = QuantityType(si="s", shown="s", low=0.001, high=60.0)
 """Of a lap time."""

@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fourpatch.cli.lap_drive import lap
-from fourpatch.cli.lap_scatter import laps
+from fourpatch.cli.asking import Questions
 from fourpatch.cli.output import note, write_json, write_text
 from fourpatch.cli.subject import (
     car_argument,
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from fourpatch.events.files import Event
 
 
-class Events(click.Group):
+class Events(Questions):
     """A command per kind of event, made when it is asked for; one for an event file, two for laps."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -95,10 +94,6 @@ def run_event_file(
     from fourpatch.events.files import load_event
 
     _run(car, setup_file, load_event(file), history=history, figure=figure, page=page, as_json=as_json)
-
-
-run.add_command(lap)
-run.add_command(laps)
 
 
 def _run(

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from fourpatch.cli.quantity_type import MARGIN
-
 if TYPE_CHECKING:
     from fourpatch.face.standing_car import StandingCar
 
@@ -59,26 +57,6 @@ def change_option(function: F) -> F:
     )(function)
 
 
-def style_option(function: F) -> F:
-    """Take the driver's style file."""
-    return click.option(
-        "--style",
-        "style_file",
-        metavar="FILE",
-        help="Style file of the driver: fourpatch export style FILE.",
-    )(function)
-
-
-def margin_option(function: F) -> F:
-    """Take the room that a driver's line leaves at the edges."""
-    return click.option(
-        "--margin",
-        type=MARGIN,
-        metavar="QUANTITY",
-        help="Between the side of the car on its line and the edge; 0.6 m if left out.",
-    )(function)
-
-
 def json_option(function: F) -> F:
     """Take the wish for JSON."""
     return click.option(
@@ -111,6 +89,26 @@ def history_option(function: F) -> F:
         callback=_history_file,
         help="Write the whole history: .csv, or .nc for NetCDF (docs/json.md).",
     )(function)
+
+
+def recording_option(function: F) -> F:
+    """Take the name of a file for what sensors would record."""
+    return click.option(
+        "--recording",
+        metavar="FILE",
+        callback=_recording_file,
+        help="Write what a club racer's sensors would record of it, run-up included: .csv, .parquet or "
+        ".mf4. Invented noise, the same for the same --seed.",
+    )(function)
+
+
+def _recording_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
+    """Refuse a bad name before anything is computed."""
+    from fourpatch.recording.recorder import refuse_other_endings
+
+    if name is not None and not context.resilient_parsing:
+        refuse_other_endings(Path(name))
+    return name
 
 
 def _history_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:

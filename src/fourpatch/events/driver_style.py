@@ -41,9 +41,9 @@ class DriverScatter(Part):
     """By how much a driver's laps differ: one standard deviation of each."""
 
     brake_point: Annotated[float, Unit("m", "m", 0.0, 50.0)] = 3.0
-    """Of where he means to brake for a corner. Where he brakes later he arrives faster and meets his limit
-    sooner, so the places where he does brake are a quarter less far apart on a straight."""
+    """Spread of where he means to brake for a corner. Where he brakes later he arrives faster and meets his
+    limit sooner, so the places where he does brake are a quarter less far apart on a straight."""
     corner_speed: Annotated[float, Unit("1", "%", 0.0, 0.2)] = 0.006
-    """Of the speed he judges right for a corner."""
+    """Spread of the speed he judges right for a corner."""
     steering: Annotated[float, Unit("rad", "deg", 0.0, 0.5)] = 0.02
-    """Of the steering wheel about where he means to hold it."""
+    """Spread of the steering wheel about where he means to hold it."""

@@ -32,6 +32,8 @@ CAR, TRACK = "gt", "chicanes"
 SETTINGS: dict[str, dict[str, Any]] = {
     "advise rules": {"rule": "more-rake-frees"},
     "advise trade-off": {"adjusters": ["rear bar"]},
+    "run lap": {"pace": "80 %"},
+    "run laps": {"pace": "80 %", "laps": "3"},
 }
 """Of questions that cannot be asked, or would take longer, without."""
 CHANGED = {"front bar": 5.0}

@@ -16,7 +16,7 @@ from fourpatch.car.demo import demo_car
 from fourpatch.car.files import save_car
 from fourpatch.car.setup import baseline_setup
 from fourpatch.cli.root import root
-from fourpatch.cli.text.sensitivity import load_meaning
+from fourpatch.picture.sensitivity_words import load_meaning
 
 KEPT = ("front bar", "rear bar", "rear rebound, low speed", "brake bias", "rear tyre pressure")
 
