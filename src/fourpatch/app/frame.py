@@ -53,6 +53,7 @@ PLACES = (
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
     Place("/questions", "More", "What else can be computed of it?"),
     Place("/car", "Car", "What does the tool know of the car?"),
+    Place("/evidence", "Evidence", "What do I know of the real car, and what did that teach?", in_head=False),
     Place("/logbook", "Logbook", "What was driven, and what came of it?"),
     Place("/garage", "Garage screen", "Which settings does the car have, and on what scale?", in_head=False),
     Place("/notebook", "Notebook", "What is kept, and where?"),

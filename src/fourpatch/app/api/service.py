@@ -13,6 +13,7 @@ from fourpatch.app.api.complaints import complaint_routes
 from fourpatch.app.api.corner import corner_routes
 from fourpatch.app.api.cure import cure_routes
 from fourpatch.app.api.did_it_help import did_it_help_routes
+from fourpatch.app.api.evidence import evidence_routes
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
@@ -40,6 +41,7 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     words_routes,
     jobs_routes,
     car_routes,
+    evidence_routes,
     track_routes,
     style_routes,
     complaint_routes,

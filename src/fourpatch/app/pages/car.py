@@ -113,6 +113,8 @@ class CarPage:
                     ui.label("○ invented for demonstration").classes("fp-chip")
                 button("Copy as a new car", self._copy, tell="Go on with a copy; this one stays as it is")
                 button("Write a file", self._export, tell="The car file of the command line (TOML)")
+                opened = urlencode({"setup": str(desk.setup_id)})
+                ui.html(f'<a href="/evidence?{opened}">What you know of the real one</a>', sanitize=False)
                 button("Delete", self._delete, tell="Put it away; the notebook's page brings it back")
             ui.html('<label for="fp-car-note">Note</label>', sanitize=False)
             self._note = note = ui.element("textarea").classes("fp-field")

@@ -44,6 +44,11 @@ class TextForm(Element):
             self._drawn[key]._props["value"] = ""
             self._drawn[key].update()
 
+    def show(self) -> None:
+        """Write what was typed again: a page drawn anew begins with what stood there first."""
+        for one in self._drawn.values():
+            one.update()
+
     def _draw(self, one: WordField) -> None:
         with ui.element("label").classes("fp-small fp-words-wide" if one.kind == "text" else "fp-small"):
             plain(one.label)
@@ -68,5 +73,7 @@ class TextForm(Element):
 
             def typed(event: events.GenericEventArguments) -> None:
                 self.values[one.key] = str(event.args)
+                if one.kind != "choice":
+                    drawn._props["value"] = str(event.args)
 
             drawn.on("change" if one.kind == "choice" else "input", typed, js_handler=_TYPED)
