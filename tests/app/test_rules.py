@@ -37,8 +37,17 @@ def test_rules_are_chosen_by_verdict_and_system(checked: Page) -> None:
     expect(checked.locator(".fp-rule-verdict", has_text="depends")).to_have_count(0)
     assert 0 < checked.locator(".fp-rule").count() < every
     checked.get_by_label("System").select_option("aero")
-    expect(checked.get_by_role("heading", name="aero")).to_be_visible()
-    expect(checked.get_by_role("heading", name="springs")).to_have_count(0)
+    expect(checked.locator(".fp-rule", has_text="More rear wing steadies the car")).to_be_visible()
+    expect(checked.locator(".fp-rule", has_text="Softer front springs give")).to_have_count(0)
+
+
+def test_rules_stand_by_what_they_promise_what_moves_most_first(checked: Page) -> None:
+    part = checked.get_by_role("region", name="At mid-corner")
+    sizes = [text.split(" ")[0] for text in part.locator(".fp-rule-size b").all_inner_texts()]
+    points = [abs(float(size.replace("−", "-"))) for size in sizes if size not in ("", "–")]
+    assert len(points) > 3
+    heads = checked.locator(".fp-rules-system").all_inner_texts()
+    assert heads.index("On entry") < heads.index("At mid-corner") < heads.index("On exit")
 
 
 def test_a_rule_opens_by_key_and_a_term_tells_what_it_is(checked: Page) -> None:

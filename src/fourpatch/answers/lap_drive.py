@@ -53,7 +53,7 @@ class LapDriven(Question):
     pace: Annotated[float, PACE] | None = None
     """Of the quasi-steady speeds, such as 97%; if left out, the driver practises until he knows, corner by
     corner, how fast the car stays on the road and in hand."""
-    style: str = ""
+    style: str | None = None
     """Style file of the driver: fourpatch export style FILE."""
     margin: Annotated[float, MARGIN] = DRIVER_MARGIN
     """Between the side of the car on its line and the edge."""

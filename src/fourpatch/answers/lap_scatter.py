@@ -49,7 +49,7 @@ class LapsDriven(DriverScatter, Question):
     pace: Annotated[float, PACE] | None = None
     """Of the quasi-steady speeds, such as 92%; if left out, the driver practises and keeps back what his own
     unevenness asks for."""
-    style: str = ""
+    style: str | None = None
     """Style file of the driver: fourpatch export style FILE."""
     margin: Annotated[float, MARGIN] = DRIVER_MARGIN
     """Between the side of the car on its line and the edge."""

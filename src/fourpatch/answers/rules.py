@@ -8,12 +8,14 @@ from fourpatch.advice.rules.catalogue import RULES, rule_named
 from fourpatch.advice.rules.check import check_rules
 from fourpatch.advice.rules.quantities import QUANTITIES
 from fourpatch.advice.rules.rule import SOURCE, Rule
-from fourpatch.advice.rules.verdict import Cell, CheckedClaim, CheckedRule, Why
+from fourpatch.advice.rules.rule_file import load_rules
+from fourpatch.advice.rules.verdict import Cell, CheckedClaim, CheckedRule, Why, grouped
 from fourpatch.analysis.quantity import Findings
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.origins import origin_blocks
 from fourpatch.answers.question import Asked, Found, Question
 from fourpatch.document.content import settings_content
+from fourpatch.errors import AdviceError
 from fourpatch.picture.blocks import Block, Heading, Picture, Sentence, Table, drawing, means
 from fourpatch.picture.head import Head
 from fourpatch.picture.rules_words import MEANING, cell_rows, on_what, rule_row, size, width_rows
@@ -81,15 +83,23 @@ class Rules(Question):
     takes_long: ClassVar[bool] = True
     page: ClassVar[str] = "/rules"
 
+    files: ClassVar[frozenset[str]] = frozenset({"own"})
+
     rule: str | None = None
     """One rule by its name, with all its numbers. All rules if left out."""
+    own: str | None = None
+    """Rules of your own, checked beside ours: fourpatch export rules FILE shows how they are written."""
 
     def refuse(self, asked: Asked) -> None:
         """Refuse the name of no rule."""
         self._wanted()
 
     def _wanted(self) -> Sequence[Rule]:
-        return RULES if self.rule is None else (rule_named(self.rule),)
+        rules = (*RULES, *(load_rules(self.own) if self.own else ()))
+        twice = [one.name for one in rules[len(RULES) :] if one.name in {ours.name for ours in RULES}]
+        if twice:
+            raise AdviceError(f"{self.own}: {', '.join(twice)} is ours already. Give yours another name.")
+        return rules if self.rule is None else (rule_named(self.rule, rules),)
 
     def answer(self, asked: Asked) -> Answer:
         """Compute it."""
@@ -101,6 +111,7 @@ class Rules(Question):
             progress=asked.progress,
             cancelled=asked.cancelled,
         )
+        checked = [one for group in grouped(checked).values() for one in group]
         blocks = rule_blocks(checked[0]) if self.rule else rules_blocks(checked)
         return Answer(
             title=f"Rules of thumb on {about.named}",
@@ -156,8 +167,9 @@ _HEADS = (
 
 
 def rules_blocks(checked: Sequence[CheckedRule]) -> Iterator[Block]:
-    """Yield a row for each rule, and what those depend on that depend."""
-    yield Table(heads=_HEADS, rows=[rule_row(one) for one in checked])
+    """Yield a row for each rule, by what it promises and how much it moves, and what those depend on."""
+    for claimed, those in grouped(checked).items():
+        yield Table(heads=_HEADS, rows=[rule_row(one) for one in those], title=claimed)
     counted = Counter(one.verdict for one in checked)
     yield means(f"of {len(checked)} rules: {', '.join(f'{n} {verdict}' for verdict, n in counted.items())}.")
     yield Sentence(MEANING)

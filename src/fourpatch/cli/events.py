@@ -26,7 +26,7 @@ def setting_options(model: "type[Part]") -> list[click.Option]:
     return [
         click.Option(
             [option_name(name)],
-            metavar=_metavar(field),
+            metavar="FILE" if name in getattr(model, "files", ()) else _metavar(field),
             help=taken(model, name),
             multiple=several(field),
             is_flag=field.annotation is bool,

@@ -75,6 +75,21 @@ def export_style(file: str, force: bool) -> None:
     note(f"Wrote {file}. After editing: fourpatch check style {file}")
 
 
+@export.command("rules")
+@click.argument("file")
+@_force
+def export_rules(file: str, force: bool) -> None:
+    """Write the rules of thumb to FILE, as they are checked: a pattern for rules of your own."""
+    from importlib.resources import files
+
+    from fourpatch.advice.rules.catalogue import OURS
+    from fourpatch.document.saving import write_texts
+
+    refuse_to_write_over(file, force)
+    write_texts({Path(file): (files("fourpatch.advice.rules") / OURS).read_text(encoding="utf-8")})
+    note(f"Wrote {file}. Keep what you change under names of your own, then: advise rules CAR --own {file}")
+
+
 @export.command("share")
 @car_argument
 @click.argument("file")

@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from fourpatch.advice.rules import claim_words
+from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.analysis.quantity import ANGLE_GRADIENT, Axles, Corners
 from fourpatch.answers import (
     braking_in_a_turn,
@@ -24,7 +26,7 @@ from fourpatch.answers import (
 from fourpatch.app import lap_words, number_words, words
 from fourpatch.app.answers import bumps
 from fourpatch.app.answers.number import Number
-from fourpatch.picture import phase_meaning, trial_plan_words
+from fourpatch.picture import phase_meaning, sensitivity_words, trial_plan_words
 
 SIGNS = (1.0, -1.0)
 """Of each number: towards understeer, later, more, up; and the other way."""
@@ -181,6 +183,51 @@ def test_plan_of_a_trial(sign: float) -> None:
     check(said["Expect"], sign, "0.100 s slower", "0.100 s quicker")
     check(said["Watch"], sign, "towards understeer", "towards oversteer")
     check(said["Watch"], sign, "0.30 points less grip", "0.30 points more grip")
+
+
+@pytest.mark.parametrize("sign", SIGNS)
+def test_one_step_of_an_adjuster(sign: float) -> None:
+    quantities = ("balance", "axle_load_swing.front", "axle_load_swing_time.front", "axle_load_delay.front")
+    quantities += ("axle_load_peak.front", "use.front", "use.rear")
+    names = [f"corner.{phase}.{one}" for phase in CORNER_PHASES for one in quantities]
+    effects = np.zeros((2, 2, len(names)))
+    effects[0, 1, names.index("corner.mid.balance")] = 0.5 * sign
+    effects[1, 0, names.index("corner.mid.balance")] = -0.2 * sign
+    effects[0, 1, names.index("corner.mid.axle_load_swing.front")] = 100.0
+    effects[0, 1, names.index("corner.mid.axle_load_delay.front")] = 0.05 * sign
+    bars = (some(name="front bar"), some(name="rear bar"))
+    table: Any = some(adjusters=bars, effects=effects, present=np.full(len(names), 0.8), index=names.index)
+    said = sensitivity_words.corner_meaning(table, "corner")
+    most, least = either(sign, "front bar up", "rear bar down")
+    assert f"{most} most towards understeer" in said
+    assert f"{least} most towards oversteer" in said
+    check(sensitivity_words.load_meaning(table, "corner"), sign, "50 ms later", "50 ms earlier")
+
+
+CLAIMED = [
+    ("balance", "mid", "understeer", "oversteer"),
+    ("use", "mid", "uses more", "uses less"),
+    ("axle_load", "mid", "carries more", "carries less"),
+    ("lateral_transfer", "mid", "more load", "less load"),
+    ("inner_load", "exit", "carries more", "carries less"),
+    ("downforce", "mid", "down more", "down less"),
+    ("ride_height", "entry", "stands higher", "stands lower"),
+    ("ride_height", "", "rides higher", "rides lower"),
+    ("grip_lost", "", "loses more", "loses less"),
+    ("body_throw", "", "up more", "up less"),
+    ("body_acceleration_peak", "", "more hard", "less hard"),
+    ("longest_flight", "", "longer", "shorter"),
+    ("stability_reserve", "mid", "later", "sooner"),
+    ("yaw_response_time", "", "later", "sooner"),
+]
+"""Numbers that rules speak of, and what is said of one that rises, and of one that falls."""
+
+
+@pytest.mark.parametrize("sign", SIGNS)
+def test_claims_of_rules(sign: float) -> None:
+    for quantity, window, more, less in CLAIMED:
+        way = "rises" if sign > 0.0 else "falls"
+        check(claim_words.claim_words(quantity, "front", way, (window,)), sign, more, less)
 
 
 def number(quantity: str, change: float, place: str = "") -> Number:

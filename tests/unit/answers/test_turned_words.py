@@ -18,19 +18,23 @@ import pytest
 SOURCE = Path(__file__).parents[3] / "src" / "fourpatch"
 
 COVERED = (
+    "advice/rules/claim_words.py",
     "answers/*.py",
     "app/answers/bumps.py",
     "app/lap_words.py",
     "app/number_words.py",
     "app/words.py",
     "picture/phase_meaning.py",
+    "picture/rules_words.py",
+    "picture/sensitivity_words.py",
+    "picture/trade_off_words.py",
     "picture/trial_plan_words.py",
 )
 """Files all of whose words of direction are tied to their numbers."""
 
 DIRECTION = re.compile(
     r"\b(front|rear|better|worse|quicker|slower|faster|more|less|up|down|(under|over)(steers?)?|towards|cures|"
-    r"costs|gives|sinks|rises|longer|shorter|higher|lower|left|right|characteristic|critical)\b"
+    r"costs|gives|sinks|rises|longer|shorter|higher|lower|sooner|later|left|right|characteristic|critical)\b"
 )
 
 

@@ -58,3 +58,19 @@ def test_a_figure_is_written(tmp_path: Path) -> None:
     arguments = ["advise", "rules", "gt", "--rule", "more-rake-frees", "--figure", str(path)]
     assert CliRunner().invoke(root, arguments).exit_code == 0
     assert path.stat().st_size > 1000
+
+
+def test_rules_of_ones_own_are_checked_beside_ours(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    assert CliRunner().invoke(root, ["export", "rules", str(path)]).exit_code == 0
+    refused = CliRunner().invoke(root, ["advise", "rules", "gt", "--own", str(path)])
+    assert refused.exit_code == 2
+    assert "more-rake-frees" in refused.stderr
+    assert "another name" in refused.stderr
+    text = path.read_text(encoding="utf-8").replace('name = "', 'name = "my-')
+    path.write_text(text.replace('.name = "my-', '.name = "'), encoding="utf-8")
+    mine = said("--own", str(path), "--rule", "my-more-rake-frees")["rules"][0]
+    ours = said("--rule", "more-rake-frees")["rules"][0]
+    assert {**mine, "name": ""} == {**ours, "name": ""}
+    again = CliRunner().invoke(root, ["export", "rules", str(path)])
+    assert again.exit_code == 2

@@ -27,6 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.advice.paths import axle_sum, lateral_transfer
+from fourpatch.advice.rules.rule import CORNERS, KERBS, ROADS, TURN_INS, About
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.contact_patch_load import contact_patch_load
 from fourpatch.analysis.stability_reserve import stability_reserve
@@ -46,23 +47,76 @@ class Kind(NamedTuple):
     hardly: float
     """Change below which it is hardly measurable; of loads, as a share of the axle's static load."""
     meaning: str
+    about: About = "grip"
+    """What a claim on it is about."""
+    by_axle: bool = True
+    """Whether each axle has one; else the car has."""
+    events: tuple[str, ...] = (*CORNERS, *TURN_INS)
+    """Where it is measured."""
+    usual: str = "corners"
+    """Where it is looked at unless a rule says otherwise."""
 
 
 QUANTITIES = {
-    "balance": Kind("points", 0.1, "100 (U_front - U_rear), positive is understeer"),
+    "balance": Kind("points", 0.1, "100 (U_front - U_rear), positive is understeer", by_axle=False),
     "use": Kind("1", 1e-3, "force the axle must deliver over the most it can deliver"),
-    "axle_load": Kind("N", 1e-3, "load of the axle's two tyres"),
-    "lateral_transfer": Kind("N", 1e-3, "half the outer minus inner tyre load of the axle"),
-    "inner_load": Kind("N", 1e-3, "load of the axle's inner tyre"),
-    "ride_height": Kind("m", 1e-4, "underside over the road at the axle"),
-    "downforce": Kind("N", 1e-3, "aerodynamic load at the axle"),
-    "grip_lost": Kind("1", 1e-3, "share of the lateral force at the mean load that bumps cost"),
-    "body_throw": Kind("m", 5e-4, "highest rise of the body over a kerb"),
-    "body_acceleration_peak": Kind("m/s^2", 0.1, "largest upward acceleration of the body"),
-    "longest_flight": Kind("s", 2.5e-3, "longest time an axle's tyre has no load"),
-    "stability_reserve": Kind("1/s", 0.05, "slowest real part of the lateral dynamics: lower is steadier"),
-    "yaw_response_time": Kind("s", 2e-3, "from half of a step of steer to 90 % of the steady yaw rate"),
-    "ratio_width": Kind("1", 0.05, "highest over lowest ratio of rebound to bump that costs hardly any grip"),
+    "axle_load": Kind("N", 1e-3, "load of the axle's two tyres", "load"),
+    "lateral_transfer": Kind("N", 1e-3, "half the outer minus inner tyre load of the axle", "lateral share"),
+    "inner_load": Kind("N", 1e-3, "load of the axle's inner tyre", "lateral share"),
+    "ride_height": Kind(
+        "m",
+        1e-4,
+        "underside over the road at the axle",
+        "attitude",
+        events=(*CORNERS, *TURN_INS, *ROADS, *KERBS),
+    ),
+    "downforce": Kind("N", 1e-3, "aerodynamic load at the axle", "load"),
+    "grip_lost": Kind(
+        "1",
+        1e-3,
+        "share of the lateral force at the mean load that bumps cost",
+        events=(*ROADS, *KERBS),
+        usual="roads",
+    ),
+    "body_throw": Kind(
+        "m",
+        5e-4,
+        "highest rise of the body over a kerb",
+        "attitude",
+        by_axle=False,
+        events=(*ROADS, *KERBS),
+        usual="kerbs",
+    ),
+    "body_acceleration_peak": Kind(
+        "m/s^2",
+        0.1,
+        "largest upward acceleration of the body",
+        "load",
+        by_axle=False,
+        events=(*ROADS, *KERBS),
+        usual="kerbs",
+    ),
+    "longest_flight": Kind(
+        "s", 2.5e-3, "longest time an axle's tyre has no load", "load", events=(*ROADS, *KERBS), usual="kerbs"
+    ),
+    "stability_reserve": Kind(
+        "1/s", 0.05, "slowest real part of the lateral dynamics: lower is steadier", by_axle=False
+    ),
+    "yaw_response_time": Kind(
+        "s",
+        2e-3,
+        "from half of a step of steer to 90 % of the steady yaw rate",
+        by_axle=False,
+        events=("step steer",),
+        usual="step steer",
+    ),
+    "ratio_width": Kind(
+        "1",
+        0.05,
+        "highest over lowest ratio of rebound to bump that costs hardly any grip",
+        by_axle=False,
+        events=(),
+    ),
 }
 """The numbers of the rules."""
 

@@ -1,17 +1,22 @@
 """What a rule of thumb says, written so that it can be computed: a change, and what it is said to do."""
 
-from collections.abc import Callable
+import re
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from fourpatch.analysis.damper_map import Part
 from fourpatch.car.car import Car
+from fourpatch.car.paths import parameter
+from fourpatch.errors import CarError
 
 SOURCE = "common practice, no published source"
 """Where every rule comes from."""
 
 About = Literal["load", "lateral share", "attitude", "grip"]
 """What a claim is about: load of an axle; load moved across it; how the body stands; grip used or left."""
+
+Way = Literal["rises", "falls", "stays", "costs little", "smoother is wider"]
+"""How a number is said to answer a change."""
 
 Subject = Literal["dampers", "springs", "anti-roll bars", "geometry", "brakes", "differential", "aero"]
 
@@ -61,7 +66,7 @@ class Claim:
     quantity: str
     """One of `quantities.QUANTITIES`."""
     axle: Literal["", "front", "rear"] = ""
-    way: Literal["rises", "falls", "stays", "costs little", "smoother is wider"]
+    way: Way
     """How the number is said to answer the change."""
     events: tuple[str, ...]
     windows: tuple[str, ...] = ("",)
@@ -82,5 +87,30 @@ class Rule:
     """From where both are counted, if not from the car as it stands."""
     claims: tuple[Claim, ...]
     """The first is what the rule is used for."""
-    lacks: Callable[[Car], str] = lambda car: ""
-    """What the car lacks for the rule to apply; empty if nothing."""
+
+    def lacks(self, car: Car) -> str:
+        """Return what a car lacks for the rule to apply; empty if nothing."""
+        missing = [text for shift in self.change.shifts if (text := _lacking(car, shift.path))]
+        ends = [one.split()[1] for one in missing if one.endswith("anti-roll bar")]
+        if ends:
+            return f"no {' or '.join(ends)} anti-roll bar"
+        return missing[0] if missing else ""
+
+
+def _lacking(car: Car, path: str) -> str:
+    """Return what a car lacks of what a parameter is of; empty if nothing."""
+    end, _, rest = path.partition(".")
+    if rest == "bar.rate":
+        return f"no {end} anti-roll bar" if parameter(car, path).value == 0.0 else ""
+    if wing := re.match(r"aero\.(front|rear)_wing\.", path):
+        slope = f"{wing[1]}_downforce_area_per_angle"
+        has = getattr(getattr(car.aero, f"{wing[1]}_wing"), slope, 0.0)
+        return "" if has else f"no adjustable {wing[1]} wing"
+    if path.startswith("driveline.rear_differential.") and car.driveline.front_drive_share == 1.0:
+        return "no plate differential at the rear"
+    try:
+        parameter(car, path)
+    except CarError:
+        plates = path.startswith("driveline.rear_differential.")
+        return "no plate differential at the rear" if plates else f"no {path}"
+    return ""

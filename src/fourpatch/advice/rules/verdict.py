@@ -1,5 +1,6 @@
 """From numbers to a verdict: agrees, depends, disagrees, hardly matters."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -142,3 +143,32 @@ class CheckedRule:
         if found[0] == "hardly matters" or len(set(found)) == 1:
             return found[0]
         return "disagrees" if set(found) == {"disagrees", "hardly matters"} else "depends"
+
+
+_CLAIMED = {
+    "braking": "Under braking",
+    "entry": "On entry",
+    "mid": "At mid-corner",
+    "exit": "On exit",
+    "": "Over bumps and kerbs, and the answer to the steering",
+}
+"""What a rule promises something for, by the phase that its first claim begins with."""
+
+
+def grouped(checked: Sequence[CheckedRule]) -> dict[str, list[CheckedRule]]:
+    """Return rules by what they promise something for, each group by how much the rule moves on this car.
+
+    Notes
+    -----
+    Largest first, in units of what is hardly measurable, so that loads and balances can stand in one row;
+    what does not apply comes last.
+    """
+    groups: dict[str, list[CheckedRule]] = {said: [] for said in _CLAIMED.values()}
+    for one in checked:
+        phase = one.rule.claims[0].windows[0].partition(".")[0]
+        groups[_CLAIMED[phase]].append(one)
+    return {said: sorted(those, key=_moved, reverse=True) for said, those in groups.items() if those}
+
+
+def _moved(one: CheckedRule) -> float:
+    return one.claims[0].largest.weight if one.claims else -1.0

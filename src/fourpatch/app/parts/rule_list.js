@@ -23,8 +23,8 @@ export default {
       <span class="fp-small fp-soft" role="status">{{ shown.length }} of {{ rules.length }} rules</span>
     </div>
     <p v-if="!shown.length" class="fp-soft">No rule is left. Tick a verdict above, or choose all systems.</p>
-    <section v-for="group in groups" :key="group.subject" v-bind:aria-label="group.subject">
-      <h2 class="fp-rules-system">{{ group.subject }}</h2>
+    <section v-for="group in groups" :key="group.claimed" v-bind:aria-label="group.claimed">
+      <h2 class="fp-rules-system">{{ group.claimed }}</h2>
       <details v-for="rule in group.rules" :key="rule.name" class="fp-rule" :class="'fp-is-' + key(rule.verdict)">
         <summary>
           <span class="fp-rule-verdict"><svg viewBox="0 0 16 16" aria-hidden="true"><path :d="signs[rule.verdict]" /></svg>{{ rule.verdict }}</span>
@@ -50,7 +50,7 @@ export default {
             <p><b>Why.</b> {{ rule.full }}</p>
           </template>
           <p v-else>{{ rule.full }}</p>
-          <p class="fp-small fp-soft"><span class="fp-chip">{{ rule.source }}</span> <span v-html="heads.mark"></span></p>
+          <p class="fp-small fp-soft"><span class="fp-chip">{{ rule.subject }}</span> <span class="fp-chip">{{ rule.source }}</span> <span v-html="heads.mark"></span></p>
         </div>
       </details>
     </section>
@@ -74,8 +74,8 @@ export default {
       );
     },
     groups() {
-      return this.subjects
-        .map((subject) => ({ subject, rules: this.shown.filter((rule) => rule.subject === subject) }))
+      return [...new Set(this.rules.map((rule) => rule.claimed))]
+        .map((claimed) => ({ claimed, rules: this.shown.filter((rule) => rule.claimed === claimed) }))
         .filter((group) => group.rules.length);
     },
   },

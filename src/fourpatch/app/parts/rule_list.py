@@ -7,7 +7,7 @@ from nicegui.element import Element
 
 from fourpatch.advice.rules.quantities import QUANTITIES
 from fourpatch.advice.rules.rule import SOURCE
-from fourpatch.advice.rules.verdict import CheckedClaim, CheckedRule
+from fourpatch.advice.rules.verdict import CheckedClaim, CheckedRule, grouped
 from fourpatch.app.answers.definitions import TERMS
 from fourpatch.app.parts.term import term_html
 from fourpatch.app.words import capital, true_minus
@@ -16,12 +16,14 @@ from fourpatch.picture.shown import words
 
 
 class RuleList(Element, component="rule_list.js"):
-    """A row per rule, grouped by system of the car."""
+    """A row per rule, by what it promises something for, what moves most on this car first."""
 
     def __init__(self, rules: Sequence[CheckedRule]) -> None:
         """Draw the rows."""
         super().__init__()
-        self._props["rules"] = [_row(rule) for rule in rules]
+        self._props["rules"] = [
+            {**_row(rule), "claimed": claimed} for claimed, those in grouped(rules).items() for rule in those
+        ]
         self._props["heads"] = {
             "outcome": term_html("Outcome", "hardly measurable"),
             "mark": term_html("computed on the rig", "rig"),
