@@ -4,9 +4,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.guard import Guard
-from fourpatch.advice.sets import Changes, Question
+from fourpatch.advice.sets import Changes, Question, too_much
 from fourpatch.advice.target import Target
 
 Why = Literal["at its stop", "does nothing", "too little", "drive", "costs", "opposed"]
@@ -56,7 +58,8 @@ def plain_sets(question: Question) -> list[Changes]:
             continue
         left = int(question.left[place, int(direction > 0)])
         needed = round(1.0 / per_step)
-        found += [((place, direction * n),) for n in (needed - 1, needed, needed + 1) if 1 <= n <= left]
+        tried = dict.fromkeys(max(n, 1) for n in (needed - 1, needed, needed + 1))
+        found += [((place, direction * n),) for n in tried if n <= left]
         if needed > left + 1 and left:
             found.append(((place, direction * left),))
     return found
@@ -80,9 +83,9 @@ def plain_first(
     if any(place in plain for one in shown[:1] for place, _ in one.changes):
         return list(shown), []
     alone = [one for one in tried.values() if len(one.changes) == 1 and one.changes[0][0] in plain]
-    best = min((one for one in alone if one.answers), key=lambda one: one.cost, default=None)
+    best = min((one for one in alone if one.answers), key=_price, default=None)
     dearest = shown[0].cost + _PREFERRED if shown else float("inf")
-    if best is not None and best.cost <= dearest and min(best.progress) >= _HELPS and not against(best):
+    if best is not None and _price(best) <= dearest and min(best.progress) >= _HELPS and not against(best):
         rest = [one for one in shown if one.changes != best.changes]
         return [best, *rest[: max(len(shown) - 1, 0)]], []
     return list(shown), [_passed(question, place, alone, against) for place in plain]
@@ -91,6 +94,12 @@ def plain_first(
 def never_against(_: ChangeSet) -> bool:
     """Say that the drive contradicts nothing: where no set was run that it could be asked about."""
     return False
+
+
+def _price(one: ChangeSet) -> float:
+    """Return what a plain lever costs; that a single step may be too much is not held against it."""
+    steps = abs(one.changes[0][1])
+    return one.cost - (float(too_much(np.array(one.progress))) if steps == 1 else 0.0)
 
 
 def _passed(

@@ -124,7 +124,7 @@ def advised_sets(
         best = sorted(filter(_answers, tried.values()), key=order)[:_SPARED]
         candidates += [fewer for one in best for fewer in _fewer(one.changes)]
     progress((_ROUNDS + 1) / (_ROUNDS + 2), "driven")
-    shown = _borne_out(asked, question, sorted(filter(_answers, tried.values()), key=order)[:_ASKED])
+    shown = _borne_out(asked, question, sorted(filter(_answers, tried.values()), key=order)[:_ASKED], back)
     shown, passed_over = plain_first(question, shown, tried, lambda one: asked.contradicts(question, one))
     following = None
     if shown:
@@ -164,12 +164,15 @@ def _answers(one: ChangeSet) -> bool:
     return one.answers
 
 
-def _borne_out(asked: Asked, question: Question, likely: Sequence[ChangeSet]) -> list[ChangeSet]:
+def _borne_out(
+    asked: Asked, question: Question, likely: Sequence[ChangeSet], back: GoodBefore | None
+) -> list[ChangeSet]:
     """Return the best sets that differ and that the drive does not contradict.
 
     Notes
     -----
-    A few at a time, best first: mostly the first few are enough, and each takes four corners.
+    A few at a time, best first: mostly the first few are enough, and each takes four corners. All the way
+    back to a good set-up is not put to it: that it was good is the driver's word, whatever the drive says.
     """
     shown: list[ChangeSet] = []
     left = list(likely)
@@ -177,6 +180,11 @@ def _borne_out(asked: Asked, question: Question, likely: Sequence[ChangeSet]) ->
         some, left = left[:_TOGETHER], left[_TOGETHER:]
         helps = np.array([one.progress for one in some]) >= WORTH
         wrong = asked.against(question, [one.setup for one in some], helps)
-        shown = different([*shown, *(one for one, against in zip(some, wrong, strict=True) if not against)])
+        kept = (
+            one
+            for one, against in zip(some, wrong, strict=True)
+            if not against or (back is not None and one.changes == back.changes)
+        )
+        shown = different([*shown, *kept])
         left = different([*shown, *left])[len(shown) :]
     return shown[:_SHOWN]

@@ -91,11 +91,15 @@ class Question:
         """Return what is wrong with sets of changes: not cured, broken, side effects, many changes."""
         had, worse = self.progress(values), self.worsening(values)
         short = np.maximum(self.enough - had, 0.0).sum(axis=-1)
-        far = np.maximum(had - _AMPLE, 0.0).sum(axis=-1)
         beyond = (np.maximum(worse - 1.0, 0.0) ** 2).sum(axis=-1)
         side = np.maximum(worse, 0.0).clip(max=1.0) @ np.array([guard.weight for guard in self.guards])
         return np.asarray(
-            _SHORT * short + _FAR * far + _BEYOND * beyond + side + _PER_CHANGE * changes + _PER_STEP * steps
+            _SHORT * short
+            + too_much(had)
+            + _BEYOND * beyond
+            + side
+            + _PER_CHANGE * changes
+            + _PER_STEP * steps
         )
 
     def predicted(self, changes: Changes) -> Array:
@@ -104,6 +108,11 @@ class Question:
         for adjuster, steps in changes:
             values = values + abs(steps) * self.table.effects[adjuster, int(steps > 0)]
         return values
+
+
+def too_much(had: Array) -> Array:
+    """Return the cost of bringing more than is wanted, for shares (..., targets)."""
+    return np.asarray(_FAR * np.maximum(had - _AMPLE, 0.0).sum(axis=-1))
 
 
 def likely_sets(question: Question, *, keep: int) -> list[Changes]:

@@ -23,9 +23,10 @@ Terms = tuple[tuple[str, float], ...]
 STEP_STEER = "step steer"
 """Name of the event that answers how quickly and how much the car turns."""
 
-FELT = 1.0
-"""Points of balance that a first change moves where no amount is said: common practice of one or two steps at
-a time, no published source; half of it is the least that a cure is asked for."""
+FELT = 0.75
+"""Points of balance that a first change moves where no amount is said: half as much again as the least that
+is worth a word (0.5, a little): a driver feels it, and who complains of that least is overshot by half at
+most. Common practice of one or two steps at a time, no published source."""
 
 NOTICED = 0.1
 """Share of a balance far from neutral that a driver notices: who drives with 20 points of it on the exit does

@@ -76,7 +76,7 @@ def sized_text(found: Cure, place: int) -> str:
             said += f"Nobody said how much, so this is a first change: {amount}. "
         case _:
             return said.strip()
-    if good is None:
+    if good is None and place == found.sized_by.index("felt"):  # said once
         said += 'Say "a bit" or "badly", or with which set-up it was good, and it is sized by that.'
     return said.strip()
 

@@ -136,9 +136,9 @@ def test_dampers_do_not_cure_mid_corner(answer: Cure) -> None:
 def test_wanted_is_what_is_felt_or_what_was_said(gt: Car) -> None:
     course = standard_course(gt)
     target = target_of(MID[0], gt, course)
-    assert_allclose(target.wanted(4.0), 1.0)
-    assert_allclose(target.wanted(0.4), 1.0)
-    assert_allclose(target.wanted(-4.0), 1.0)  # not shown by the model
+    assert_allclose(target.wanted(4.0), 0.75)
+    assert_allclose(target.wanted(0.4), 0.75)
+    assert_allclose(target.wanted(-4.0), 0.75)  # not shown by the model
     assert_allclose(target.wanted(20.0), 2.0)  # far from neutral a point more is not felt
     assert_allclose(target.wanted(40.0), 3.0)  # at most
     said = target_of(replace(MID[0], size="clearly"), gt, course)

@@ -8,13 +8,16 @@ from numpy.testing import assert_allclose
 
 from fourpatch.advice.answered import answered
 from fourpatch.advice.asked_back import asked_back
-from fourpatch.advice.change_set import changed_setup
+from fourpatch.advice.change_set import changed_setup, steps_left
 from fourpatch.advice.complaint_numbers import complaint_numbers
 from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.advice.cure import Cure, cure
 from fourpatch.advice.good_before import way_back
 from fourpatch.advice.guard import Guard
 from fourpatch.advice.next_changes import halved
+from fourpatch.advice.plain_lever import never_against, plain_first
+from fourpatch.advice.sets import Question, too_much
+from fourpatch.advice.target import FELT, NOTICED
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
@@ -86,7 +89,7 @@ def test_a_good_set_up_that_is_no_better_does_not_lead(car: Car) -> None:
     assert found.good is not None
     assert not found.good.helps
     assert found.sized_by == ("felt",)
-    assert found.wanted == (1.0,)
+    assert found.wanted == (FELT,)
 
 
 def test_the_set_up_complained_of_cannot_be_the_good_one(car: Car, spoiled: Setup) -> None:
@@ -96,7 +99,8 @@ def test_the_set_up_complained_of_cannot_be_the_good_one(car: Car, spoiled: Setu
 
 def test_without_an_amount_the_first_change_is_what_is_felt_and_not_much_more(first: Cure) -> None:
     assert first.sized_by == ("felt",)
-    assert first.wanted == (1.0,)
+    # A tenth of a balance far from neutral is not felt.
+    assert_allclose(first.wanted, max(FELT, NOTICED * abs(first.present(first.targets[0]))), rtol=1e-12)
     # Enough to feel, and not so much that a driver who lacked half of it ends on the other side.
     assert 0.7 <= first.sets[0].progress[0] <= 1.4
 
@@ -136,6 +140,29 @@ def test_the_plain_lever_comes_first_for_locking(car: Car) -> None:
     assert bias in dict(found.sets[0].changes) or bias in [one.adjuster for one in found.passed_over]
     assert dict(found.sets[0].changes).get(bias, 0) > 0  # towards the front
     assert not found.passed_over
+
+
+def test_one_step_of_the_plain_lever_comes_first_also_if_it_is_coarse(car: Car) -> None:
+    """Else brake bias that moves too much at once loses to five clicks of what hardly has to do with it."""
+    found = cure(car, baseline_setup(car), read_complaint("locks rears").complaints)
+    question = Question(
+        table=found.table,
+        targets=found.targets,
+        wanted=found.wanted,
+        guards=found.guards,
+        left=steps_left(found.table.adjusters, found.setup),
+    )
+    bias, had = place(car, "brake bias"), (2.3,)
+    one = replace(found.sets[0], changes=((bias, 1),), progress=had, cost=1.0 + too_much(np.array(had)))
+    two = replace(one, changes=((bias, 2),))
+    clicks = replace(one, changes=((0, 2), (1, -3)), progress=(1.0,), cost=1.5)
+    shown, over = plain_first(question, [clicks], {one.changes: one}, never_against)
+    assert [each.changes for each in shown] == [one.changes]
+    assert not over
+    # Two steps could have been one: then too much is too much.
+    shown, (passed,) = plain_first(question, [clicks], {two.changes: two}, never_against)
+    assert shown == [clicks]
+    assert passed.adjuster == bias
 
 
 def test_a_plain_lever_at_its_stop_is_named(car: Car) -> None:
