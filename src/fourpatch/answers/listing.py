@@ -18,6 +18,7 @@ QUESTIONS = {
     "analyse lap": "fourpatch.answers.lap:QuasiSteadyLap",
     "analyse corners": "fourpatch.answers.track_corners:TrackCorners",
     "analyse bend-speed": "fourpatch.answers.bend_speed:BendSpeed",
+    "advise next-look": "fourpatch.answers.next_look:NextLook",
     "analyse evidence": "fourpatch.answers.evidence:WhatWasLearnt",
     "analyse damper-speed": "fourpatch.answers.damper_speed:DamperSpeeds",
     "run lap": "fourpatch.answers.lap_drive:LapDriven",

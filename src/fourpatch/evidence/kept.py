@@ -5,10 +5,14 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
+from fourpatch.advice.plausible import PlausibleCar
 from fourpatch.car.car import Car
 from fourpatch.car.evidence import OBSERVABLES, Item, Reading, evidence_faults
 from fourpatch.errors import AdviceError
+from fourpatch.evidence.believed import believed
 from fourpatch.evidence.observed import Tracks, observed
+from fourpatch.evidence.unknowns import Unknowns
+from fourpatch.long_work import Cancelled, Progress, never, unwatched
 from fourpatch.track.track import Track
 from fourpatch.units import FROM_FILE
 
@@ -40,6 +44,25 @@ def checked_item(car: Car, said: Mapping[str, Any], tracks: Tracks) -> tuple[Ite
         unit = OBSERVABLES[item.quantity].unit
         item = item.model_copy(update={"value": unit.completed(item.value)})
     return item, observed(car, item, tracks).meaning
+
+
+def cars_to_ask(
+    car: Car, count: int, *, seed: int = 1, progress: Progress = unwatched, cancelled: Cancelled = never
+) -> list[PlausibleCar] | None:
+    """Return plausible cars that show what was observed; None if nothing was, or nothing can be learnt.
+
+    Raises
+    ------
+    AdviceError
+        If an item of the car's evidence cannot be read.
+    Stopped
+        If it is cancelled.
+    """
+    unknowns = Unknowns.of(car)
+    if not car.evidence or not (unknowns.groups or unknowns.adjusters):
+        return None
+    tracks = demo_tracks(tracks_named(car.evidence))
+    return believed(car, tracks=tracks, seed=seed, progress=progress, cancelled=cancelled).plausible(count)
 
 
 def tracks_named(items: Iterable[Item]) -> Sequence[str]:

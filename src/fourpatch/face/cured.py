@@ -15,8 +15,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.document.aligned import aligned
 from fourpatch.document.html import html_table
-from fourpatch.evidence.believed import believed
-from fourpatch.evidence.kept import demo_tracks, tracks_named
+from fourpatch.evidence.kept import cars_to_ask
 from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
@@ -73,17 +72,8 @@ class Cured:
         -----
         Where the car's file says what was observed of it, cars are drawn that show that.
         """
-        before = None
-        if self.car.evidence:
-            found = believed(
-                self.car,
-                tracks=demo_tracks(tracks_named(self.car.evidence)),
-                seed=seed,
-                progress=stretch(progress, 0.0, 0.5),
-                cancelled=cancelled,
-            )
-            before = found.plausible(draws)
-            progress = stretch(progress, 0.5, 1.0)
+        told = stretch(progress, 0.0, 0.5)
+        before = cars_to_ask(self.car, draws, seed=seed, progress=told, cancelled=cancelled)
         sure = sureness(
             self.car,
             self.setup,
@@ -91,7 +81,7 @@ class Cured:
             draws=draws,
             seed=seed,
             drawn_before=before,
-            progress=progress,
+            progress=progress if before is None else stretch(progress, 0.5, 1.0),
             cancelled=cancelled,
         )
         return replace(self, sureness=sure, drawn=True)

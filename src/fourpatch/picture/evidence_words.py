@@ -62,8 +62,9 @@ def _size_text(size: float, unit: str, item: Item) -> str:
 
 
 def _difference(size: float, unit: Unit) -> str:
-    """Return a spread in the shown unit, without it."""
-    return f"{size / unit.parse_difference(f'1 {unit.shown}'):.2g}" if unit.shown != "1" else f"{size:.2g}"
+    """Return a spread in the shown unit, without it, to two figures."""
+    scale = 1.0 if unit.shown == "1" else unit.parse_difference(f"1 {unit.shown}")
+    return f"{float(f'{size / scale:.2g}'):g}"
 
 
 def _items_table(found: Believed) -> Table:
@@ -176,6 +177,7 @@ def _meaning(found: Believed) -> Iterator[str]:
     for place, one in enumerate(found.taught):
         if one in balances:
             yield _of_a_balance(found, place, one)
+    yield from _not_told_apart(found)
     told = [one for one in found.taught if one.after[1] < _MUCH * one.before[1]]
     silent = len(found.taught) - len(told)
     if told:
@@ -189,6 +191,25 @@ def _meaning(found: Believed) -> Iterator[str]:
         f"{len(found.weighed.weights)} plausible cars were run, and they count as {found.effective:.0f}; "
         "cure and its sureness ask these."
     )
+
+
+def _not_told_apart(found: Believed) -> Iterator[str]:
+    """Yield of each number that is known better through what it cannot be told which number made it."""
+    names = found.unknowns.names
+    for number, one in enumerate(found.taught, start=1):
+        slope = found.weighed.law.slope[number - 1]
+        first, second = np.argsort(-np.abs(slope), kind="stable")[:2]
+        if one.after[1] < _MUCH * one.before[1] and slope[second] and not _alone_told(one):
+            # Along the ridge both move so that their effects cancel.
+            other = "lower" if slope[first] * slope[second] > 0.0 else "higher"
+            yield (
+                f"{number} cannot tell {_name(found, names[first])} from {_name(found, names[second])}: the "
+                f"one higher and the other {other} show the same."
+            )
+
+
+def _alone_told(one: Taught) -> bool:
+    return bool(one.alone) and one.alone[0].left < _MUCH
 
 
 def _of_a_balance(found: Believed, place: int, one: Taught) -> str:

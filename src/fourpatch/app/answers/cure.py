@@ -18,6 +18,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.document.digest import digest
 from fourpatch.errors import AdviceError
+from fourpatch.evidence.kept import cars_to_ask
 from fourpatch.long_work import go_on, stretch
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
@@ -430,7 +431,12 @@ def _cured(
         job.result = answer
     if draws:
         told = stretch(job.progress, _DRIVEN, 1.0)
-        sure = sureness(car, setup, found, draws=draws, progress=told, cancelled=job.cancelled)
+        before = cars_to_ask(car, draws, progress=stretch(told, 0.0, 0.5), cancelled=job.cancelled)
+        if before is not None:
+            told = stretch(told, 0.5, 1.0)
+        sure = sureness(
+            car, setup, found, draws=draws, drawn_before=before, progress=told, cancelled=job.cancelled
+        )
         answer = answer.model_copy(update=_sure(answer, sure))
     return answer.model_copy(update={"complete": True})
 
