@@ -354,7 +354,8 @@ def _conflict(law: Law, heard: Sequence[Heard]) -> float:
     D^2 = d' S^-1 d, d from what the cars show to the nearest point of what was observed, S the covariance of
     what they show and of the errors, is chi-squared with as many degrees of freedom as items if the car is
     one of the plausible ones. Beyond its 99th percentile the errors were stated too small or the car is none
-    of them; they are widened until D^2 is what it would be on average, as Birge's ratio does (from memory).
+    of them; they are widened, all alike as by Birge's ratio (from memory), until D^2 is that percentile: what
+    only just does not fit changes next to nothing.
     """
     from scipy.stats import chi2
 
@@ -369,12 +370,13 @@ def _conflict(law: Law, heard: Sequence[Heard]) -> float:
     def distance(wider: float) -> float:
         return float(away @ np.linalg.solve(shown + np.diag((wider * spread) ** 2), away))
 
-    if distance(1.0) <= chi2.ppf(1.0 - _CONFLICT, count):
+    most = float(chi2.ppf(1.0 - _CONFLICT, count))
+    if distance(1.0) <= most:
         return 1.0
     low, high = 1.0, 2.0
-    while distance(high) > count and high < 1e6:
+    while distance(high) > most and high < 1e6:
         low, high = high, 2.0 * high
     for _ in range(40):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if distance(middle) > count else (low, middle)
+        low, high = (middle, high) if distance(middle) > most else (low, middle)
     return high
