@@ -25,6 +25,7 @@ QUESTIONS = {
     "run laps": "fourpatch.answers.lap_scatter:LapsDriven",
     "advise sensitivity": "fourpatch.answers.sensitivity:Sensitivity",
     "advise rules": "fourpatch.answers.rules:Rules",
+    "advise lesson": "fourpatch.answers.lesson:LessonAsked",
     "advise trade-off": "fourpatch.answers.trade_off:TradeOffs",
     "advise test-plan": "fourpatch.answers.trial_plan:TrialPlan",
 }

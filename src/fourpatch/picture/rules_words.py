@@ -75,6 +75,14 @@ def short_why(one: CheckedRule, about: str) -> str:
     return ", ".join(seen) or "nothing measurable"
 
 
+def path_words(one: CheckedRule) -> str:
+    """Return the path of load by which most of a rule's largest effect comes; nothing if it is not split."""
+    if not one.why.parts:
+        return ""
+    name, value = max(one.why.parts.items(), key=lambda part: abs(part[1]))
+    return _PATHS[name] if abs(value) >= _SEEN else ""
+
+
 def why_in_short(one: CheckedRule) -> str:
     """Say in a sentence or two by which path the largest effect comes, and what works against it."""
     if not one.why.parts:
