@@ -31,6 +31,8 @@ class Place:
     """What it answers; shown on hovering, and read after the name."""
     in_head: bool = True
     """Whether the head names it; else a page that does leads there."""
+    short: str = ""
+    """Word of its name that the head has room for; all of it if left out."""
 
     @property
     def module(self) -> str:
@@ -43,13 +45,13 @@ PLACES = (
     Place("/start", "Start", "What is this, where do I begin, and where is what?", in_head=False),
     Place("/setup", "Set-up", "What is changed, and since when?"),
     Place("/corner", "Corner", "Where is the load in each phase?"),
-    Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?"),
-    Place("/lap", "Track and lap", "What is it worth on a lap?"),
+    Place("/bumps", "Bumps and kerbs", "Do the tyres stay on the road?", short="Bumps"),
+    Place("/lap", "Track and lap", "What is it worth on a lap?", short="Lap"),
     Place("/tracks", "Tracks", "What track do I drive on, and how do I make my own?", in_head=False),
     Place("/base", "Base", "Where to begin with this car?"),
     Place("/cure", "Complaint", "What cures it, and what does that cost?"),
     Place("/did-it-help", "Did it help?", "What do the laps before and after a change tell?"),
-    Place("/rules", "Rules of thumb", "Which of them hold for this car?"),
+    Place("/rules", "Rules of thumb", "Which of them hold for this car?", short="Rules"),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
     Place("/questions", "More", "What else can be computed of it?"),
     Place("/car", "Car", "What does the tool know of the car?"),
@@ -115,7 +117,7 @@ def _head(here: str, shop: Shop, desk: Desk | None) -> str:
     marked = {here: ' aria-current="page"'}
     items = "".join(
         f'<li><a href="{place.path}{carried}" onclick="{_AS_OPEN}" title="{place.question}"'
-        f"{marked.get(place.path, '')}>{place.name}</a></li>"
+        f"{marked.get(place.path, '')}{_named(place)}</a></li>"
         for place in PLACES
         if place.in_head
     )
@@ -127,6 +129,11 @@ def _head(here: str, shop: Shop, desk: Desk | None) -> str:
         'aria-label="Help and search" title="Help and search: the key ?">'
         f"?</a>{_choice(shop, desk)}{_LOOK}</header>"
     )
+
+
+def _named(place: Place) -> str:
+    """Return a link's end of its tag and its text: the short word is seen, the whole name is heard."""
+    return f' aria-label="{place.name}">{place.short}' if place.short else f">{place.name}"
 
 
 def _say_what_is_open(desk: Desk) -> str:
@@ -166,7 +173,7 @@ def _say_fault(error: Exception) -> None:
 _LOOK = (
     '<label class="fp-small"><span class="fp-hidden">Look</span> <select class="fp-select fp-look" '
     'title="Light or dark" onchange="fpKeepLook(this.value)" id="fp-look-choice">'
-    '<option value="system">light/dark</option><option value="light">light</option>'
+    '<option value="system">auto</option><option value="light">light</option>'
     '<option value="dark">dark</option></select></label>'
 )
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from fourpatch.app.answers.bench import BenchAnswer, BenchCell
+from fourpatch.car.car import Car
 from fourpatch.notebook.entries import SetupEntry
 from fourpatch.picture.shown import measure_of, pretty, rounded
 from fourpatch.units import Unit
@@ -16,16 +17,34 @@ _EVEN = 0.05
 _FULL_BAR = 15.0
 """Points at which a cell's bar is full."""
 
+_FULL_CHANGE = 5.0
+"""Points of change at which the bar of a cell that always names one end is full."""
+
 _COLUMNS = ("slow corner", "medium corner", "fast corner")
 
 
-def bench_cells(answer: BenchAnswer) -> dict[str, Mapping[str, Any]]:
-    """Return the cells of the bench by "row|column"."""
+def driven_end(car: Car) -> str:
+    """Return the axle that is driven alone, front or rear; empty with all wheels driven."""
+    return {0.0: "rear", 1.0: "front"}.get(car.driveline.front_drive_share, "")
+
+
+def bench_cells(answer: BenchAnswer, driven: str = "") -> dict[str, Mapping[str, Any]]:
+    """Return the cells of the bench by "row|column".
+
+    Parameters
+    ----------
+    driven : axle that is driven alone. On exit it runs out of grip first in every such car, so that its
+        cells there show what B moves first, and the standing value small.
+    """
     cells: dict[str, Mapping[str, Any]] = {}
     places: dict[str, int] = {}
     for cell in answer.cells:
         if cell.part:
-            cells[f"{cell.part}|{cell.event}"] = _balance(cell)
+            shown = _balance(cell)
+            if driven and cell.part == "exit" and shown["tone"] == driven == _side(cell.reference):
+                shown |= {"fixed": True, "share": cell.change / _FULL_CHANGE}
+                shown["change"] = shown["change"] or "no change"
+            cells[f"{cell.part}|{cell.event}"] = shown
         else:
             place = places.setdefault(cell.event, 0)
             places[cell.event] += 1
@@ -35,9 +54,8 @@ def bench_cells(answer: BenchAnswer) -> dict[str, Mapping[str, Any]]:
 
 def balance_text(points: float) -> str:
     """Return a balance in words: which axle runs out first, and by how many points of its grip."""
-    if abs(points) < _EVEN:
-        return "even"
-    return f"{'front' if points > 0 else 'rear'} {abs(points):.1f}"
+    side = _side(points)
+    return side if side == "even" else f"{side} {abs(points):.1f}"
 
 
 def balance_change_text(points: float) -> str:
@@ -141,13 +159,16 @@ def signed(number: float, decimals: int) -> str:
     return rounded(number, decimals, signed=True).replace("-", "−")
 
 
+def _side(points: float) -> str:
+    return "even" if abs(points) < _EVEN else "front" if points > 0 else "rear"
+
+
 def _balance(cell: BenchCell) -> dict[str, Any]:
-    side = "even" if abs(cell.value) < _EVEN else "front" if cell.value > 0 else "rear"
     moved = balance_change_text(cell.change)
     return {
         "now": balance_text(cell.value),
         "change": moved,
-        "tone": side,
+        "tone": _side(cell.value),
         "sense": ("front" if cell.change > 0 else "rear") if moved else "",
         "share": cell.value / _FULL_BAR,
         "say": f"{cell.event}, {cell.part}: the front axle uses {signed(cell.value, 2)} points more of its "

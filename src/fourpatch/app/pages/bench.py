@@ -19,16 +19,16 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import FIRST_EVENT, Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
-from fourpatch.app.words import PHASES, bench_cells, step_text
+from fourpatch.app.words import PHASES, bench_cells, driven_end, step_text
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.corner import Corner
 
 _CORNERS = ("slow corner", "medium corner", "fast corner")
 _LINK = "bench"
 _TABLE_TITLE = (
-    "<b>Which end runs out of grip first</b> <span class='fp-soft'>in points of grip used; small: what B "
-    "moves against A. Both drive alike, as hard as the car can as it came. Choose a cell to see it "
-    "happen.</span>"
+    "<b>Which end runs out of grip first</b> <span class='fp-soft'>by how many points (hundredths of an "
+    "axle's grip); below: what B, in hand, moves against A. Both drive alike, whichever is A. Choose a cell to see "
+    "it happen.</span>"
 )
 
 
@@ -96,7 +96,7 @@ class Bench:
         with self._table_place:
             return PhaseTable(
                 columns=columns,
-                groups=TABLE_GROUPS,
+                groups=_with_exit_told(driven_end(self._desk.car)),
                 caption="Which axle runs out of grip first, by phase and corner speed, and what bumps cost",
                 choice=f"entry|{self._event}",
                 on_choose=self._choose,
@@ -131,7 +131,7 @@ class Bench:
         if self._table is None:
             self._table = self._draw_table(workout)
         self._said.set_text("\n".join(f"{event}: {text}" for event, text in self._answer.errors.items()))
-        await self._table.show(bench_cells(self._answer), sequence=sequence)
+        await self._table.show(bench_cells(self._answer, driven_end(self._desk.car)), sequence=sequence)
 
     def _step_text(self, up: Setup | None, down: Setup | None) -> str:
         if self._answer is None:
@@ -168,3 +168,17 @@ TABLE_GROUPS: list[dict[str, Any]] = [
         ],
     },
 ]
+
+
+def _with_exit_told(driven: str) -> list[dict[str, Any]]:
+    """Return the groups of the table; where one axle alone is driven, the exit's row says so."""
+    if not driven:
+        return TABLE_GROUPS
+    note = {
+        "note": f"{driven} drives",
+        "say": f"Throttle taken up: the driven {driven} is always first to run out; what B moves counts",
+    }
+    return [
+        {**group, "rows": [{**row, **note} if row["key"] == "exit" else row for row in group["rows"]]}
+        for group in TABLE_GROUPS
+    ]

@@ -7,9 +7,9 @@ export default {
       <th v-for="column in columns" :key="column.key" scope="col">{{ column.label }}<span class="fp-phases-note">{{ column.note }}</span></th></tr></thead>
     <tbody v-for="group in groups" :key="group.key">
       <tr v-if="group.heads" class="fp-phases-group"><th scope="col">{{ group.label }}</th><th v-for="head in group.heads" :key="head" scope="col">{{ head }}</th></tr>
-      <tr v-for="row in group.rows" :key="row.key"><th scope="row" :title="row.say">{{ row.label }}</th>
+      <tr v-for="row in group.rows" :key="row.key"><th scope="row" :title="row.say">{{ row.label }}<span v-if="row.note" class="fp-phases-note">{{ row.note }}</span></th>
         <td v-for="column in columns" :key="column.key">
-          <button v-if="cell(row, column)" type="button" class="fp-cell" :class="tone(row, column)"
+          <button v-if="cell(row, column)" type="button" class="fp-cell" :class="[tone(row, column), { 'fp-cell-fixed': cell(row, column).fixed }]"
                   v-bind:aria-pressed="String(chosen === row.key + '|' + column.key)" :title="cell(row, column).say" @click="choose(row, column)">
             <span class="fp-cell-bar" aria-hidden="true" :style="bar(row, column)"></span>
             <span class="fp-cell-now fp-num">{{ cell(row, column).now }}</span>
