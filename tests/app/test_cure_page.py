@@ -5,6 +5,8 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
+from fourpatch.app.words import true_minus
+
 PUSHES = "pushes at mid-corner in medium corners"
 ANSWER = 180_000
 """Longest wait for an answer: the first one on a machine may compile the drive. [ms]"""
@@ -49,6 +51,10 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
 
     job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure")
     result = page.request.get(f"/api/jobs/{job['id']}").json()["result"]
+    first = result["first_read"]
+    expect(page.locator(".fp-first-said")).to_have_text(true_minus(first["sentence"]))
+    the_first_answer_fits_one_screen(page)
+    page.get_by_role("heading", name="What one step of each adjuster does").click()
     for lever in result["levers"][:3]:
         named = page.get_by_role("rowheader", name=lever["name"], exact=True)
         row = page.get_by_role("row").filter(has=named).first
@@ -74,6 +80,12 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
 
     page.get_by_label("Try and confirm").get_by_role("button", name="Undo").click()
     expect(stepper).to_have_value(f"{change['before']:g}")
+
+
+def the_first_answer_fits_one_screen(page: Page) -> None:
+    """Look whether sentence, mark and picture are in the window, nothing scrolled."""
+    for part in (".fp-first-said", ".fp-first-mark", ".fp-bars"):
+        expect(page.locator(part)).to_be_in_viewport(ratio=1)
 
 
 def what_is_said_and_tried_is_kept(page: Page, tried: dict[str, Any]) -> None:
@@ -122,5 +134,6 @@ def test_a_search_for_a_base_is_stopped_and_keeps_its_best(page: Page) -> None:
     page.get_by_role("button", name="Stop", exact=True).click()
     expect(page.get_by_text("You stopped it")).to_be_visible(timeout=ANSWER)
     expect(page.get_by_role("heading", name="What to change, and why")).to_be_visible()
+    the_first_answer_fits_one_screen(page)
     page.get_by_role("button", name="Try all of it").click()
     expect(page.get_by_role("button", name="Undo").first).to_be_enabled()

@@ -30,6 +30,12 @@ def test_rules_are_checked_when_asked_and_say_what_the_api_says(checked: Page) -
             expect(row.locator(".fp-rule-size")).to_contain_text(f"{size:.2f}" if round(size, 2) else "0")
 
 
+def test_what_is_read_first_fits_one_screen(checked: Page) -> None:
+    expect(checked.locator(".fp-first-said")).to_have_text(re.compile(r"^Of \d+ rules of thumb \d+ "))
+    for part in (".fp-first-said", ".fp-first-mark", ".fp-bars"):
+        expect(checked.locator(part)).to_be_in_viewport(ratio=1)
+
+
 def test_rules_are_chosen_by_verdict_and_system(checked: Page) -> None:
     every = checked.locator(".fp-rule").count()
     for verdict in ("depends", "disagrees"):

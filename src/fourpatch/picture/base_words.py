@@ -23,7 +23,7 @@ def targets_text(found: BaseSetup) -> str:
         f"{t.ride_frequency.rear:.2f} Hz rear; roll at most {degrees(t.roll_gradient * GRAVITY):.2f} deg/g; "
         f"{100.0 * t.front_transfer_share:.1f} % of the lateral load transfer in front; damping ratio "
         f"{t.bump_ratio:.2f} in bump, {t.rebound_ratio:.2f} in rebound; balance {t.style.balance:+g} points. "
-        "Where they come from: docs/base-setup.md."
+        "Where they come from is in the documents, under base set-up."
     )
 
 

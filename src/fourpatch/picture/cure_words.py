@@ -376,9 +376,8 @@ def _powerless_words(found: Cure, place: int, target: Target) -> Iterator[str]:
 
 
 NO_SPREAD = (
-    "The car's file states no spread for any of its numbers, so they were taken as they are. Write "
-    "provenance with a spread for what was not measured, and this answer will say in how many plausible "
-    "cars it holds."
+    "Nothing says how unsure this car's numbers are, so they were taken as they are. Say of those that were "
+    "not measured how far off they may be, and this answer will say in how many plausible cars it holds."
 )
 
 

@@ -40,7 +40,7 @@ TOO_MUCH: dict[Behaviour, str] = {
 }
 """What the car does when a change has gone too far; where nothing stands here, too far has no name."""
 
-_TOLD = 0.3  # share of the wanted change from which on a driver is told what to look for
+TOLD = 0.3  # share of the wanted change from which on a driver is told what to look for
 _WHERE = {
     "": "",
     "braking": " under braking",
@@ -88,9 +88,14 @@ def first_change(found: Cure) -> Iterator[str]:
     first = found.sets[0]
     yield f"First: {changes_text(found, first)}."
     for target, share in zip(found.targets, first.progress, strict=True):
-        if share >= _TOLD:
+        if share >= TOLD:
             yield f"Look for: {look_for(target.complaint)}."
-    if found.next is None:
+    yield from follow_up(found)
+
+
+def follow_up(found: Cure) -> Iterator[str]:
+    """Yield what to do after the first change, by what the driver then feels."""
+    if found.next is None or not found.sets:
         return
     names = " and ".join(still(one.complaint) for one in found.targets)
     more, less = found.next.more, found.next.less

@@ -16,7 +16,9 @@ from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.scale_words import standing_at
 from fourpatch.car.setup import apply_setup, baseline_setup, step
+from fourpatch.picture.base_first import first_of_base
 from fourpatch.picture.base_words import base_meaning, because_text, targets_text
+from fourpatch.picture.cure_first import first_of_cure
 from fourpatch.picture.cure_words import (
     changes_text,
     drive_cells,
@@ -30,6 +32,7 @@ from fourpatch.picture.cure_words import (
     outcome,
 )
 from fourpatch.picture.first_change_words import first_change, question_text, sized_text, what_then
+from fourpatch.picture.rules_first import first_of_rules
 from fourpatch.picture.rules_words import on_what, rule_row, why_in_short
 from fourpatch.picture.trial_plan_words import plan_sections
 
@@ -112,6 +115,9 @@ def of_cure(car: Car, text: str) -> Iterator[str]:
     yield from (cell for one in drive for cell in drive_cells(one))
     yield from drive_where(found)
     yield from drive_notes(drive, [f"Set {k}" for k in range(1, 1 + len(changed))])
+    first = first_of_cure(found, drive=drive, complete=True)
+    assert first is not None
+    yield from (first.sentence, first.because)
 
 
 @pytest.mark.parametrize("name", demo_names())
@@ -124,6 +130,8 @@ def test_sentences_of_a_cure(name: str, text: str) -> None:
 def test_sentences_of_the_rules(name: str) -> None:
     car = demo_car(name)
     checked = check_rules(car, baseline_setup(car))
+    first = first_of_rules(checked)
+    refuse(iter((first.sentence, first.because)))
     refuse(
         text
         for one in checked
@@ -141,6 +149,8 @@ def test_sentences_of_a_base_setup(name: str) -> None:
         for text in (
             targets_text(found),
             base_meaning(found),
+            first_of_base(found).sentence,
+            first_of_base(found).because,
             *(because_text(one) for one in found.values),
             *(standing_at(one.position, one.adjuster.unit) for one in found.values),
         )

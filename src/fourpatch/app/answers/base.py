@@ -11,6 +11,7 @@ from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 from fourpatch.document.digest import digest
+from fourpatch.picture.base_first import first_of_base
 from fourpatch.picture.base_words import (
     around_text,
     base_meaning,
@@ -19,6 +20,7 @@ from fourpatch.picture.base_words import (
     stopped_text,
     targets_text,
 )
+from fourpatch.picture.first_answer import FirstAnswer
 from fourpatch.picture.shown import pretty
 from fourpatch.track.track import Track
 
@@ -102,6 +104,7 @@ class BaseAnswer(BaseModel):
     lap_given: float | None = Field(description="Driven lap as given; null if there is none [s]")
     lap_found: float | None = Field(description="Driven lap with the base set-up [s]")
     lap_uncertainty: float | None = Field(description="Below it the two cannot be told apart [s]")
+    first_read: FirstAnswer | None = Field(default=None, description="What is read first.")
 
 
 def start_base(
@@ -173,6 +176,7 @@ def base_answer(car_id: int, given: Setup, found: BaseSetup) -> BaseAnswer:
         lap_given=laps.given if laps else None,
         lap_found=laps.found if laps else None,
         lap_uncertainty=laps.uncertainty if laps else None,
+        first_read=first_of_base(found),
     )
 
 

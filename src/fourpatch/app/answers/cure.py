@@ -20,6 +20,7 @@ from fourpatch.document.digest import digest
 from fourpatch.errors import AdviceError
 from fourpatch.evidence.kept import cars_to_ask
 from fourpatch.long_work import go_on, stretch
+from fourpatch.picture.cure_first import first_of_cure
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_LEVER,
@@ -45,8 +46,10 @@ from fourpatch.picture.cure_words import (
     unit_text,
     value_text,
 )
+from fourpatch.picture.first_answer import FirstAnswer
 from fourpatch.picture.first_change_words import (
     first_change,
+    follow_up,
     question_choices,
     question_text,
     sized_text,
@@ -222,6 +225,7 @@ class CureAnswer(BaseModel):
     sets: list[SetFound] = Field(description="Best first.")
     sets_note: str
     first_change: list[str] = Field(description="What to turn first, what to look for, and what then.")
+    follow_up: list[str] = Field(description="Of those, what to do after the first change.")
     what_then: list[str] = Field(
         description="Plain levers passed over, trade-offs, complaints not answered and why."
     )
@@ -235,6 +239,9 @@ class CureAnswer(BaseModel):
     limits: list[str] = Field(description="What adjusters cannot do.")
     plausible_cars: int | None
     sureness: list[str]
+    first_read: FirstAnswer | None = Field(
+        default=None, description="What is read first; null before there are sets."
+    )
 
     @property
     def found(self) -> Cure:
@@ -408,6 +415,7 @@ def _cured(
     job.result = answer
     go_on(job.cancelled, "adjusters are ranked")
     job.progress(_RANKED, "why, and what the drive says")
+    drive, sure = None, None
     if found.sets:
         first = found.sets[0]
         changed = [apply_setup(car, one.setup) for one in found.sets]
@@ -438,7 +446,8 @@ def _cured(
             car, setup, found, draws=draws, drawn_before=before, progress=told, cancelled=job.cancelled
         )
         answer = answer.model_copy(update=_sure(answer, sure))
-    return answer.model_copy(update={"complete": True})
+    read = first_of_cure(found, drive=drive, sure=sure, complete=True)
+    return answer.model_copy(update={"complete": True, "first_read": read})
 
 
 def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
@@ -468,6 +477,7 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
         sets=[_set(found, one) for one in found.sets],
         sets_note=sets_note(found),
         first_change=list(first_change(found)),
+        follow_up=list(follow_up(found)),
         what_then=what_then(found),
         question=question_text(found),
         choices=question_choices(found),
@@ -479,6 +489,7 @@ def _answer(car_id: int, found: Cure, reading: Reading) -> CureAnswer:
         limits=[] if found.first else list(limits_text(found)),
         plausible_cars=None,
         sureness=[],
+        first_read=first_of_cure(found),
     )
     answer._found = found
     return answer

@@ -4,18 +4,21 @@ from fastapi import Request
 from nicegui import Client, ui
 
 from fourpatch.advice.base_targets import StyleName
-from fourpatch.app.answers.base import KIND, BaseAnswer, BaseFound, start_base
+from fourpatch.app.answers.base import KIND, BaseAnswer, BaseFound, CostFound, start_base
 from fourpatch.app.answers.cure import car_key
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
+from fourpatch.app.parts.bars import Bar, Kind, bars
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.choice import Choice
+from fourpatch.app.parts.first_read import draw_first
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.app.words import capital
 from fourpatch.car.scale_words import standing_at
 
 _LEAD = (
@@ -27,6 +30,9 @@ _BALANCE = (
     "This is the balance aimed at. A style of the notebook says how a driver steers, brakes and opens the "
     "throttle; the base does not depend on it, the driven lap does."
 )
+_SEEN = 0.05
+"""Points of a part of the cost below which it is not drawn."""
+
 _STYLES: dict[StyleName, str] = {
     "calm": "calm: 3 points of understeer",
     "neutral": "neutral: 1.5 points of understeer",
@@ -124,28 +130,34 @@ class BasePage:
         with self._result:
             with _card("What it means"):
                 plain(f"A base for {answer.occasion}, style {answer.style}", "h2")
-                for note in answer.notes:
-                    ui.label(note).classes("fp-small")
-                ui.label(f"{answer.meaning[0].upper()}{answer.meaning[1:]}")
-                ui.label(answer.drive)
-                ui.label(answer.targets).classes("fp-small")
+                if answer.first_read is not None:
+                    draw_first(answer.first_read)
+                moved = any(one.position != one.before for one in answer.values)
+                if moved:
+                    _draw_picture(answer)
                 with ui.element("div").classes("fp-row"):
-                    button(
+                    tried = button(
                         "Try all of it",
                         lambda: self._try(answer.setup),
                         tell="Put every value into B",
                         main=True,
                     )
+                    tried.set_enabled(moved)
                     button("Undo", self._desk.undo, tell="Take the last change of B back")
+                for note in answer.notes:
+                    ui.label(note).classes("fp-small")
+                with ui.element("details").classes("fp-fold fp-stack"):
+                    ui.html("In numbers: what it aims at, gains and costs", tag="summary", sanitize=True)
+                    for said in (capital(answer.meaning), answer.drive, answer.targets):
+                        ui.label(said).classes("fp-small")
+                    _draw_cost(answer)
+                    _draw_turns(answer)
             with _card("Every value and why"):
                 ui.html("What to change, and why", tag="h2", sanitize=True)
                 self._draw_values([one for one in answer.values if one.position != one.before])
                 with ui.element("details").classes("fp-fold fp-stack"):
                     ui.html("What stays as it is, and why", tag="summary", sanitize=True)
                     self._draw_values([one for one in answer.values if one.position == one.before])
-            with _card("Cost and balance"):
-                _draw_cost(answer)
-                _draw_turns(answer)
 
     def _draw_values(self, values: list[BaseFound]) -> None:
         for one in values:
@@ -169,8 +181,24 @@ class BasePage:
         self._desk.put(b.model_copy(update={"values": {**b.values, **values}}))
 
 
+def _draw_picture(answer: BaseAnswer) -> None:
+    """Draw what the set-up given and this one cost, part by part."""
+    given, found = answer.costs[0], answer.costs[-1]
+    rows = []
+    kinds: tuple[tuple[str, CostFound, Kind], ...] = (("as given", given, "a"), ("with this", found, "b"))
+    seen = [part for part in found.parts if max(given.parts[part], found.parts[part]) >= _SEEN]
+    for part in seen:
+        for name, cost, kind in kinds:
+            value = cost.parts[part]
+            rows.append(
+                Bar(name=f"{capital(part)}, {name}", pieces=[(value, kind)], told=f"{value:.2f} points")
+            )
+    bars(
+        rows, caption="Grip that is not to be had, in points: as given, and with this set-up; less is better"
+    )
+
+
 def _draw_cost(answer: BaseAnswer) -> None:
-    ui.html("What it gains", tag="h2", sanitize=True)
     parts = list(answer.costs[0].parts)
     plain_table(
         ["set-up", *parts, "total"],

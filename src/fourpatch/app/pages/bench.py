@@ -27,8 +27,8 @@ _CORNERS = ("slow corner", "medium corner", "fast corner")
 _LINK = "bench"
 _TABLE_TITLE = (
     "<b>Which end runs out of grip first</b> <span class='fp-soft'>by how many points (hundredths of an "
-    "axle's grip); below: what B, in hand, moves against A. Both drive alike, whichever is A. Choose a cell to see "
-    "it happen.</span>"
+    "axle's grip); below: what B, in hand, moves against A. Both drive alike, whichever is A. Choose a cell "
+    "to see it happen.</span>"
 )
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import urlencode
 
 from fastapi import Request
@@ -38,19 +38,23 @@ from fourpatch.app.answers.said import (
 from fourpatch.app.asking import Answered, ask, on_desk
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
+from fourpatch.app.parts.bars import Bar, Kind, bars
 from fourpatch.app.parts.button import button
 from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.complaint_form import ComplaintForm
+from fourpatch.app.parts.first_read import draw_first
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain import plain
-from fourpatch.app.parts.plain_table import bar_html, plain_table
+from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.app.words import capital
 from fourpatch.car.scale_words import from_to
 from fourpatch.car.setup import Setup
 from fourpatch.errors import FourpatchError
+from fourpatch.picture.cure_words import unit_text, value_text
 from fourpatch.picture.trial_plan_words import plan_sections
 from fourpatch.track.track import Track
 
@@ -64,6 +68,11 @@ _TRACK = "With a track its corners can be named by number: pushes on entry in tu
 _UNTOUCHED = (
     "B stands as it did when you asked. Press Try it on a set above, or turn steppers by hand; Confirm then "
     "runs the car as it stood and as it stands, side by side."
+)
+
+_OWN_MOTION = (
+    "Asked of one set-up, the answer takes its motion from that set-up; the bench takes it from the car as "
+    "written, so that far from there the two may differ a little."
 )
 
 _NOTHING_SAID = (
@@ -268,27 +277,32 @@ class CurePage:
         complaint = "; ".join(one.complaint for one in answer.measured)
         where = f", on {answer.track}" if answer.track else ""
         plain(f"What to change against {complaint}{where}", "h2")
-        if answer.course:
-            ui.label(answer.course).classes("fp-small fp-soft")
-        for number in answer.measured:
-            told = ui.label(number.said)
-            if number.model_shows_it is False:
-                told.classes("fp-warnbox")
+        if answer.first_read is not None:
+            draw_first(answer.first_read)
         self._draw_standing(answer, stopped=stopped)
+        for number in answer.measured:
+            if number.model_shows_it is False:
+                ui.label(number.said).classes("fp-warnbox")
+        if answer.sets:
+            _draw_picture(answer)
         self._draw_question(answer)
-        if answer.first_change:
-            with (
-                ui.element("ol").classes("fp-stack fp-close").props('aria-label="What to do first, and then"')
-            ):
-                for said in answer.first_change:
+        if answer.follow_up:
+            with ui.element("ul").classes("fp-stack fp-close").props('aria-label="And then"'):
+                for said in answer.follow_up:
                     plain(said, "li")
-        if answer.sets_note:
+        if answer.sets and answer.sets_note:
             ui.label(answer.sets_note)
         for place, one in enumerate(answer.sets, start=1):
             with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
                 self._draw_set(place, one, answer)
-        for said in (*answer.what_then, *answer.sureness):
+        for said in answer.what_then:
             ui.label(said).classes("fp-small")
+        with _fold("In numbers: what was measured, and how sure it is"):
+            for said in filter(None, (answer.course, *(one.said for one in answer.measured))):
+                ui.label(said).classes("fp-small")
+            ui.label(_OWN_MOTION).classes("fp-small")
+            for said in answer.sureness:
+                ui.label(said).classes("fp-small")
 
     def _draw_standing(self, answer: CureAnswer, *, stopped: bool) -> None:
         """Say how far the answer is, where that is not the end."""
@@ -314,23 +328,19 @@ class CurePage:
                 button(text, partial(self._take, text), tell="Write this complaint above")
 
     def _draw_set(self, place: int, one: SetFound, answer: CureAnswer) -> None:
-        first_change = any(number.sized_by == "felt" for number in answer.measured)
         with ui.element("div").classes("fp-set-head"):
             plain(f"{place}. {one.title}", "h3")
-            ui.label(_state(one, first_change=first_change)).classes("fp-chip").classes(
-                f"fp-chip-{_tone(one)}"
-            )
+            ui.label(_state(one, answer)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
             tried = button("Try it", lambda: self._try(one), tell="Put these changes into B")
             tried._props["aria-label"] = f"Try it: {one.title}"
-        ui.html(bar_html(min(one.share)), sanitize=False)
-        for said in one.said:
-            ui.label(said).classes("fp-small")
+        with _fold("What it does and costs, in numbers"):
+            for said in one.said:
+                ui.label(said).classes("fp-small")
 
     def _draw_why(self, answer: CureAnswer) -> None:
         if not answer.reasons and not answer.driven:
             return
-        with _card("Why"):
-            ui.html("Why the first set does it", tag="h2", sanitize=True)
+        with _folded("Why the first set does it"):
             for one in answer.reasons:
                 ui.label(one.sentence)
             _draw_driven(
@@ -345,8 +355,7 @@ class CurePage:
             return
         shown = answer.levers[:SHOWN_LEVERS]
         sure = [] if answer.plausible_cars is None else [f"holds in, of {answer.plausible_cars}"]
-        with _card("What each adjuster does"):
-            ui.html("What one step of each adjuster does", tag="h2", sanitize=True)
+        with _folded("What one step of each adjuster does", opened=answer.first or not answer.sets):
             plain_table(
                 ["one step of", *answer.cure_heads, "steps left", *sure],
                 [[one.name, *one.shown, one.left, *([str(one.holds)] if sure else [])] for one in shown],
@@ -367,8 +376,7 @@ class CurePage:
     def _draw_limits(self, answer: CureAnswer) -> None:
         if not answer.limits:
             return
-        with _card("What adjusters cannot do"):
-            ui.html("What adjusters cannot do", tag="h2", sanitize=True)
+        with _folded("What adjusters cannot do"):
             for said in answer.limits:
                 ui.label(said).classes("fp-small")
 
@@ -486,14 +494,42 @@ class CurePage:
                 _draw_plan(job.result.answer.source, f"{self._desk.car.name}, set-up {self._desk.b.name}")
 
 
-def _tone(one: SetFound) -> str:
+def _tone(one: SetFound) -> Literal["broken", "good", "part"]:
     return "broken" if one.broken else "good" if one.cured else "part"
 
 
-def _state(one: SetFound, *, first_change: bool) -> str:
+def _state(one: SetFound, answer: CureAnswer) -> str:
     """Say in a word what a set comes to."""
-    good = "enough to feel" if first_change else "cures it"
-    return {"broken": "costs too much", "good": good, "part": "helps"}[_tone(one)]
+    return {"broken": "costs too much", "good": _good(answer), "part": "helps"}[_tone(one)]
+
+
+def _good(answer: CureAnswer) -> str:
+    """Say in a word what a set that does all that is wanted comes to."""
+    felt = any(number.sized_by == "felt" for number in answer.measured)
+    return "enough to feel" if felt else "cures it"
+
+
+def _draw_picture(answer: CureAnswer) -> None:
+    """Draw how much of the first complaint is left with each set; the numbers are those of the sets."""
+    present, wanted = answer.measured[0].present, answer.measured[0].wanted
+    told = answer.found.targets[0]
+
+    def bar(name: str, value: float, kind: Kind) -> Bar:
+        return Bar(name=name, pieces=[(value, kind)], told=f"{value_text(value, told)} {unit_text(told)}")
+
+    rows = [bar("as it stands", present, "a")]
+    rows += [
+        bar(f"with set {place}", one.confirmed[0], _tone(one))
+        for place, one in enumerate(answer.sets, start=1)
+    ]
+    same_side = all(
+        value * present >= 0.0 for value in (*(one.confirmed[0] for one in answer.sets), present + wanted)
+    )
+    bars(
+        rows,
+        caption=f"{capital(answer.measured[0].meaning)}: as it stands, and with each set below",
+        mark=(abs(present + wanted), f"{_good(answer)} from here on") if same_side else None,
+    )
 
 
 def _draw_confirmed(answer: ConfirmAnswer) -> None:
@@ -554,4 +590,14 @@ def _fold(title: str) -> ui.element:
     fold = ui.element("details").classes("fp-fold")
     with fold:
         plain(title, "summary")
+    return fold
+
+
+def _folded(title: str, *, opened: bool = False) -> ui.element:
+    """Return a card that is opened on demand by its heading."""
+    fold = ui.element("details").classes("fp-card fp-stack fp-folded")
+    if opened:
+        fold.props("open")
+    with fold, ui.element("summary"):
+        plain(title, "h2")
     return fold

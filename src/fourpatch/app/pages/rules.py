@@ -1,19 +1,27 @@
 """Rules of thumb: which of the trade's sayings hold for the car as it stands."""
 
+from collections import Counter
+from collections.abc import Sequence
+
 from fastapi import Request
 from nicegui import Client, ui
 
+from fourpatch.advice.rules.verdict import CheckedRule, Verdict
 from fourpatch.answers.rules import Rules
 from fourpatch.app.asking import Answered, ask, on_desk, question_key
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
+from fourpatch.app.parts.bars import Bar, Kind, bars
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.first_read import draw_first
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.rule_list import RuleList
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.parts.term import term_html
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
+from fourpatch.app.words import capital
+from fourpatch.picture.rules_first import first_of_rules
 from fourpatch.picture.rules_words import MEANING
 
 _LEAD = (
@@ -51,7 +59,7 @@ class RulesPage:
                     )
                     self._bar = JobBar(on_end=self._ended)
                 self._said = ui.label().classes("fp-warnbox").props('role="status"')
-                self._place = ui.element("div")
+                self._place = ui.element("div").classes("fp-stack")
                 ui.label(CAUTION).classes("fp-small fp-soft")
         self._said.set_visibility(False)
         desk.changed.append(self._say_changed)
@@ -81,11 +89,15 @@ class RulesPage:
 
     def _ended(self, job: Job) -> None:
         self._check.set_enabled(True)
-        if isinstance(job.result, Answered) and job.result.question == Rules():
+        shown = self._answered == job.key  # drawn anew, what somebody has opened would close
+        if not shown and isinstance(job.result, Answered) and job.result.question == Rules():
             self._answered = job.key
             self._place.clear()
             with self._place:
-                RuleList(job.result.answer.source)
+                checked = job.result.answer.source
+                draw_first(first_of_rules(checked))
+                _draw_picture(checked)
+                RuleList(checked)
                 ui.html(
                     f"<details><summary>How a verdict is reached</summary><p>{MEANING} A rule is "
                     "common practice, no published source, in our own words; what holds here need not hold "
@@ -105,3 +117,28 @@ class RulesPage:
     def _say(self, text: str) -> None:
         self._said.set_text(text)
         self._said.set_visibility(bool(text))
+
+
+_KINDS: dict[Verdict, Kind] = {
+    "agrees": "agrees",
+    "depends": "depends",
+    "disagrees": "disagrees",
+    "hardly matters": "hardly",
+    "does not apply": "none",
+}
+
+
+def _draw_picture(rules: Sequence[CheckedRule]) -> None:
+    """Draw how the verdicts fall, system by system."""
+    rows = []
+    for subject in dict.fromkeys(one.rule.subject for one in rules):
+        counts = Counter(one.verdict for one in rules if one.rule.subject == subject)
+        told = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _KINDS if counts[verdict])
+        pieces = [(float(counts[verdict]), kind) for verdict, kind in _KINDS.items()]
+        rows.append(Bar(name=capital(subject), pieces=pieces, told=str(counts.total()), tells=told))
+    there = {one.verdict for one in rules}
+    bars(
+        rows,
+        caption="How many rules hold, system by system",
+        key=[(kind, verdict) for verdict, kind in _KINDS.items() if verdict in there],
+    )

@@ -8,6 +8,8 @@ from numpy.testing import assert_allclose
 
 from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.advice.cure import cure
+from fourpatch.advice.draws import Sureness
+from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.sensitivity import measured
 from fourpatch.advice.trial_plan import session_plan
 from fourpatch.answers.trial_plan import TrialPlan
@@ -28,6 +30,7 @@ from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import AdviceError
 from fourpatch.face.standing_car import car as standing
 from fourpatch.picture.blocks import Heading
+from fourpatch.picture.cure_first import first_of_cure
 from fourpatch.picture.cure_words import sets_note
 from fourpatch.track.demo import demo_track
 
@@ -75,6 +78,56 @@ def test_what_is_read_is_said_back() -> None:
     assert (reading.complaints[0].phase, reading.complaints[0].place) == ("entry", "slow corner")
     assert reading.unread == ["purple"]
     assert "purple" in reading.said
+
+
+def test_what_is_read_first_says_what_to_turn_and_how_sure(answer: CureAnswer) -> None:
+    first, best = answer.first_read, answer.sets[0]
+    assert first is not None
+    assert first.sentence.startswith(f"Turn the {best.title.replace('; ', ' and ')}: the nose should ")
+    assert f"{best.present[0]:+.2f} to {best.confirmed[0]:+.2f} points" in first.sentence
+    assert first.grade in ("sure", "likely", "open")
+    assert f"of {answer.plausible_cars} plausible cars" in first.because
+
+
+def test_the_mark_falls_with_the_drive_and_with_the_plausible_cars(answer: CureAnswer) -> None:
+    found = answer.found
+    count = len(found.sets)
+
+    def drive(agrees: bool) -> list[DriveNumber]:
+        return [
+            DriveNumber(
+                name="of a test", unit="1", before=0.0, after=(1.0,) * count, agrees=(agrees,) * count
+            )
+        ]
+
+    def holding(cars: int) -> Sureness:
+        return Sureness(
+            asked=10,
+            lost=0,
+            seed=1,
+            uncertain=1,
+            holds=(),
+            low=(),
+            high=(),
+            set_holds=(cars,) * count,
+            set_cures=(0,) * count,
+            unknowns=(),
+        )
+
+    def mark(agrees: bool, cars: int | None) -> str:
+        sure = None if cars is None else holding(cars)
+        first = first_of_cure(found, drive=drive(agrees), sure=sure, complete=True)
+        assert first is not None
+        assert ("rig and drive agree" in first.because) == agrees
+        return first.grade
+
+    assert [mark(True, cars) for cars in (10, 9, 8, 7, 6, 0, None)] == [
+        *("sure", "sure", "likely", "likely", "open", "open", "likely")
+    ]
+    assert {mark(False, cars) for cars in (10, 5, None)} == {"disputed"}
+    computing = first_of_cure(found)
+    assert computing is not None
+    assert computing.grade == "computing"
 
 
 def test_what_is_not_read_has_readings_to_choose_from() -> None:

@@ -68,6 +68,7 @@ def answer(desk: Desk, *, first: bool = False) -> CureAnswer:
         sets=[] if first else [SOFTER],
         sets_note="",
         first_change=[],
+        follow_up=[],
         what_then=[],
         question="",
         choices=[],
