@@ -103,6 +103,7 @@ def contradicted(
     *,
     credited: NDArray[np.bool_],
     alone: bool = False,
+    must_show: NDArray[np.bool_] | None = None,
 ) -> list[bool]:
     """Say of each changed car whether the drive contradicts what it is to do for a complaint.
 
@@ -112,6 +113,8 @@ def contradicted(
     credited : whether the rig says that a car is better for a complaint, (changed, targets).
     alone : whether each change may be one of several: then it is asked only about what it is credited with,
         for another change can make good what it costs an opposed complaint.
+    must_show : whether a change must show in the driven corners what it is credited with, (changed,): the
+        rig joins slipping and held smoothly where a differential holds, and credits lock with too much.
 
     Notes
     -----
@@ -129,7 +132,10 @@ def contradicted(
         points = [target.moved(one.balance[0], one.balance[1:]) for one in answers if one is not None]
         if points:
             answerable = counted if alone else np.ones_like(counted)
-            wrong |= answerable & ~(np.mean(points, axis=0) > -_WRONG_WAY)
+            driven = np.mean(points, axis=0)
+            wrong |= answerable & ~(driven > -_WRONG_WAY)
+            if must_show is not None:
+                wrong |= must_show & counted & ~(driven > _WRONG_WAY)
         turns = [_steer(cars, course.corners[name]) for name in where.steady]
         moved = [target.moved(turn.steer[0], turn.steer[1:]) for turn in turns if turn is not None]
         if moved:

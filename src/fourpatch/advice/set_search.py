@@ -52,8 +52,20 @@ class Asked:
         """Say of each set-up whether the drive contradicts it; ``helps`` is (setups, targets)."""
         cars = [apply_setup(self.car, setup) for setup in setups]
         return contradicted(
-            self.standing, cars, question.targets, self.course, self.driven, credited=helps, alone=alone
+            self.standing,
+            cars,
+            question.targets,
+            self.course,
+            self.driven,
+            credited=helps,
+            alone=alone,
+            must_show=np.array([self._only_differential(setup) for setup in setups]),
         )
+
+    def _only_differential(self, setup: Setup) -> bool:
+        """Say whether a set-up differs by the differential alone."""
+        moved = [one.system for one in self.car.adjusters if setup.position(one) != self.setup.position(one)]
+        return set(moved) == {"differential"}
 
     def contradicts(self, question: Question, one: ChangeSet) -> bool:
         """Say whether the drive contradicts a set."""

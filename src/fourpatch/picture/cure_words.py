@@ -181,7 +181,7 @@ def lever_notes(found: Cure) -> Iterator[str]:
     if against:
         yield (
             "Not used either, for in the drive they do nothing at mid-corner, or the opposite of what the "
-            "rig says: "
+            "rig says, or are of the differential and do not show in the driven corner what the rig credits: "
             f"{'; '.join(against)}."
         )
     if any(found.targets[0].unit == "points" and lever.per_step[0] < HARDLY for lever in found.levers):
@@ -212,9 +212,26 @@ def outcome(found: Cure, one: ChangeSet) -> Iterator[str]:
             f"{value_text(confirmed, target)} {unit_text(target)} (steps added up said "
             f"{value_text(predicted, target)}), {comes_to}."
         )
+        if target.complaint.phase == "exit" and target.phases():
+            yield traction_text(found, place, one)
     yield costs_text(one.worse)
     if one.lap is not None:
         yield lap_text(one.lap)
+
+
+def traction_text(found: Cure, place: int, one: ChangeSet) -> str:
+    """Say how much of its drive the driven axle uses on exit: the other number there, beside the balance."""
+    corners = dict.fromkeys(corner for corner, _ in found.targets[place].phases())
+    used = {}
+    for axle in ("front", "rear"):
+        places = [found.names.index(f"{corner}.exit.longitudinal_use.{axle}") for corner in corners]
+        used[axle] = (float(found.table.present[places].mean()), float(one.values[places].mean()))
+    axle = max(used, key=lambda name: used[name][0])  # the driven one, or the one that drives harder
+    before, after = (100.0 * share for share in used[axle])
+    return (
+        f"Traction on exit: the {axle} axle uses {before:.1f} % of the drive it can put down before a wheel "
+        f"spins, and {after:.1f} % with this set; the less, the more throttle it takes."
+    )
 
 
 def lap_text(change: float) -> str:

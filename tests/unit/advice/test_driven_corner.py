@@ -111,6 +111,26 @@ def test_what_moves_the_driven_corner_the_wrong_way_is_contradicted(gt: Car, cou
     assert {one.agrees for one in found if one.name.startswith("balance")} == {(True, False)}
 
 
+def test_a_differential_must_show_in_the_driven_corner_what_the_rig_credits(gt: Car, course: Course) -> None:
+    """What the driven balance moves is read from the corner itself, and only a real gain lets it pass."""
+    setup, names = baseline_setup(gt), [one.name for one in gt.adjusters]
+    steps = [((names.index("differential preload"), n),) for n in (-3, 3)]
+    cars = [apply_setup(gt, changed_setup(setup, gt.adjusters, one, "preload")) for one in steps]
+    target = target_of(read_complaint("loose on exit in slow corners").complaints[0], gt, course)
+    table = sensitivity(gt, setup, events=course.events)
+    asked = drive_asked(gt, [target], course, names=table.names, present=table.present)
+    balance = asked[0].driven[0].answers([gt, *cars], ["exit"]).balance
+    gained = balance[1:] - balance[0]  # towards understeer, which is what the complaint asks for
+    credited = np.ones((2, 1), dtype=bool)
+    found = contradicted(
+        gt, cars, [target], course, asked, credited=credited, must_show=np.ones(2, dtype=bool)
+    )
+    # 0.02 points are a fifth of what can be measured.
+    assert found == [not gain > 0.02 for gain in gained]
+    without = contradicted(gt, cars, [target], course, asked, credited=credited)
+    assert without == [not gain > -0.02 for gain in gained]
+
+
 def test_only_balance_is_asked_of_corners_and_only_entry_and_exit_are_driven(gt: Car, course: Course) -> None:
     table = sensitivity(gt, baseline_setup(gt), events=course.corners)
     for text, steady in (("pushes at mid-corner in slow corners", ("slow corner",)), ("hops over bumps", ())):
