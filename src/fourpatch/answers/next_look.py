@@ -50,8 +50,8 @@ class NextLook(Question):
     finds: ClassVar[dict[str, Found]] = {"next": NextFound}
     takes_long: ClassVar[bool] = True
 
-    about: str = ""
-    """What you want to know, "loose on exit in fast corners"; the last words kept as evidence if left out."""
+    about: str | None = None
+    """What you want to know, "loose on exit in fast corners"; the last words kept, if you say nothing."""
 
     def answer(self, asked: Asked) -> Answer:
         """Compute it."""

@@ -354,8 +354,9 @@ def _conflict(law: Law, heard: Sequence[Heard]) -> float:
     D^2 = d' S^-1 d, d from what the cars show to the nearest point of what was observed, S the covariance of
     what they show and of the errors, is chi-squared with as many degrees of freedom as items if the car is
     one of the plausible ones. Beyond its 99th percentile the errors were stated too small or the car is none
-    of them; they are widened, all alike as by Birge's ratio (from memory), until D^2 is that percentile: what
-    only just does not fit changes next to nothing.
+    of them; they are widened, all alike as by Birge's ratio (from memory), until D^2 is as far below that
+    percentile as it was above, but not below its mean: what only just does not fit changes next to nothing,
+    what is far off leaves little that is sure.
     """
     from scipy.stats import chi2
 
@@ -373,6 +374,7 @@ def _conflict(law: Law, heard: Sequence[Heard]) -> float:
     most = float(chi2.ppf(1.0 - _CONFLICT, count))
     if distance(1.0) <= most:
         return 1.0
+    most = max(most**2 / distance(1.0), float(count))
     low, high = 1.0, 2.0
     while distance(high) > most and high < 1e6:
         low, high = high, 2.0 * high

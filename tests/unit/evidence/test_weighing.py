@@ -123,12 +123,12 @@ def test_what_no_car_shows_widens_and_never_sharpens() -> None:
         return np.repeat(scores[:, :1], 2, axis=1)
 
     found = weigh(forward, 5, heard)
-    # D^2 = 2^2 / (2 0.1^2 w^2) of their difference and 1 / (1 + 0.1^2 w^2 / 2) of their mean; 9.21 at 99 % of
-    # two: w = 4.9. The law is exact; its constant is not 0 but to a rounding.
-    assert found.wider == pytest.approx(4.9, rel=0.02)
+    # D^2 = 2^2 / (2 0.1^2 w^2) of their difference and 1 / (1 + 0.1^2 w^2 / 2) of their mean, to be its mean,
+    # 2: w = 11.9. The law is exact; its constant is 0 but for rounding.
+    assert found.wider == pytest.approx(11.9, rel=0.02)
     spread = np.sqrt(found.weights @ (found.scores[:, 0] - found.weights @ found.scores[:, 0]) ** 2)
-    # Two readings of 0.49 each on a spread of 1: 0.33; a Monte Carlo spread of a hundred cars, 7 %.
-    assert spread == pytest.approx(0.33, rel=0.25)
+    # Two readings of 1.19 each on a spread of 1: 0.64; a Monte Carlo spread of a hundred cars, 7 %.
+    assert spread == pytest.approx(0.64, rel=0.25)
     agreeing = weigh(forward, 5, heard_at(np.array([1.0, 1.1]), 0.1))
     assert agreeing.wider == 1.0
 
