@@ -13,6 +13,7 @@ from fourpatch.analysis.pace_search import drive_at_paces
 from fourpatch.analysis.plan_pieces import plan_pieces
 from fourpatch.analysis.practice import LAPS, PACE_STEP, Practice, practise
 from fourpatch.car.demo import demo_car
+from fourpatch.events.steady_circle import SteadyCircle, steady_circle
 from fourpatch.track.files import load_track
 from fourpatch.track.racing_line import FLAT_KERB
 
@@ -158,3 +159,39 @@ def test_he_learns_on_from_what_he_knows(smooth: ReadyToDrive, learned: Practice
     )
     # From where he is at his best two rounds find little, and no worse than he keeps back at the end.
     assert again.lap_time <= learned.lap_time * (1.0 + 3 * PACE_STEP)
+
+
+CIRCLE = """name = "circle, invented"
+[centre_line]
+kind = "sections"
+closed = true
+sections = [{ kind = "arc", radius = "70 m", angle = "360 deg", direction = "left" }]
+[road]
+width = [{ distance = "0 m", left = "4 m", right = "4 m" }]
+surface = [{ kind = "road-class", start = "0 m", road_class = "A" }]
+"""
+
+
+def test_a_circle_is_one_piece_and_is_driven_near_the_steady_limit(tmp_path: Path) -> None:
+    """Without bumps the quickest lap of a circle is its length over the speed of the fastest steady turn."""
+    path = tmp_path / "circle.toml"
+    path.write_text(CIRCLE, encoding="utf-8")
+    car = demo_car("hatchback")
+    one = ready_to_drive(
+        car,
+        load_track(path),
+        style=None,
+        pace=None,
+        margin=1.0,
+        kerb_share=0.0,
+        flat_kerb=FLAT_KERB,
+        seed=1,
+    )
+    found = practised(one)
+    assert found.pieces.count == 1
+    length = one.plan.line.length
+    turns = steady_circle(car, SteadyCircle(radius=length / (2.0 * np.pi)))
+    quickest = length / np.sqrt(np.abs(turns.lateral_acceleration[-1]) * length / (2.0 * np.pi))
+    # He keeps three quarters of a per cent and the roughness of class A in hand; on the inside of his line
+    # he may save a metre of 72 m.
+    assert 0.99 * quickest < found.lap_time < 1.03 * quickest
