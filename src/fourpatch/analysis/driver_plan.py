@@ -16,7 +16,10 @@ from fourpatch.track.line import Line
 
 Array = NDArray[np.float64]
 
-_TURN_SPEEDS = (10.0, 60.0)  # between which a driver's steady turns are taken [m/s]
+_TURN_SPEEDS = (10.0, 60.0)  # between which a driver's steady turns are taken [m/s] ...
+_TURN_SHARE = (
+    0.7  # ... and of the limits map's highest speed at the most: turning, no car holds its top speed
+)
 _HIGHEST = 1.06  # of the fastest place: a driver plans no faster
 _FAST = 0.8  # of the limits map's highest speed, where growth of grip with speed is read
 
@@ -88,7 +91,9 @@ def driver_plan(
     """
     limits, style = limits or limits_map(car), style or DriverStyle()
     profile = lap_profile(limits, line)
-    speed = float(np.clip(np.median(profile.speed), *_TURN_SPEEDS))
+    slowest, fastest = _TURN_SPEEDS
+    highest = max(min(fastest, _TURN_SHARE * limits.fastest), slowest)
+    speed = float(np.clip(np.median(profile.speed), slowest, highest))
     turns = steady_circle(car, SteadyCircle(speed=speed))
     return DriverPlan(
         car=car,

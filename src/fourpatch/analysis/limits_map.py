@@ -20,7 +20,7 @@ from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_rows
-from fourpatch.events.run import settled_rows
+from fourpatch.events.run import settle, settled_rows
 from fourpatch.events.steady_states import steady_outputs, under_gravity, without_slips
 from fourpatch.physics.layout import N_POSITION, O, P
 
@@ -332,12 +332,17 @@ def _powers(car: Car, *, fastest: float) -> tuple[Array, Array, Array]:
     inputs = steady_rows(car, speed=nodes, lateral_acceleration=still, longitudinal_acceleration=still)
     parameters = np.repeat(pack(car)[None, :], nodes.size, axis=0)
     positions, settled = settled_rows(parameters, inputs, np.zeros((nodes.size, N_POSITION)))
-    if not settled.all():
-        speed = nodes[np.flatnonzero(~settled)[0]]
-        raise SolveError(
-            f"limits: at {speed * 3.6:.0f} km/h straight ahead the car finds no steady place: springs, stops "
-            "and downforce do not balance. Check ride heights, bump stops and the aero map."
-        )
+    for row in np.flatnonzero(
+        ~settled
+    ):  # stops and the edges of the map bend it too sharply for a quick search
+        try:
+            positions[row] = settle(parameters[row : row + 1], inputs[row], name="limits")[0, :N_POSITION]
+        except SolveError:
+            raise SolveError(
+                f"limits: at {nodes[row] * 3.6:.0f} km/h straight ahead the car finds no steady place: "
+                "springs, stops and downforce do not balance. Check ride heights, bump stops and the aero "
+                "map."
+            ) from None
     area = steady_outputs(parameters, inputs, positions).outputs[0, :, O.drag] / nodes**2
     speed = np.arange(0.0, fastest + 0.25, 0.25)
     drag = np.interp(speed, nodes, area) * speed**2

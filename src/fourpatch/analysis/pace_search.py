@@ -16,9 +16,11 @@ from fourpatch.track.layout import TrackLayout
 
 Array = NDArray[np.float64]
 
-SLOWEST, FASTEST = 0.70, 1.06
-"""Pace factors between which is searched: shares of the quasi-steady speeds."""
+SLOWEST, USUAL, FASTEST = 0.45, 0.70, 1.06
+"""Shares of the quasi-steady speeds: the slowest that is tried if the usual slowest is not borne, the usual
+slowest, and the fastest."""
 
+_SLOW = 9  # paces tried at once below the usual ones
 _ROUNDS = (13, 8)  # paces tried at once, coarse and then between the last good and the first bad
 
 
@@ -101,17 +103,21 @@ def search_pace(
 
     Notes
     -----
-    Paces are tried by even steps over the whole range, then between the last good one and the first bad
-    one, to four thousandths or so. A pace above a bad one is not credited, even if it were good by luck.
+    Paces are tried by even steps over the usual range, below it if its slowest is not borne, then between the
+    last good one and the first bad one, to four thousandths or so. A pace above a bad one is not credited,
+    even if it were good by luck.
     """
     found = PaceSearch(pace=np.array([]), lap_time=np.array([]), good=np.array([], dtype=bool))
-    low, high = SLOWEST, FASTEST
+    low, high = USUAL, FASTEST
     for number, count in enumerate(_ROUNDS):
         if number and cancelled():
             return replace(found, stopped=True)
         go_on(cancelled, "no pace was driven yet")
         progress(sum(_ROUNDS[:number]) / sum(_ROUNDS), f"pace {100.0 * low:.1f} to {100.0 * high:.1f} %")
         found = found.joined(_tried(plan, np.linspace(low, high, count), road, layout, car_width))
+        if not found.good[0]:
+            slow = np.linspace(SLOWEST, USUAL, _SLOW, endpoint=False)
+            found = found.joined(_tried(plan, slow, road, layout, car_width))
         bad = np.flatnonzero(~found.good)
         if bad.size == 0:
             break

@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 from fourpatch.analysis.limits_map import GRAVITIES, Along, Margins, limits_map
 from fourpatch.analysis.steady_limits import SteadyCar, braking_limit, corner_speed
 from fourpatch.car.adjusters import adjuster
-from fourpatch.car.demo import demo_car
+from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.engine_curve import driven_radius, wheel_torque
 from fourpatch.car.setup import apply_setup, baseline_setup, step
 from fourpatch.errors import EventError, SolveError
@@ -173,3 +173,15 @@ def test_a_hasty_look_comes_nearer_to_the_limits_than_those_it_began_with():
     began = np.abs(before.size - exact.size)[:, flat].mean()
     # A first-order correction leaves the error of its slope, 1.2 for 1 to 1.5: a quarter, on the mean.
     assert np.abs(hasty.size - exact.size)[:, flat].mean() < 0.25 * began
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_a_step_of_any_adjuster_leaves_the_limits_to_be_found(name: str) -> None:
+    """A step of fuel took the single-seater onto its stops at 278 km/h: a quick search finds no place there."""
+    car = demo_car(name)
+    setup = baseline_setup(car)
+    ways = [step(setup, one, way) for one in car.adjusters for way in (1, -1)]
+    near = limits_map(car)
+    for changed in ways:
+        if changed is not None:
+            assert (limits_map(apply_setup(car, changed), near=near).size > 0.0).all()
