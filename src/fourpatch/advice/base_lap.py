@@ -9,6 +9,7 @@ from scipy.special import stdtrit
 
 from fourpatch.advice.occasion import Occasion
 from fourpatch.analysis.driver_plan import DriverPlan, driver_plan
+from fourpatch.analysis.found_hands import found_hands
 from fourpatch.analysis.lap_drive import DRIVER_MARGIN
 from fourpatch.analysis.lap_summary import car_width
 from fourpatch.analysis.limits_map import LimitsMap, limits_map
@@ -105,7 +106,7 @@ class Course:
         profiles = [track_road(track, self._line, seed=seed, track_width=across) for seed in _SEEDS]
         self._roads = [lay_lap_road(given, one, closed=self._line.closed) for one in profiles]
         self._near: LimitsMap | None = None
-        self._learned: Array | None = None
+        self._learned: DriverPlan | None = None
         self._given, self._refused = self._laps(given)
         self.given = None if self._given is None else float(self._given.mean())
 
@@ -145,8 +146,9 @@ class Course:
             self._near = self._near or limits
             plan = driver_plan(car, self._line, limits=limits)
             if self._learned is None:
-                self._learned = self._practised(plan, self._roads[0], MOST_ROUNDS).plan.learned
-            plan = replace(plan, learned=self._learned)
+                hands = found_hands(plan, self._roads[0], self._layout, car_width=self._width)
+                self._learned = self._practised(hands, self._roads[0], MOST_ROUNDS).plan
+            plan = replace(plan, learned=self._learned.learned, habits=self._learned.habits)
             found = [self._practised(plan, road, _ROUNDS) for road in self._roads]
         except (EventError, SolveError, TrackError) as error:
             return None, str(error)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.driven_lap import DrivenCorner, DrivenLap, KerbStruck, LapRows, driven_lap
 from fourpatch.analysis.driver_plan import DriverPlan, driver_plan
+from fourpatch.analysis.found_hands import found_hands
 from fourpatch.analysis.lap_heat import HEAT, LapHeat, lap_heat
 from fourpatch.analysis.lap_summary import SECTORS, LapCorner, car_width, lap_summary
 from fourpatch.analysis.pace_search import PaceSearch, drive_by_factors, search_pace
@@ -48,11 +49,8 @@ IN_HAND, OUT_OF_HAND = "in hand", "off or lost"
 
 _INTERVAL = 0.01  # between stored instants of the lap that is shown [s]
 
-_PLANNED, _SEARCHED, _READY = (
-    0.07,
-    0.2,
-    0.95,
-)  # shares of the time, measured, at which each begins to be known
+_PLANNED, _HANDS, _SEARCHED, _READY = 0.07, 0.2, 0.3, 0.95
+"""Shares of the time, measured, at which plan, hands, pace and practice are done."""
 
 
 class TriedPace(Findings):
@@ -268,7 +266,10 @@ def ready_to_drive(
     road = lay_lap_road(car, track_road(track, line, seed=seed, track_width=across), closed=line.closed)
     if pace is not None:
         return ReadyToDrive(layout=layout, car_width=width, plan=plan, road=road, search=None)
-    told = stretch(progress, _PLANNED, _SEARCHED if practised else 1.0)
+    if practised:
+        progress(_PLANNED, "how far he looks ahead in this car")
+        plan = found_hands(plan, road, layout, car_width=width)
+    told = stretch(progress, _HANDS if practised else _PLANNED, _SEARCHED if practised else 1.0)
     search = search_pace(plan, road, layout, car_width=width, progress=told, cancelled=cancelled)
     practice = None
     if practised and not search.stopped:

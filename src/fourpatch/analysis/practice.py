@@ -32,7 +32,8 @@ _IDLE, _LITTLE = 3, 5e-4  # rounds that together gain less than this share of th
 PACE_STEP = 0.0025
 """By which he eases off at the end, of his speeds. [1]"""
 _EASED = 1.0 - PACE_STEP * np.arange(24)  # of what he found: he keeps to the fastest with two more below it
-_SURE = 3
+_EASED_FAR = _EASED[-1] - 0.01 * np.arange(24)  # the same where not even the slowest of these is borne
+_WAYS = 3  # of what he found that he eases off from
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,7 +55,7 @@ class Practice:
     @property
     def laps(self) -> int:
         """How many he drove."""
-        return LAPS * (self.lap_times.size - 1) + _EASED.size
+        return LAPS * (self.lap_times.size - 1) + _WAYS * _EASED.size
 
 
 def practise(
@@ -101,7 +102,7 @@ def practise(
     count = pieces.count
     best = np.full(count, start)
     moves, step = best.copy(), np.full(count, _FIRST_STEP)
-    times: list[float] = []
+    bests, times = [best], list[float]()
     stopped = False
     for number in range(rounds):
         if cancelled():
@@ -117,11 +118,13 @@ def practise(
             moves[piece], step[piece] = round_.judged(piece, np.flatnonzero(tried[:, piece]), step[piece])
         quickest = round_.quickest()
         best, moves = factors[quickest], factors[quickest] * moves / best
+        bests.append(best)
         times.append(min(times[-1], round_.time(quickest)))
         if len(times) > _IDLE and times[-1] > (1.0 - _LITTLE) * times[-1 - _IDLE]:
             break
-    share, lap_time = _eased_off(plan, road, layout, pieces, best, car_width)
-    best = share * best
+    # The best of all may be too near the edge to ease off from; that of half-way and the first pace may not.
+    kept = np.array([best, bests[len(bests) // 2], bests[0]])
+    best, lap_time = _eased_off(plan, road, layout, pieces, kept, car_width)
     return Practice(
         plan=replace(plan, learned=plan.learned * pieces.spread(best[None])[0]),
         pieces=pieces,
@@ -223,16 +226,21 @@ def _comes_as_usual(rows: LapRows, usual: LapRows, place: float) -> bool:
 
 
 def _eased_off(
-    plan: DriverPlan, road: DriveRoad, layout: TrackLayout, pieces: PlanPieces, best: Array, car_width: float
-) -> tuple[float, float]:
-    """Return the share of what he found that he keeps to, and the lap time by it. [s]"""
-    run = drive_by_factors(plan, plan.learned * pieces.spread(_EASED[:, None] * best), road)
-    good = np.array([in_hand(run, lap, layout, car_width=car_width) for lap in range(_EASED.size)])
-    sure = np.lib.stride_tricks.sliding_window_view(good, _SURE).all(axis=1)
-    if not sure.any():
-        raise SolveError(
-            f"lap: even {100.0 * (1.0 - _EASED[-1]):.0f} % slower than at the pace it bore the car leaves "
-            "the road or is lost. Leave the line more room from the edges."
-        )
-    kept = int(np.argmax(sure))
-    return float(_EASED[kept]), float(run.lap_time[kept])
+    plan: DriverPlan, road: DriveRoad, layout: TrackLayout, pieces: PlanPieces, kept: Array, car_width: float
+) -> tuple[Array, float]:
+    """Return the quickest of factors, (ways, pieces), after easing off from each, and its lap time. [s]"""
+    for shares in (_EASED, _EASED_FAR):
+        factors = (shares[:, None] * kept[:, None, :]).reshape(-1, kept.shape[1])
+        run = drive_by_factors(plan, plan.learned * pieces.spread(factors), road)
+        good = np.array([in_hand(run, lap, layout, car_width=car_width) for lap in range(factors.shape[0])])
+        rows = good.reshape(len(kept), -1)
+        sure = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
+        first = [(way, int(row.argmax())) for way, row in enumerate(sure) if row.any()]
+        laps = [way * shares.size + at for way, at in first]
+        if laps:
+            quickest = min(laps, key=lambda lap: run.lap_time[lap])
+            return factors[quickest], float(run.lap_time[quickest])
+    raise SolveError(
+        f"lap: even {100.0 * (1.0 - _EASED_FAR[-1]):.0f} % slower than at the pace it bore the car leaves "
+        "the road or is lost. Leave the line more room from the edges."
+    )

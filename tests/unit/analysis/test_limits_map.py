@@ -177,7 +177,7 @@ def test_a_hasty_look_comes_nearer_to_the_limits_than_those_it_began_with():
 
 @pytest.mark.parametrize("name", demo_names())
 def test_a_step_of_any_adjuster_leaves_the_limits_to_be_found(name: str) -> None:
-    """A step of fuel took the single-seater onto its stops at 278 km/h: a quick search finds no place there."""
+    """A step of fuel took the single-seater onto its stops at 278 km/h, beyond a quick search."""
     car = demo_car(name)
     setup = baseline_setup(car)
     ways = [step(setup, one, way) for one in car.adjusters for way in (1, -1)]
