@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 
@@ -49,3 +50,25 @@ def test_pages_settings_and_words_are_found(page: Page, asked: str, found: str, 
     expect(row.first).to_be_visible()
     search.fill("zzz")
     expect(page.get_by_text("Nothing is called so")).to_be_visible()
+
+
+def test_the_tour_is_left_and_taken_up_again(page: Page) -> None:
+    page.goto("/start")
+    page.get_by_role("button", name="A tour of two minutes").click()
+    tour = page.get_by_role("complementary", name="Tour")
+    expect(tour).to_contain_text("1 of 6")
+    page.wait_for_url(re.compile(r"/(\?|$)"))
+    tour.get_by_role("button", name="Next").click()
+    expect(tour).to_contain_text("2 of 6")
+    tour.get_by_role("button", name="Next").click()
+    page.wait_for_url(re.compile("/bumps"))
+    expect(tour).to_contain_text("3 of 6")
+    tour.get_by_role("button", name="Leave the tour").click()
+    expect(tour).to_have_count(0)
+    page.goto("/start")
+    expect(tour).to_have_count(0)
+    page.get_by_role("button", name="Go on with the tour, 3 of 6").click()
+    page.wait_for_url(re.compile("/bumps"))
+    expect(tour).to_contain_text("3 of 6")
+    violations = Axe().run(page, context="#fp-tour").response["violations"]
+    assert not [one["id"] for one in violations if one["impact"] in ("moderate", "serious", "critical")]

@@ -47,6 +47,9 @@ DOORS = (
     ),
 )
 
+_TOUR = '<button type="button" class="fp-button fp-tour-begin">A tour of two minutes</button>'
+"""What it says and does is in parts/tour.head.js."""
+
 _FIRST_WORDS = (
     (
         "A and B",
@@ -71,6 +74,9 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
         with ui.element("section").classes("fp-card fp-stack").props('aria-label="What this is"'):
             ui.label(_WHAT).classes("fp-start-what")
             ui.html(_doors(desk), sanitize=False)
+            if desk is not None:  # it needs a car to turn
+                with ui.element("div").classes("fp-row"):
+                    ui.html(_TOUR, sanitize=False)
         with ui.element("section").classes("fp-card fp-stack").props('aria-labelledby="fp-find-head"'):
             ui.html('<h2 id="fp-find-head">Find a page, a setting or a word</h2>', sanitize=False)
             Finder(_findable(desk))
