@@ -22,7 +22,7 @@ BRIEF = {
 
 @pytest.fixture
 def opened(page: Page) -> Iterator[Page]:
-    made = page.request.post("/api/cars/estimate", data=BRIEF).json()
+    made = page.request.post("/api/cars/estimate", data=BRIEF, timeout=300_000).json()
     page.goto(f"/evidence?{urlencode({'setup': made['setup']['setup_id'], 'a': made['setup']['id']})}")
     yield page
     for one in page.request.get("/api/cars").json():
