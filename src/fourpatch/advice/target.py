@@ -109,7 +109,7 @@ class Target:
             return self.usual * _SHARES[size]
         if size:
             return _POINTS[size]
-        far = NOTICED * abs(present) if self.neutral is not None else 0.0
+        far = 0.0 if self.neutral is None else NOTICED * self.sign * (present - self.neutral)
         return float(np.clip(far, FELT, MOST_FELT))
 
     def moved(self, before: float | Array, after: float | Array) -> Array:
