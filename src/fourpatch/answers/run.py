@@ -3,10 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from fourpatch.analysis import contact_patch_load, phase_balance, ride_spectrum, steady_cornering
-from fourpatch.analysis.braking_in_a_turn import TurnBrakedValues
 from fourpatch.analysis.ride_spectrum import ride_numbers
-from fourpatch.analysis.steady_cornering import SteadyCorneringValues
 from fourpatch.analysis.step_steer import StepSteerValues
 from fourpatch.analysis.straight_acceleration import AccelerationValues
 from fourpatch.analysis.straight_braking import BrakingValues
@@ -14,7 +11,6 @@ from fourpatch.answers.answer import Answer, Said
 from fourpatch.answers.braking_in_a_turn import turn_braked_said
 from fourpatch.answers.contact_patch_load import bumps_blocks
 from fourpatch.answers.phase_balance import phases_blocks
-from fourpatch.answers.question import Found
 from fourpatch.answers.ride_spectrum import linear_blocks
 from fourpatch.answers.steady_circle import circle_said
 from fourpatch.answers.step_steer import step_steer_said
@@ -40,17 +36,6 @@ BY_DRIVE: Mapping[str, type[Any]] = {
     "straight-acceleration": AccelerationValues,
 }
 """Findings whose own keys are those of the answer, by kind of event."""
-
-FINDS: Mapping[str, Mapping[str, Found]] = {
-    "steady-circle": {"values": SteadyCorneringValues, "turns": steady_cornering.UNITS},
-    "braking-in-a-turn": {"runs": TurnBrakedValues},
-    "rig": {
-        "phases": phase_balance.UNITS,
-        "bumps": contact_patch_load.UNITS,
-        "linear_model": {name: contact_patch_load.UNITS[name] for name in ride_spectrum.NUMBERS},
-    },
-}
-"""What stands under each key of the other answers."""
 
 
 def run_answer(about: StandingCar, done: RigRun | DrivenRun) -> Answer:

@@ -6,7 +6,7 @@ where the scale stands now, and what the ends do is a stated plausible range.
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, Final, NamedTuple
+from typing import Any, NamedTuple
 
 from pydantic import BaseModel, Field
 
@@ -29,9 +29,6 @@ class GarageRow(BaseModel):
     step: str = Field(default="", max_length=40)
     now: str = Field(default="", max_length=40, description="Where it stands; if empty, where the car is.")
     unit: str = Field(default=UNKNOWN, max_length=20, description=f'What the scale counts, or "{UNKNOWN}".')
-
-
-FIELDS: Final = ("lowest", "highest", "step", "now")
 
 
 # From a car to its rows

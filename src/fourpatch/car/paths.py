@@ -101,17 +101,6 @@ def is_complete(part: Part) -> bool:
     )
 
 
-def replace_parameter(part: PartT, path: str, value: float) -> PartT:
-    """Return a copy of a car with one number replaced, in SI, and checked again.
-
-    Raises
-    ------
-    CarError
-        If there is no such number, or the value cannot be meant.
-    """
-    return replace_parameters(part, {path: value})
-
-
 def replace_parameters(part: PartT, values: Mapping[str, float]) -> PartT:
     """Return a copy of a car with some numbers replaced, in SI, and checked again.
 

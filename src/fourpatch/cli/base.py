@@ -7,7 +7,7 @@ import click
 
 from fourpatch.cli.long_work import leave_stopped, long_work
 from fourpatch.cli.output import CAUTION, note, write_json, write_origins, write_text
-from fourpatch.cli.subject import car_argument, json_option, setup_option, subject
+from fourpatch.cli.subject import car_argument, force_option, json_option, setup_option, subject
 from fourpatch.document.content import number
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     help="How much understeer the driver wants: 3, 1.5 or 0 points of balance.",
 )
 @click.option("--output", metavar="FILE", help="Write the set-up to this file.")
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@force_option
 @json_option
 def base(
     car: str,

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from fourpatch.cli.output import note, write_text
+from fourpatch.cli.subject import force_option, made_track_options
 
 EXAMPLE = """\
 # What a driver knows of a car: copy, put in your own numbers, then
@@ -32,7 +33,7 @@ def estimate() -> None:
 @click.argument("brief", required=False)
 @click.option("--output", metavar="FILE", help="Where the car file goes.")
 @click.option("--example", is_flag=True, help="Print a brief to start from.")
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@force_option
 def estimate_car(brief: str | None, output: str | None, example: bool, force: bool) -> None:
     """Make a whole car file from the about ten numbers in BRIEF.
 
@@ -76,19 +77,8 @@ _TRACK_HEAD = """\
 @click.argument("sketch", required=False)
 @click.option("--output", metavar="FILE", help="Where the track file goes.")
 @click.option("--example", is_flag=True, help="Print a sketch to start from.")
-@click.option("--name", default="Sketched track", show_default=True, help="What the track is called.")
-@click.option(
-    "--width",
-    type=click.FloatRange(3.0, 40.0),
-    default=10.0,
-    show_default=True,
-    metavar="METRES",
-    help="Of the road.",
-)
 @click.option("--car", metavar="CAR", help="Whose gears they are; else usual ones.")
-@click.option("--open", "open_road", is_flag=True, help="Take it as a road with two ends, not as a lap.")
-@click.option("--reversed", "backward", is_flag=True, help="To be driven the other way round.")
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@made_track_options("Sketched track")
 def estimate_track(
     sketch: str | None,
     output: str | None,

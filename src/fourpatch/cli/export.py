@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from fourpatch.cli.output import note
-from fourpatch.cli.subject import car_argument, setup_option, track_argument
+from fourpatch.cli.subject import car_argument, force_option, setup_option, track_argument
 
 
 @click.group()
@@ -13,13 +13,10 @@ def export() -> None:
     """Write a car, its baseline set-up, a track, or a driver's style as a file to edit."""
 
 
-_force = click.option("--force", is_flag=True, help="Write over a file that is there already.")
-
-
 @export.command("car")
 @car_argument
 @click.argument("file")
-@_force
+@force_option
 def export_car(car: str, file: str, force: bool) -> None:
     """Write CAR to FILE, every parameter with its unit and meaning beside it."""
     from fourpatch.car.files import save_car
@@ -34,7 +31,7 @@ def export_car(car: str, file: str, force: bool) -> None:
 @export.command("setup")
 @car_argument
 @click.argument("file")
-@_force
+@force_option
 def export_setup(car: str, file: str, force: bool) -> None:
     """Write the baseline set-up of CAR to FILE, each adjuster with its scale beside it."""
     from fourpatch.car.files import save_setup
@@ -50,7 +47,7 @@ def export_setup(car: str, file: str, force: bool) -> None:
 @export.command("track")
 @track_argument
 @click.argument("file")
-@_force
+@force_option
 def export_track(track: str, file: str, force: bool) -> None:
     """Write TRACK to FILE, every quantity with its unit, and beside it the CSV files it names."""
     from fourpatch.face.named import track_by_name
@@ -64,7 +61,7 @@ def export_track(track: str, file: str, force: bool) -> None:
 
 @export.command("style")
 @click.argument("file")
-@_force
+@force_option
 def export_style(file: str, force: bool) -> None:
     """Write the usual style of a driver to FILE, every habit with its unit and meaning beside it."""
     from fourpatch.events.driver_style import DriverStyle
@@ -77,7 +74,7 @@ def export_style(file: str, force: bool) -> None:
 
 @export.command("rules")
 @click.argument("file")
-@_force
+@force_option
 def export_rules(file: str, force: bool) -> None:
     """Write the rules of thumb to FILE, as they are checked: a pattern for rules of your own."""
     from importlib.resources import files
@@ -97,7 +94,7 @@ def export_rules(file: str, force: bool) -> None:
 @click.option(
     "--question", default="", metavar="TEXT", help="A complaint in a driver's words, to be looked at."
 )
-@_force
+@force_option
 def export_share(car: str, file: str, setup_file: str | None, question: str, force: bool) -> None:
     """Write CAR, a set-up and a question to FILE, one text for another user to drop on a page of the app."""
     from fourpatch.car.writing import car_text

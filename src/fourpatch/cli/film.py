@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from fourpatch.cli.output import note
-from fourpatch.cli.subject import car_argument, setup_option, subject, track_option
+from fourpatch.cli.subject import car_argument, force_option, setup_option, subject, track_option
 
 
 @click.group("film")
@@ -59,7 +59,7 @@ def _checked(context: click.Context, parameter: click.Parameter, name: str) -> s
     show_default=True,
     help="Whether A and B are shown at the same time or at the same place.",
 )
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@force_option
 def lap(
     car: str,
     file: str,

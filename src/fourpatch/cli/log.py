@@ -8,7 +8,7 @@ import click
 
 from fourpatch.cli.notebook import BY, notebook_option
 from fourpatch.cli.output import note, write_heading, write_json, write_table, write_text
-from fourpatch.cli.subject import json_option
+from fourpatch.cli.subject import force_option, json_option
 from fourpatch.errors import NotebookError
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def log() -> None:
 
 @log.command("example")
 @click.argument("file")
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@force_option
 def example(file: str, force: bool) -> None:
     """Write an invented meeting to FILE, to see how one is written. All but the name may be left out."""
     from fourpatch.cli.export import refuse_to_write_over

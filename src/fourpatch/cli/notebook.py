@@ -8,7 +8,7 @@ import click
 
 from fourpatch.cli.export import refuse_to_write_over
 from fourpatch.cli.output import note, write_json, write_text
-from fourpatch.cli.subject import json_option
+from fourpatch.cli.subject import force_option, json_option
 from fourpatch.errors import NotebookError
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -116,7 +116,7 @@ def take(file: str, chosen: str | None) -> None:
 
 @notebook.command("export")
 @click.argument("file")
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@force_option
 @notebook_option
 def export(file: str, force: bool, chosen: str | None) -> None:
     """Write all that is in the notebook to the zip FILE, each thing as a file of this command line."""

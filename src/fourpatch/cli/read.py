@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from fourpatch.cli.output import note, write_json
-from fourpatch.cli.subject import json_option
+from fourpatch.cli.subject import json_option, made_track_options
 
 if TYPE_CHECKING:
     from fourpatch.analysis.recorded_laps import RecordedLaps
@@ -100,18 +100,7 @@ def read_recording(file: str, track_name: str | None, one_stretch: bool, as_json
 @read.command("track")
 @_recording_options
 @click.argument("track_file")
-@click.option("--name", default="Recorded track", show_default=True, help="What the track is called.")
-@click.option(
-    "--width",
-    type=click.FloatRange(3.0, 40.0),
-    default=10.0,
-    show_default=True,
-    metavar="METRES",
-    help="Of the road, which no recording tells.",
-)
-@click.option("--open", "open_road", is_flag=True, help="Take it as a road with two ends, not as a lap.")
-@click.option("--reversed", "backward", is_flag=True, help="To be driven the other way round.")
-@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+@made_track_options("Recorded track", of_width="Of the road, which no recording tells.")
 def read_track(
     file: str,
     track_file: str,

@@ -9,7 +9,7 @@ import click
 from fourpatch.cli.notebook import notebook_option
 from fourpatch.cli.output import note
 from fourpatch.cli.quantity_type import LAP_SCATTER
-from fourpatch.cli.subject import car_argument, setup_option, subject
+from fourpatch.cli.subject import car_argument, force_option, setup_option, subject
 
 if TYPE_CHECKING:
     from fourpatch.advice.trial_plan import SessionPlan
@@ -27,12 +27,9 @@ def sheet() -> None:
 
 
 def _to_file(function: F) -> F:
-    function = click.option("--force", is_flag=True, help="Write over a file that is there already.")(
-        function
-    )
     return click.option(
         "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of a PDF."
-    )(function)
+    )(force_option(function))
 
 
 def _file_argument(function: F) -> F:

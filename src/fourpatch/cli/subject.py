@@ -57,6 +57,47 @@ def change_option(function: F) -> F:
     )(function)
 
 
+def force_option(function: F) -> F:
+    """Take the wish to write over a file that is there."""
+    return click.option("--force", is_flag=True, help="Write over a file that is there already.")(function)
+
+
+def made_track_options(name: str, *, of_width: str = "Of the road.") -> Callable[[F], F]:
+    """Take what a track is called and how it is laid that is made of something else.
+
+    Parameters
+    ----------
+    name : what it is called if nothing is said.
+    of_width : what is said of its width.
+    """
+
+    def take(function: F) -> F:
+        function = force_option(function)
+        for option in reversed(
+            (
+                click.option("--name", default=name, show_default=True, help="What the track is called."),
+                click.option(
+                    "--width",
+                    type=click.FloatRange(3.0, 40.0),
+                    default=10.0,
+                    show_default=True,
+                    metavar="METRES",
+                    help=of_width,
+                ),
+                click.option(
+                    "--open", "open_road", is_flag=True, help="Take it as a road with two ends, not as a lap."
+                ),
+                click.option(
+                    "--reversed", "backward", is_flag=True, help="To be driven the other way round."
+                ),
+            )
+        ):
+            function = option(function)
+        return function
+
+    return take
+
+
 def json_option(function: F) -> F:
     """Take the wish for JSON."""
     return click.option(

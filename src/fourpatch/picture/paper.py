@@ -4,7 +4,7 @@ import json
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Final, Literal, get_args
+from typing import Any, Final, Literal
 
 from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
@@ -100,6 +100,3 @@ def save_sheet(title: str, blocks: Sequence[Block], path: Path, *, paper: Paper 
             unfinished.write_bytes(made)
     except OSError as error:
         raise FileError(f"{path}: cannot be written ({error.strerror}); choose another place.") from None
-
-
-PAPERS: Final = get_args(Paper)

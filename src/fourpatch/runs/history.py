@@ -90,11 +90,6 @@ def _rig_named(history: History, motion: RigMotion) -> _Named:
     return _Named(event=motion.name, computed_on="rig", time=time, phases=motion.phases, variables=variables)
 
 
-def drive_runs(run: DriveRun, setups: Sequence[str]) -> tuple[Run, ...]:
-    """Return the run of each car of a drive; parameters as `rig_runs`."""
-    return _runs(_drive_named(run), setups)
-
-
 def drive_dataset(run: DriveRun, setups: Sequence[str]) -> "xr.Dataset":
     """Label a drive; dimensions and coordinates are those of `rig_dataset`."""
     return _labelled(_drive_named(run), setups)

@@ -13,7 +13,7 @@ from fourpatch.advice.refine import refine
 from fourpatch.analysis.steady_limits import SteadyCar
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
-from fourpatch.car.paths import replace_parameter
+from fourpatch.car.paths import replace_parameters
 from fourpatch.car.setup import apply_setup, baseline_setup
 from fourpatch.errors import CarError
 from fourpatch.events.motion import steady_inputs
@@ -98,9 +98,8 @@ def test_a_gap_ends_what_hardly_matters() -> None:
 def test_the_brakes_bias_lets_both_axles_brake_alike_by_load() -> None:
     car = demo_car("gt")
     need = brake_need(car, speed=40.0, margin=0.0)
-    braked = replace_parameter(
-        car.model_copy(update={"adjusters": []}), "brakes.front_share", need.front_share
-    )
+    bare = car.model_copy(update={"adjusters": []})
+    braked = replace_parameters(bare, {"brakes.front_share": need.front_share})
     inputs = steady_inputs(braked, speed=40.0, longitudinal_acceleration=-need.deceleration)
     outputs = SteadyCar(braked).settled(inputs).outputs[0, 0]
     force = outputs[O.longitudinal_force : O.longitudinal_force + 4]

@@ -7,7 +7,7 @@ import pytest
 
 from fourpatch.car import parameters as schema
 from fourpatch.car.car import Car
-from fourpatch.car.paths import parameter, parameters, replace_parameter, replace_parameters
+from fourpatch.car.paths import parameter, parameters, replace_parameters
 from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
 from fourpatch.errors import CarError
@@ -105,5 +105,5 @@ def test_replacing_by_the_same_value_gives_an_equal_car(saloon: Car) -> None:
 )
 def test_replaced_value_is_checked(saloon: Car, path: str, value: float, says: str) -> None:
     with pytest.raises(CarError) as error:
-        replace_parameter(saloon, path, value)
+        replace_parameters(saloon, {path: value})
     assert says in str(error.value)
