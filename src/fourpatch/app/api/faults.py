@@ -29,6 +29,15 @@ FAULTS: dict[int | str, dict[str, type[Fault] | str]] = {
 }
 """Answers that every route may give."""
 
+FAULTS_OF_A_PAGE: dict[int | str, dict[str, Any]] = {
+    code: {
+        "description": fault["description"],
+        "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Fault"}}},
+    }
+    for code, fault in FAULTS.items()
+}
+"""Of a route whose answer is a page: what it refuses is told as by every other."""
+
 
 _STATUS = {NotebookMissing: 404, NotebookConflict: 409}
 

@@ -7,7 +7,7 @@ from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, Field
 
 from fourpatch import __version__
-from fourpatch.app.api.faults import FAULTS
+from fourpatch.app.api.faults import FAULTS, FAULTS_OF_A_PAGE
 from fourpatch.app.asking import Answered
 from fourpatch.app.jobs import Job, State
 from fourpatch.app.shop import Shop
@@ -69,6 +69,7 @@ def jobs_routes(shop: Shop) -> APIRouter:
         "/{job_id}/page",
         summary="What one job has answered, as a page to print",
         response_class=HTMLResponse,
+        responses=FAULTS_OF_A_PAGE,
     )
     def page_of(job_id: str) -> HTMLResponse:
         result = found(job_id).result

@@ -13,7 +13,7 @@ from fourpatch.answers.listing import QUESTIONS, question
 from fourpatch.answers.question import Question
 from fourpatch.answers.schema import answer_schema
 from fourpatch.app.answers.asked import Positions
-from fourpatch.app.api.faults import FAULTS
+from fourpatch.app.api.faults import FAULTS, FAULTS_OF_A_PAGE
 from fourpatch.app.api.jobs import JobState, job_state
 from fourpatch.app.api.opened import setup_of
 from fourpatch.app.asking import Subject, ask
@@ -62,16 +62,6 @@ _ABOUT: dict[str, type[BaseModel]] = {
 }
 
 
-_FAULTS_OF_A_PAGE: dict[int | str, dict[str, Any]] = {
-    code: {
-        "description": fault["description"],
-        "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Fault"}}},
-    }
-    for code, fault in FAULTS.items()
-}
-"""Of a route whose answer is a page: what it refuses is told as by every other."""
-
-
 def question_routes(shop: Shop) -> APIRouter:
     """Return the routes: a list of the questions, and for each its answer and the page of it."""
     routes = APIRouter(prefix="/api", tags=["questions"], responses=FAULTS)
@@ -109,7 +99,7 @@ def question_routes(shop: Shop) -> APIRouter:
             methods=["POST"],
             summary=f"{model.question} As a page to print",
             response_class=HTMLResponse,
-            responses=_FAULTS_OF_A_PAGE,
+            responses=FAULTS_OF_A_PAGE,
         )
     return routes
 
