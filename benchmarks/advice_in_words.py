@@ -182,8 +182,8 @@ def drawn_car(kind: str, generator: np.random.Generator) -> Car:
         return car
 
 
-def drawn_track(number: int, generator: np.random.Generator) -> Track:
-    """Return a track whose straights and corners are drawn."""
+def drawn_track(number: int, car: Car, generator: np.random.Generator) -> Track:
+    """Return a track whose straights and corners are drawn, and which a car can go round."""
     while True:
         lines = []
         for place in range(int(generator.integers(6, 10))):
@@ -195,7 +195,9 @@ def drawn_track(number: int, generator: np.random.Generator) -> Track:
                 lines.append(f"{'left' if side == 'right' else 'right'}, {radius + 10} m, 60 deg")
         try:
             laid = lay_sketch(read_sketch("\n".join(lines)))
-            return sketched_track(laid, name=f"Drawn track {number}", width=12.0)
+            track = sketched_track(laid, name=f"Drawn track {number}", width=12.0)
+            track_course(car, track)
+            return track
         except FourpatchError as error:
             print(f"track {number}: drawn again: {error}", file=sys.stderr)
 
@@ -498,8 +500,8 @@ def main() -> None:
             kept.opposed(f"{place}", lambda c=car, t=texts: opposed(c, t))
     for number in range(1, options.tracks + 1):
         generator = np.random.default_rng([options.seed, 100 + number])
-        track = drawn_track(number, generator)
         car = drawn_car(list(KINDS)[(2 * number) % len(KINDS)], generator)
+        track = drawn_track(number, car, generator)
         kept.cases(f"track {number}", lambda c=car, t=track, g=generator: cases(c, t, 2, g, 0))
     print("\n".join(table(HEADS, summary(kept.found))))
     print("\n".join(table(("moves", "cases", "stated", "true"), calibration(kept.found))))
