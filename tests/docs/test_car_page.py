@@ -33,6 +33,11 @@ def test_every_kind_is_on_the_page_and_in_words(repository: Path) -> None:
     of_driveline = kinds(type(demo_car("gt").driveline))
     assert {"open", "locked"} <= of_driveline
     of_maps = {"direct", "rate", "table", "curve", "unknown"}
+    observed = (repository / "docs" / "evidence.md").read_text(encoding="utf-8")
+    of_evidence = {"reading", "words", "comparison"}  # no part of the car: written and taken back by commands
     for kind in kinds(Car) - of_maps:
         assert f"`{kind}`" in listed
-        assert f'(kind = "{kind}")' in words
+        if kind in of_evidence:
+            assert f"fourpatch evidence {kind} " in observed
+        else:
+            assert f'(kind = "{kind}")' in words
