@@ -21,7 +21,7 @@ CASES = [(topic, name) for topic in TOPICS for name in demo_names()]
 
 UNITS = (
     "%|points?|N per g|N|mm|deg/g|deg|bar|kg|Hz|clicks?|positions?|holes?|shims?|turns?|steps?"
-    "|ramps?|packers?|grades?|N·m|N/mm|km/h"
+    "|ramps?|packers?|grades?|N·m|N/mm|km/h|ms|1/s|m/s²"
 )
 NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 """A number of a rule's own name (as "+30 %", "divided by 1.3", "1.5 times") is a factor, and says so."""

@@ -20,7 +20,19 @@ from fourpatch.document.refusals import read_part
 from fourpatch.errors import AdviceError
 from fourpatch.units import Unit
 
-Topic = Literal["brakes", "anti-roll-bars", "rebound"]
+Topic = Literal[
+    "brakes",
+    "tyres",
+    "camber",
+    "toe",
+    "ride-height",
+    "springs",
+    "anti-roll-bars",
+    "bump",
+    "rebound",
+    "differential",
+    "aero",
+]
 """What there is a lesson of, in the order in which they are listed."""
 
 PLACE = re.compile(r"\{([^{}]*)\}")
