@@ -73,7 +73,7 @@ def test_another_car_has_other_numbers(said: dict[tuple[str, str], Answer], topi
     assert all(a.now != b.now for a, b in zip(one, other, strict=True) if "swing" not in a.name)
 
 
-@pytest.mark.parametrize(("topic", "name"), CASES)
+@pytest.mark.parametrize(("topic", "name"), CASES[::3])
 def test_right_answers_are_those_of_runs_made_one_by_one(
     said: dict[tuple[str, str], Answer], topic: str, name: str
 ) -> None:
