@@ -25,7 +25,8 @@ def said(*arguments: str) -> Any:
 
 
 def test_the_table_has_a_row_for_each_rule(shown: str) -> None:
-    joined = "".join(line[1:24].strip() for line in shown.splitlines())
+    # The column is as wide as its group's names need, and long ones go on in the next line.
+    joined = "".join(line[1:].split("  ")[0].strip() for line in shown.splitlines())
     for rule in RULES:
         assert rule.name in joined
     assert max(map(len, shown.splitlines())) <= 100
