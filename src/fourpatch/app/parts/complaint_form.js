@@ -5,7 +5,7 @@ export default {
     <label class="fp-complaint-label" :for="name('text')">What does the car do that it should not?</label>
     <div class="fp-complaint-line">
       <input :id="name('text')" class="fp-field" type="text" v-model="text" :maxlength="most" autocomplete="off" spellcheck="false"
-             :placeholder="example" :aria-describedby="name('read')" :aria-invalid="String(!ok && text.trim() !== '')" @input="typed">
+             :placeholder="example" :aria-describedby="name('read')" :aria-invalid="String(!ok && text.trim() !== '')" @input="typed" @keydown.enter.prevent="ask">
       <button class="fp-button fp-main" type="submit" :disabled="!ok">Find a cure</button>
     </div>
     <p :id="name('read')" class="fp-complaint-read" :class="{ 'fp-complaint-odd': !ok && text.trim() }" role="status">{{ said }}</p>
