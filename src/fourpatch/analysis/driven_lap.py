@@ -201,6 +201,12 @@ def in_hand(run: LapRun, car: int, layout: TrackLayout, *, car_width: float) -> 
     return bool(run.finished[car] and held.size > 0 and held.all())
 
 
+def laps_in_hand(run: LapRun, layout: TrackLayout, *, car_width: float) -> NDArray[np.bool_]:
+    """Say which cars of a run were `in_hand`, (cars,)."""
+    cars = range(run.finished.size)
+    return np.array([in_hand(run, car, layout, car_width=car_width) for car in cars], dtype=np.bool_)
+
+
 def stayed_in_hand(rows: LapRows, layout: TrackLayout, *, car_width: float) -> NDArray[np.bool_]:
     """Say at which instants a car was on the road and not far sideways, (instants,)."""
     if rows.distance.size == 0:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from fourpatch.analysis.axle_use import axle_use
-from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, in_hand, tyre_work
+from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, laps_in_hand, tyre_work
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad
@@ -202,7 +202,7 @@ def _measured(
     run: LapRun, road: DriveRoad, layout: TrackLayout, corners: tuple[Corner, ...], car_width: float
 ) -> ScatteredLaps:
     cars = run.finished.size
-    good = np.array([in_hand(run, car, layout, car_width=car_width) for car in range(cars)])
+    good = laps_in_hand(run, layout, car_width=car_width)
     rows = [LapRows(run, car) for car in range(cars)]
     times: list[list[CornerTime]] = [list(corner_times(one, corners)) for one in rows]
     return ScatteredLaps(

@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.driven_lap import in_hand
+from fourpatch.analysis.driven_lap import laps_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.analysis.pace_search import FASTEST, USUAL
 from fourpatch.events.drive import made_ready
@@ -54,7 +54,7 @@ def found_hands(plan: DriverPlan, road: DriveRoad, layout: TrackLayout, *, car_w
         road=road,
         interval=0.02,
     )
-    good = np.array([in_hand(run, lap, layout, car_width=car_width) for lap in range(paces.size)])
+    good = laps_in_hand(run, layout, car_width=car_width)
     borne = good.reshape(len(pairs), _PACES.size).cumprod(axis=1).sum(axis=1)
     highest = np.concatenate([[0.0], _PACES])[borne]
     best = int(np.argmax(highest))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.driven_lap import in_hand
+from fourpatch.analysis.driven_lap import laps_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.errors import SolveError
 from fourpatch.events.drive import made_ready
@@ -135,5 +135,5 @@ def _tried(
     plan: DriverPlan, paces: Array, road: DriveRoad, layout: TrackLayout, car_width: float
 ) -> PaceSearch:
     run = drive_at_paces(plan, paces, road)
-    good = [in_hand(run, car, layout, car_width=car_width) for car in range(paces.size)]
-    return PaceSearch(pace=paces, lap_time=run.lap_time, good=np.array(good))
+    good = laps_in_hand(run, layout, car_width=car_width)
+    return PaceSearch(pace=paces, lap_time=run.lap_time, good=good)

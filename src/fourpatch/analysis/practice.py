@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.driven_lap import LapRows, in_hand, stayed_in_hand
+from fourpatch.analysis.driven_lap import LapRows, laps_in_hand, stayed_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.analysis.pace_search import drive_by_factors
 from fourpatch.analysis.plan_pieces import PlanPieces, plan_pieces
@@ -169,7 +169,7 @@ class _Round:
         self._factors, self._pieces = factors, pieces
         self._run = drive_by_factors(plan, plan.learned * pieces.spread(factors), road)
         self._rows = [LapRows(self._run, lap) for lap in range(LAPS)]
-        self._good = np.array([in_hand(self._run, lap, layout, car_width=car_width) for lap in range(LAPS)])
+        self._good = laps_in_hand(self._run, layout, car_width=car_width)
         self._held = [stayed_in_hand(rows, layout, car_width=car_width) for rows in self._rows]
 
     def time(self, lap: int) -> float:
@@ -196,12 +196,8 @@ class _Round:
         ]
         if len(found) == 1 or not np.isfinite(found[0][1]):
             return now, _SHRINK * step
-        borne = [np.isfinite(time) and held for _, time, held in found]
-        bad = min((one[0] for one, good in zip(found, borne, strict=True) if not good and one[0] > now),
-                  default=np.inf)  # fmt: skip
-        _, factor = min(
-            (one[1], one[0]) for one, good in zip(found, borne, strict=True) if good and one[0] < bad
-        )
+        bad = min((tried for tried, _, borne in found if tried > now and not borne), default=np.inf)
+        _, factor = min((time, tried) for tried, time, borne in found if borne and tried < bad)
         if factor == now:
             return now, _SHRINK * step
         longer = _GROW if factor == max(one[0] for one in found) else _KEEP
@@ -232,8 +228,7 @@ def _eased_off(
     for shares in (_EASED, _EASED_FAR):
         factors = (shares[:, None] * kept[:, None, :]).reshape(-1, kept.shape[1])
         run = drive_by_factors(plan, plan.learned * pieces.spread(factors), road)
-        good = np.array([in_hand(run, lap, layout, car_width=car_width) for lap in range(factors.shape[0])])
-        rows = good.reshape(len(kept), -1)
+        rows = laps_in_hand(run, layout, car_width=car_width).reshape(len(kept), -1)
         sure = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
         first = [(way, int(row.argmax())) for way, row in enumerate(sure) if row.any()]
         laps = [way * shares.size + at for way, at in first]
