@@ -6,13 +6,17 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
+import xarray as xr
 
 from fourpatch.advice.lessons.lesson import PLACE, Lesson, Topic, lesson_faults, topic_lesson
+from fourpatch.analysis.event_measures import Measure
+from fourpatch.analysis.standard_events import standard_corners
 from fourpatch.answers.answer import Answer
 from fourpatch.answers.lesson import LessonAsked, LessonFound
 from fourpatch.answers.question import Asked
 from fourpatch.car.demo import demo_names
 from fourpatch.errors import AdviceError
+from fourpatch.face.rig_run import run_on_rig
 from fourpatch.face.standing_car import StandingCar, car
 from fourpatch.picture.blocks import Sentence, Table
 
@@ -37,10 +41,10 @@ def said() -> dict[tuple[str, str], Answer]:
     return {}
 
 
-def lesson(said: dict[tuple[str, str], Answer], topic: str, name: str) -> Answer:
+def lesson(said: dict[tuple[str, str], Answer], topic: Topic, name: str) -> Answer:
     """Ask once for all tests."""
     if (topic, name) not in said:
-        said[topic, name] = LessonAsked(topic=topic).answer(Asked(about=car(name)))  # type: ignore[arg-type]
+        said[topic, name] = LessonAsked(topic=topic).answer(Asked(about=car(name)))
     return said[topic, name]
 
 
@@ -49,7 +53,7 @@ def sentences(answer: Answer) -> list[str]:
 
 
 @pytest.mark.parametrize(("topic", "name"), CASES)
-def test_no_number_without_its_unit(said: dict[tuple[str, str], Answer], topic: str, name: str) -> None:
+def test_no_number_without_its_unit(said: dict[tuple[str, str], Answer], topic: Topic, name: str) -> None:
     answer = lesson(said, topic, name)
     for text in sentences(answer):
         left = NUMBER.findall(WITH_UNIT.sub("", text))
@@ -66,7 +70,7 @@ def test_no_number_is_written_into_a_lesson(topic: Topic) -> None:
 
 
 @pytest.mark.parametrize("topic", TOPICS)
-def test_another_car_has_other_numbers(said: dict[tuple[str, str], Answer], topic: str) -> None:
+def test_another_car_has_other_numbers(said: dict[tuple[str, str], Answer], topic: Topic) -> None:
     places = [NUMBER.findall(" ".join(sentences(lesson(said, topic, name)))) for name in ("gt", "coupe")]
     assert places[0] != places[1]
     one, other = (lesson(said, topic, name).found["lesson"].numbers for name in ("gt", "coupe"))
@@ -75,7 +79,7 @@ def test_another_car_has_other_numbers(said: dict[tuple[str, str], Answer], topi
 
 @pytest.mark.parametrize(("topic", "name"), CASES[::3])
 def test_right_answers_are_those_of_runs_made_one_by_one(
-    said: dict[tuple[str, str], Answer], topic: str, name: str
+    said: dict[tuple[str, str], Answer], topic: Topic, name: str
 ) -> None:
     """The sign by phases of two runs of the car and the turned car, each alone in the first one's motion."""
     found = lesson(said, topic, name).found["lesson"]
@@ -96,17 +100,16 @@ def test_right_answers_are_those_of_runs_made_one_by_one(
         assert way == one.right
 
 
-def _alone(about: StandingCar, found: LessonFound, event: str, at: float, motion_of: float | None = None):  # type: ignore[no-untyped-def]
-    from fourpatch.analysis.standard_events import standard_corners
-    from fourpatch.face.rig_run import run_on_rig
-
+def _alone(
+    about: StandingCar, found: LessonFound, event: str, at: float, motion_of: float | None = None
+) -> xr.Dataset:
     begin = about.turn({found.adjuster: f"to {at if motion_of is None else motion_of:g}"})
     corner = standard_corners(begin.standing, [event])[event]
     turned = about.turn({found.adjuster: f"to {at:g}"})
     return run_on_rig(turned.standing, corner, setup="asked").phases().dataset
 
 
-def _read(phases, measure) -> float:  # type: ignore[no-untyped-def]
+def _read(phases: xr.Dataset, measure: Measure) -> float:
     one = phases[measure.quantity].sel(phase=measure.part)
     return float(one.sel(axle=measure.axle) if measure.axle else one)
 
@@ -160,7 +163,7 @@ EASY = 50.0
 
 
 @pytest.mark.parametrize(("topic", "name"), CASES)
-def test_a_lesson_is_easy_to_read(said: dict[tuple[str, str], Answer], topic: str, name: str) -> None:
+def test_a_lesson_is_easy_to_read(said: dict[tuple[str, str], Answer], topic: Topic, name: str) -> None:
     source = lesson(said, topic, name)
     own = " ".join(sentences(source))
     assert flesch(own) >= EASY

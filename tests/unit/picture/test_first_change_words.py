@@ -4,7 +4,7 @@ from typing import get_args
 
 import pytest
 
-from fourpatch.advice.complaint import OPPOSED, Behaviour, Complaint
+from fourpatch.advice.complaint import OPPOSED, Behaviour, Complaint, PhaseName
 from fourpatch.advice.complaint_text import read_complaint
 from fourpatch.picture.first_change_words import LOOK_FOR, TOO_MUCH, look_for, still, too_far
 
@@ -19,10 +19,10 @@ def test_what_it_still_does_is_read_as_the_complaint(behaviour: Behaviour) -> No
 
 @pytest.mark.parametrize("behaviour", OPPOSITE)
 @pytest.mark.parametrize("phase", ["", "mid", "exit"])
-def test_too_far_is_read_as_the_opposite_in_the_same_place(behaviour: Behaviour, phase: str) -> None:
+def test_too_far_is_read_as_the_opposite_in_the_same_place(behaviour: Behaviour, phase: PhaseName) -> None:
     if behaviour not in ("understeer", "oversteer"):
         phase = ""
-    complaint = Complaint(behaviour=behaviour, phase=phase)  # type: ignore[arg-type]
+    complaint = Complaint(behaviour=behaviour, phase=phase)
     (read,) = read_complaint(too_far(complaint)).complaints
     assert (read.behaviour, read.phase) == (OPPOSITE[behaviour], phase)
 
