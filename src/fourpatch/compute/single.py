@@ -19,10 +19,10 @@ import numpy as np
 
 from fourpatch.compute.sources import (
     Function,
-    bare,
     global_value,
     in_single,
     is_physics,
+    known_tree,
     local_names,
     plain,
     tree_of,
@@ -63,7 +63,7 @@ class _Narrow(ast.NodeTransformer):
             for a in tree.args.args
             if isinstance(self.function.__annotations__[a.arg], type)
         }
-        self.tree = self.visit(bare(tree))
+        self.tree = self.visit(known_tree(function))
 
     def is_whole(self, node: ast.expr) -> bool:
         """Say whether an expression, already rewritten, is a whole number."""

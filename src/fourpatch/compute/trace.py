@@ -8,15 +8,17 @@ is dropped. What remains is a list of assignments that any compiler of C takes.
 
 import ast
 import math
+import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import reduce
-from types import SimpleNamespace
+from pathlib import Path
+from types import FrameType, SimpleNamespace
 from typing import Any, TypeAlias
 
 import numpy as np
 
-from fourpatch.compute.sources import Function, bare, in_single, is_physics, plain, tree_of
+from fourpatch.compute.sources import Function, in_single, is_physics, known_tree, plain
 
 FRACTION, WHOLE, TRUTH = "F", "int", "bool"
 """Types in C; F is the kernel's own precision."""
@@ -74,10 +76,21 @@ class Symbol:
         return _made(TRUTH, "{} && {}", self, other)
 
     def __bool__(self) -> bool:
-        raise TypeError(f"{self.form} is not known while the physics is followed")
+        raise _unknown(f"{self.form} is not known while the physics is followed")
 
 
 Number: TypeAlias = Symbol | float | int
+
+
+def _unknown(why: str) -> TypeError:
+    """Return the refusal of what the function that is followed just now asks for, by file, line and name."""
+    frame: FrameType | None = sys._getframe(1)
+    while frame is not None and frame.f_code.co_filename == __file__:
+        frame = frame.f_back
+    if frame is None:
+        return TypeError(why)
+    code = frame.f_code
+    return TypeError(f"{Path(code.co_filename).name}, line {frame.f_lineno}, {code.co_name}: {why}")
 
 
 class Trace:
@@ -262,7 +275,8 @@ class _Choices(ast.NodeTransformer):
 
     def visit_IfExp(self, node: ast.IfExp) -> ast.expr:
         self.generic_visit(node)
-        return ast.Call(ast.Name("_select", ast.Load()), [node.test, node.body, node.orelse], [])
+        choice = ast.Call(ast.Name("_select", ast.Load()), [node.test, node.body, node.orelse], [])
+        return ast.copy_location(choice, node)
 
     def visit_If(self, node: ast.If) -> list[ast.stmt]:
         self.generic_visit(node)
@@ -271,7 +285,7 @@ class _Choices(ast.NodeTransformer):
         )
         begin = ast.Call(ast.Name("_begin", ast.Load()), [node.test, ast.Constant(only_stores)], [])
         end = ast.Expr(ast.Call(ast.Name("_end", ast.Load()), [], []))
-        return [ast.If(begin, [*node.body, end], node.orelse)]
+        return [ast.copy_location(ast.If(begin, [*node.body, end], node.orelse), node)]
 
 
 class Follower:
@@ -288,7 +302,7 @@ class Follower:
     def _begin(self, condition: Any, only_stores: bool) -> bool:
         symbolic = isinstance(condition, Symbol)
         if symbolic and not only_stores:
-            raise TypeError(f"a choice between statements hangs on {condition.form}, unknown while followed")
+            raise _unknown(f"a choice between statements hangs on {condition.form}, unknown while followed")
         if symbolic:
             self.trace.conditions.append(condition)
         if symbolic or condition:
@@ -301,7 +315,7 @@ class Follower:
 
     def _twin(self, function: Function) -> Function:
         if function not in self._twins:
-            tree = _Choices().visit(bare(tree_of(function)))
+            tree = _Choices().visit(known_tree(function))
             module = ast.fix_missing_locations(ast.Module([tree], []))
             names = self._names_of(function)
             exec(compile(module, function.__code__.co_filename, "exec"), names)

@@ -1,8 +1,11 @@
 """Following functions of the physics with symbols."""
 
+import math
+
 import numpy as np
 import pytest
 
+from fourpatch.compute.single import single_source
 from fourpatch.compute.trace import Follower, Symbol, Trace, Workspace, written
 from fourpatch.physics import aero, integrate, lap_tally, suspension, trig
 from fourpatch.physics.layout import STATE_BASE, C, Q, X
@@ -57,8 +60,28 @@ def test_a_choice_between_statements_must_be_known(trace):
             x = 1.0
         return x
 
-    with pytest.raises(TypeError, match="unknown while followed"):
+    line = choose.__code__.co_firstlineno + 1
+    with pytest.raises(TypeError, match=rf"test_trace\.py, line {line}, choose: .* unknown while followed"):
         Follower(trace, single=False)(choose, trace.make("F", "x"))
+
+
+def test_what_no_translator_knows_is_refused_by_line_and_name(trace):
+    def powers(x: float) -> float:
+        y = x
+        return y**2.0
+
+    def logarithm(x: float) -> float:
+        return math.log(x)
+
+    def listed(x: float) -> float:
+        return x + [x][0]
+
+    for function, line, word in ((powers, 2, "Pow"), (logarithm, 1, "math.log"), (listed, 1, "List")):
+        line += function.__code__.co_firstlineno
+        words = rf"test_trace\.py, line {line}, {function.__name__}: .*{word} is nothing"
+        for translate in (lambda one: Follower(trace, single=False)(one, 1.0), single_source):
+            with pytest.raises(TypeError, match=words):
+                translate(function)
 
 
 def test_a_table_is_held_at_its_last_row_in_any_precision(trace):
