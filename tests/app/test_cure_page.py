@@ -11,6 +11,14 @@ PUSHES = "pushes at mid-corner in medium corners"
 ANSWER = 180_000
 """Longest wait for an answer: the first one on a machine may compile the drive. [ms]"""
 
+COUNT_ARTICLES = """() => {
+  window.articles = 0;
+  const within = (node) => (node.matches("article") ? 1 : node.querySelectorAll("article").length);
+  const count = (node) => { if (node.nodeType === Node.ELEMENT_NODE) window.articles += within(node); };
+  const watch = (changes) => changes.forEach((one) => one.addedNodes.forEach(count));
+  new MutationObserver(watch).observe(document.body, { childList: true, subtree: true });
+}"""
+
 
 def test_a_complaint_is_read_back_while_it_is_typed(page: Page) -> None:
     page.goto("/cure")
@@ -40,11 +48,14 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
     typed = page.get_by_label("What does the car do that it should not?")
     typed.fill(PUSHES)
     typed.press("Enter")  # at once: nothing has been read back yet
-    sets = page.get_by_role("article")
-    expect(sets.first).to_be_visible(timeout=ANSWER)
+    expect(page.get_by_role("button", name="Stop", exact=True)).to_be_visible()
     page.reload()  # the work belongs to the app and is found again
-    expect(sets.first).to_be_visible(timeout=ANSWER)
+    page.evaluate(COUNT_ARTICLES)
+    sets = page.get_by_role("article")
     expect(page.get_by_role("heading", name="Why the first set does it")).to_be_visible(timeout=ANSWER)
+    expect(page.get_by_text("is still being computed")).to_have_count(0, timeout=ANSWER)
+    # Each drawn once while the answer grew: a press on one that is drawn anew meets nothing.
+    assert page.evaluate("window.articles") == sets.count()
 
     job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure")
     result = page.request.get(f"/api/jobs/{job['id']}").json()["result"]

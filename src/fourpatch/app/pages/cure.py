@@ -137,7 +137,11 @@ class CurePage:
                         )
                     self._bar = JobBar(on_end=self._ended, on_part=self._ended)
                     self._fault = ui.label().classes("fp-warnbox").props('role="alert"')
-                self._sets = ui.element("div").classes("fp-stack")
+                with _card("What to change") as self._what:
+                    self._head, self._sets, self._rest = (
+                        ui.element("div").classes("fp-stack") for _ in range(3)
+                    )
+                self._what.set_visibility(False)
                 self._draw_trial()
                 self._more = ui.element("div").classes("fp-stack")
                 with self._more, _card("Nothing asked yet"):
@@ -261,10 +265,18 @@ class CurePage:
             return
         if self._answer is None or answer.found is not self._answer.found:
             self._forget_trial()
-        self._answer = answer
-        self._sets.clear()
-        with self._sets, _card("What to change"):
-            self._draw_sets(answer, stopped=stopped)
+        before, self._answer = self._answer, answer
+        self._what.set_visibility(True)
+        self._head.clear()
+        with self._head:
+            self._draw_head(answer)
+        if before is None or before.sets is not answer.sets:  # else a press just made would be lost
+            self._sets.clear()
+            with self._sets:
+                self._draw_sets(answer)
+        self._rest.clear()
+        with self._rest:
+            self._draw_rest(answer, stopped=stopped)
         self._more.clear()
         with self._more:
             self._draw_why(answer)
@@ -273,13 +285,12 @@ class CurePage:
         self._trial.set_visibility(not answer.first)
         self._say_changed()
 
-    def _draw_sets(self, answer: CureAnswer, *, stopped: bool) -> None:
+    def _draw_head(self, answer: CureAnswer) -> None:
         complaint = "; ".join(one.complaint for one in answer.measured)
         where = f", on {answer.track}" if answer.track else ""
         plain(f"What to change against {complaint}{where}", "h2")
         if answer.first_read is not None:
             draw_first(answer.first_read)
-        self._draw_standing(answer, stopped=stopped)
         for number in answer.measured:
             if number.model_shows_it is False:
                 ui.label(number.said).classes("fp-warnbox")
@@ -290,11 +301,16 @@ class CurePage:
             with ui.element("ul").classes("fp-stack fp-close").props('aria-label="And then"'):
                 for said in answer.follow_up:
                     plain(said, "li")
+
+    def _draw_sets(self, answer: CureAnswer) -> None:
         if answer.sets and answer.sets_note:
             ui.label(answer.sets_note)
         for place, one in enumerate(answer.sets, start=1):
             with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
                 self._draw_set(place, one, answer)
+
+    def _draw_rest(self, answer: CureAnswer, *, stopped: bool) -> None:
+        self._draw_standing(answer, stopped=stopped)
         for said in answer.what_then:
             ui.label(said).classes("fp-small")
         with _fold("In numbers: what was measured, and how sure it is"):
