@@ -1,6 +1,6 @@
-"""Who may speak to the server: this machine's own pages, and nobody else's."""
+"""Who may speak to the server: pages of its own, called by an address of its own, and nobody else's."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers
@@ -11,7 +11,7 @@ LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 
 
 class Guard:
-    """Refuses what is not addressed to the loopback, and what another web page sends.
+    """Refuses what is not addressed to the hosts it answers to, and what another web page sends.
 
     Notes
     -----
@@ -21,8 +21,9 @@ class Guard:
     cannot write, since browsers name the origin of every request that is not a plain GET.
     """
 
-    def __init__(self, app: ASGIApp, port: int, hosts: Iterable[str] = LOOPBACK) -> None:
+    def __init__(self, app: ASGIApp, port: int, hosts: Sequence[str] = LOOPBACK) -> None:
         self.app = app
+        self.named = " and ".join(host for host in hosts if host != LOOPBACK[-1])
         self.hosts = {f"{host}:{port}" for host in hosts} | (set(hosts) if port == 80 else set())
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -39,7 +40,7 @@ class Guard:
         """Return why a request is refused, or nothing."""
         host = headers.get("host", "")
         if host not in self.hosts:
-            return f'This server answers to 127.0.0.1 and localhost only, not to "{host}".'
+            return f'This server answers to {self.named} only, not to "{host}".'
         origin = headers.get("origin")
         if origin is not None and urlsplit(origin).netloc not in self.hosts:
             return f'Another page, "{origin}", may not use this server.'

@@ -14,7 +14,8 @@ from starlette.types import ASGIApp
 
 from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import PLACES, Place, frame
-from fourpatch.app.guard import Guard
+from fourpatch.app.guard import LOOPBACK, Guard
+from fourpatch.app.house_code import AskCode, House
 from fourpatch.app.later import Later
 from fourpatch.app.nothing_open import NothingOpen
 from fourpatch.app.parts.file_button import LARGEST
@@ -38,7 +39,7 @@ NEED_A_SETUP = tuple(
 """Pages that show nothing while no set-up is there."""
 
 
-def make_server(shop: Shop, port: int) -> FastAPI:
+def make_server(shop: Shop, port: int, house: House | None = None) -> FastAPI:
     """Return the app of one shop, its pages and its API, guarded for a port."""
     server = FastAPI(openapi_url=None)
     for place in PLACES:
@@ -57,7 +58,9 @@ def make_server(shop: Shop, port: int) -> FastAPI:
     core.sio.eio.max_http_buffer_size = LARGEST_MESSAGE
     server.add_middleware(NothingOpen, can_open=shop.can_open, paths=NEED_A_SETUP)
     server.add_middleware(Later, below="/api/", make=lambda: _api(shop))
-    server.add_middleware(Guard, port=port)
+    if house is not None:
+        server.add_middleware(AskCode, code=house.code)
+    server.add_middleware(Guard, port=port, hosts=(*LOOPBACK, *([house.host] if house else [])))
     return server
 
 
@@ -104,12 +107,13 @@ def _is_no_answer(record: logging.LogRecord) -> bool:
     return not (record.exc_info and isinstance(record.exc_info[1], FourpatchError))
 
 
-def serve(shop: Shop, place: socket.socket) -> None:
+def serve(shop: Shop, place: socket.socket, house: House | None = None) -> None:
     """Serve until interrupted.
 
     Parameters
     ----------
     place : where to listen, as `address.listen` gives it.
+    house : the same for other devices of the house, which are asked for a code.
 
     Notes
     -----
@@ -118,9 +122,10 @@ def serve(shop: Shop, place: socket.socket) -> None:
     logging.getLogger("nicegui").setLevel(logging.WARNING)
     logging.getLogger("nicegui").addFilter(_is_no_answer)
     config = uvicorn.Config(
-        make_server(shop, int(place.getsockname()[1])),
+        make_server(shop, int(place.getsockname()[1]), house),
         log_level="warning",
         lifespan="on",
+        proxy_headers=False,  # who asks is who is connected, whatever a request says of itself
         timeout_graceful_shutdown=2,
     )
     server = uvicorn.Server(config)
@@ -129,7 +134,7 @@ def serve(shop: Shop, place: socket.socket) -> None:
 
     async def run() -> None:
         loading = asyncio.create_task(asyncio.to_thread(_load_the_rest, shop))
-        await server.serve(sockets=[place])
+        await server.serve(sockets=[place, *([house.place] if house else [])])
         await loading
 
     with contextlib.suppress(KeyboardInterrupt):
