@@ -57,7 +57,15 @@ from fourpatch.analysis.lap_scatter import LapScatter
 from fourpatch.analysis.lap_summary import PROFILE_UNITS, LapCorner, LapSector, LapSummary
 from fourpatch.analysis.linear_model import FOUR_OUTPUTS
 from fourpatch.analysis.modes import NAMES, Mode
-from fourpatch.analysis.quantity import OWN, Axles, Corners, Findings, Measure, measure_of_field
+from fourpatch.analysis.quantity import (
+    OWN,
+    Axles,
+    Corners,
+    Findings,
+    Measure,
+    Number,
+    measure_of_field,
+)
 from fourpatch.analysis.recorded_laps import CornerRecorded, LapRecorded
 from fourpatch.analysis.speed_sweep import AtSpeed
 from fourpatch.analysis.statics import Statics
@@ -176,6 +184,7 @@ def pages() -> dict[str, str]:
         **{kind.replace("-", "_"): table(_MEASURED, found_rows(found)) for kind, found in BY_DRIVE.items()},
         "braking_in_a_turn": table(_MEASURED, found_rows(TurnBrakedValues, "runs.")),
         "damper_map": table(_MEASURED, found_rows(MAP)),
+        "base": question_rows("advise base"),
         "trade_off": question_rows("advise trade-off"),
         "trial_plan": question_rows("advise test-plan"),
         "rules": question_rows("advise rules"),
@@ -381,9 +390,13 @@ def found_rows(found: Found, above: str = "") -> list[Row]:
 
 def question_rows(command: str) -> str:
     """Return a row for everything that stands in the answer to a question, its texts too."""
-    asked = question(command)
-    rows = [row for key, found in asked.finds.items() for row in all_rows(found, f"{key}.")]
-    return table(_LABELLED, rows)
+    return table(_LABELLED, [row for above, found in parts_of(command) for row in all_rows(found, above)])
+
+
+def parts_of(command: str) -> list[tuple[str, Found]]:
+    """Return what is found by a question, and what stands before its keys."""
+    finds = question(command).finds
+    return [(f"{key}.", one) for key, one in finds.items()] if isinstance(finds, Mapping) else [("", finds)]
 
 
 def all_rows(found: Found, above: str) -> Iterator[Row]:
@@ -391,13 +404,14 @@ def all_rows(found: Found, above: str) -> Iterator[Row]:
     assert not isinstance(found, Mapping)
     for name, field in found.model_fields.items():
         measure = measure_of_field(found, name)
-        unit = "its own" if measure is OWN else json_unit(measure.si) if measure else ""
+        own = measure is OWN or Number in (field.annotation, *get_args(field.annotation))
+        unit = "its own" if own else json_unit(measure.si) if measure else ""
         yield f"`{above}{name}`", unit, one_line(meaning(found, name))
         inner = next(
             (one for one in (field.annotation, *get_args(field.annotation)) if is_findings(one)), None
         )
         if inner:
-            several = "[]" if get_origin(field.annotation) is tuple else ""
+            several = {tuple: "[]", dict: ".*"}.get(get_origin(field.annotation), "")
             yield from all_rows(inner, f"{above}{name}{several}.")
 
 
@@ -411,9 +425,9 @@ def other_answers(template: str) -> str:
     parts = []
     for command in QUESTIONS:
         if not re.search(rf"^## .*{re.escape(command.split(' ', 1)[1])}\b", template, re.MULTILINE):
-            asked = question(command)
-            rows = [row for key, found in asked.finds.items() for row in found_rows(found, f"{key}.")]
-            parts.append(f"## {command}\n{one_line(asked.__doc__ or '')}\n\n{table(_MEASURED, rows)}")
+            rows = [row for above, found in parts_of(command) for row in found_rows(found, above)]
+            said = one_line(question(command).__doc__ or "")
+            parts.append(f"## {command}\n{said}\n\n{table(_MEASURED, rows)}")
     return "\n".join(parts)
 
 

@@ -19,7 +19,7 @@ from pydantic import ConfigDict
 
 from fourpatch.car.gravity import GRAVITY
 from fourpatch.document.aligned import aligned
-from fourpatch.document.content import finite, ready
+from fourpatch.document.content import finite, number, ready
 from fourpatch.document.html import html_table
 from fourpatch.document.meaning import Described, meaning
 
@@ -88,6 +88,21 @@ SLIDING = Measure("J/m", "kJ/km")
 POINTS = Measure("points", "points")
 OWN = Measure("", "")
 """Of a number whose unit the finding itself says, in its ``unit``."""
+BARE = "bare"
+"""Marks what JSON says without a unit: a share, or a position on a driver's own scale."""
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number that says its own unit, where those beside it have others."""
+
+    value: float | None
+    unit: str
+    """SI, or points."""
+
+    def content(self) -> dict[str, Any]:
+        """Return it for JSON."""
+        return number(math.nan if self.value is None else self.value, self.unit)
 
 
 class Findings(Described):
@@ -169,7 +184,7 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
         value = getattr(findings, name)
         if isinstance(value, Findings):
             yield from quantities(value, f"{above}{name}.")
-        elif not _is_no_number(value):
+        elif not _is_no_number(value) and BARE not in field.metadata:
             measures = [m for m in field.metadata if isinstance(m, Measure)]
             said = meaning(type(findings), name)
             if not measures and (value is None or isinstance(value, int)):
@@ -189,7 +204,7 @@ def quantities(findings: Findings, above: str = "") -> Iterator[Quantity]:
 
 def _is_no_number(value: object) -> bool:
     several = isinstance(value, tuple | dict) and not hasattr(value, "_fields")
-    return isinstance(value, str | bool) or several
+    return isinstance(value, str | bool | Number) or several
 
 
 def table(findings: Findings) -> str:
@@ -272,12 +287,12 @@ def json_ready(findings: Findings | Iterable[Findings]) -> Any:
     for name in type(findings).model_fields:
         value = getattr(findings, name)
         if name in numbers:
-            number = numbers[name]
-            values = [None if v is None else finite(v) for v in number.values]
-            shown = dict(zip(number.places, values, strict=True)) if number.places else values[0]
-            written[name] = {"value": shown, "unit": number.measure.si}
+            one = numbers[name]
+            values = [None if v is None else finite(v) for v in one.values]
+            shown = dict(zip(one.places, values, strict=True)) if one.places else values[0]
+            written[name] = {"value": shown, "unit": one.measure.si}
         elif isinstance(value, dict) and (measure := measure_of_field(findings, name)):
-            named = {key: finite(one) for key, one in value.items()}
+            named = {key: finite(size) for key, size in value.items()}
             written[name] = {"value": named, "unit": measure.si}
         else:
             written[name] = ready(value)

@@ -26,6 +26,7 @@ QUESTIONS = {
     "advise sensitivity": "fourpatch.answers.sensitivity:Sensitivity",
     "advise rules": "fourpatch.answers.rules:Rules",
     "advise lesson": "fourpatch.answers.lesson:LessonAsked",
+    "advise base": "fourpatch.answers.base:SoundBase",
     "advise trade-off": "fourpatch.answers.trade_off:TradeOffs",
     "advise test-plan": "fourpatch.answers.trial_plan:TrialPlan",
 }

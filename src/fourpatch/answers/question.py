@@ -14,6 +14,7 @@ from fourpatch.units import Unit
 if TYPE_CHECKING:
     import xarray as xr
 
+    from fourpatch.car.setup import Setup
     from fourpatch.events.files import Event
     from fourpatch.face.standing_car import StandingCar
     from fourpatch.recording.raw import RawRecording
@@ -78,8 +79,8 @@ class Question(Part):
     """As typed: ``analyse modes``."""
     question: ClassVar[str]
     """As somebody would ask it: over a picture, and in the list of questions."""
-    finds: ClassVar[Mapping[str, Found]]
-    """What stands under each key of the answer."""
+    finds: ClassVar[Mapping[str, Found] | type[Findings]]
+    """What stands under each key of the answer, or findings whose own keys those are."""
     by_event: ClassVar[bool] = False
     """Whether it stands there for each event by name."""
     of: ClassVar[About] = "car"
@@ -89,7 +90,7 @@ class Question(Part):
     takes_long: ClassVar[bool] = False
     """Whether who asks is told meanwhile how far it is, and may stop it."""
     writes: ClassVar[tuple[str, ...]] = ()
-    """What the command line writes of it beside the answer, of ``history`` and ``recording``."""
+    """What the command line writes of it beside the answer, of ``history``, ``recording`` and ``setup``."""
     files: ClassVar[frozenset[str]] = frozenset()
     """Settings that name a file: on the command line alone."""
     page: ClassVar[str] = ""
@@ -122,6 +123,10 @@ class Question(Part):
 
     def recording(self, asked: Asked, answer: Answer) -> "RawRecording":
         """Return what sensors would record, of a question that writes it."""
+        raise NotImplementedError
+
+    def setup(self, asked: Asked, answer: Answer) -> "Setup":
+        """Return the set-up that was found, of a question that writes one."""
         raise NotImplementedError
 
     @abstractmethod

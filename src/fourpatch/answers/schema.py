@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, get_args, get_origin
 
-from fourpatch.analysis.quantity import Axles, Corners, Findings, measure_of_field
+from fourpatch.analysis.quantity import Axles, Corners, Findings, Number, measure_of_field
 from fourpatch.answers.question import Found, Question
 from fourpatch.document.content import json_unit
 from fourpatch.document.meaning import meaning
@@ -11,7 +11,12 @@ from fourpatch.document.meaning import meaning
 
 def answer_schema(question: type[Question]) -> dict[str, Any]:
     """Return the schema of the answer to a question."""
-    found = {key: _found(one) for key, one in question.finds.items()}
+    finds = question.finds
+    found = (
+        {key: _found(one) for key, one in finds.items()}
+        if isinstance(finds, Mapping)
+        else findings_schema(finds)["properties"]
+    )
     if question.by_event:
         found = {key: {"type": "object", "additionalProperties": one} for key, one in found.items()}
     said = {"type": "array", "items": {"type": "string"}, "description": "What it means, in sentences."}
@@ -45,12 +50,16 @@ def findings_schema(model: type[Findings]) -> dict[str, Any]:
 
 def _part(annotation: Any) -> dict[str, Any]:
     """Return the schema of findings within findings, of several of them, or of what is no number."""
+    if annotation is Number:
+        return _number("", "")
     if isinstance(annotation, type) and issubclass(annotation, Findings):
         return findings_schema(annotation)
-    inner = [one for one in get_args(annotation) if isinstance(one, type) and issubclass(one, Findings)]
+    inner = [
+        one for one in get_args(annotation) if isinstance(one, type) and issubclass(one, Findings | Number)
+    ]
     if not inner:
         return {"type": _PLAIN[annotation]} if annotation in _PLAIN else {}
-    one = findings_schema(inner[0])
+    one = _part(inner[0])
     if get_origin(annotation) in (tuple, list):
         return {"type": "array", "items": one}
     if get_origin(annotation) is dict:
@@ -58,7 +67,7 @@ def _part(annotation: Any) -> dict[str, Any]:
     return {"anyOf": [one, {"type": "null"}]}
 
 
-_PLAIN = {str: "string", bool: "boolean", int: "integer"}
+_PLAIN = {str: "string", bool: "boolean", int: "integer", float: "number"}
 
 
 def _number(unit: str, text: str, places: tuple[str, ...] = (), *, by_name: bool = False) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from fourpatch.cli.subject import (
     figure_option,
     history_option,
     json_option,
+    new_setup_option,
     page_option,
     recording_option,
     setup_option,
@@ -97,6 +98,9 @@ events_option = click.option(
 )
 
 
+_WRITERS = {"history": history_option, "recording": recording_option, "setup": new_setup_option}
+
+
 def _command(name: str, takes: dict[str, Any]) -> click.Command:
     def asked(as_json: bool, page: str | None, figure: str | None = None, **given: Any) -> None:
         files = {"figure": figure, "page": page}
@@ -104,9 +108,8 @@ def _command(name: str, takes: dict[str, Any]) -> click.Command:
         _ask(name, given, files, as_json=as_json)
 
     command: Any = asked
-    for option in (recording_option, history_option):
-        if option.__name__.removesuffix("_option") in takes["writes"]:
-            command = option(command)
+    for written in reversed(takes["writes"]):
+        command = _WRITERS[written](command)
     command = json_option(command)
     command = page_option(figure_option(command) if takes["drawn"] else command)
     if takes["events"]:
@@ -138,8 +141,11 @@ def _ask(name: str, given: "Mapping[str, Any]", files: "Mapping[str, str | None]
     from fourpatch.answers.listing import question
     from fourpatch.cli.engine import announce_compilation
     from fourpatch.cli.events import part_from_options
+    from fourpatch.cli.export import refuse_to_write_over
     from fourpatch.cli.screen import write_answer
 
+    if new_setup := files.get("setup"):
+        refuse_to_write_over(new_setup, given["force"])
     model = question(name)
     asked = _asked(model, given)
     what = part_from_options(model, {key: given[key] for key in model.model_fields})
@@ -179,6 +185,11 @@ def _write_files(
         draw_answer(answer.drawing, figure)
     if page := files["page"]:
         write_page(answer, page)
+    if new_setup := files.get("setup"):
+        from fourpatch.car.files import save_setup
+
+        save_setup(what.setup(asked, answer), Path(new_setup), asked.car.car)
+        note(f"Wrote {new_setup}. To look at it: fourpatch check setup {new_setup} --car {car}")
     if recording := files.get("recording"):
         from fourpatch.recording.recorder import write_recording
 

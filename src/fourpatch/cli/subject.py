@@ -143,6 +143,13 @@ def recording_option(function: F) -> F:
     )(function)
 
 
+def new_setup_option(function: F) -> F:
+    """Take the name of a file for the set-up that is found."""
+    return click.option("--output", "setup", metavar="FILE", help="Write the set-up to this file.")(
+        force_option(function)
+    )
+
+
 def _recording_file(context: click.Context, option: click.Parameter, name: str | None) -> str | None:
     """Refuse a bad name before anything is computed."""
     from fourpatch.recording.recorder import refuse_other_endings

@@ -1,7 +1,10 @@
 """What a driver reads first of an answer: one sentence, and one mark of how sure it is."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 from typing import Literal
+
+from fourpatch.analysis.quantity import Findings
+from fourpatch.picture.blocks import Sentence, means
 
 Grade = Literal["sure", "likely", "open", "disputed", "computing"]
 
@@ -20,12 +23,21 @@ MOST_CARS, MANY_CARS = 0.9, 2.0 / 3.0
 Choices of this project."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirstAnswer:
+class FirstAnswer(Findings):
     """The sentence and its mark."""
 
     sentence: str
     """What to turn, what will be felt, what it costs."""
     grade: Grade
+    """How sure it is."""
     because: str
     """Why it is no surer and no less sure: what rig, drive and plausible cars say; empty while computing."""
+
+
+def first_blocks(first: FirstAnswer | None) -> Iterator[Sentence]:
+    """Yield the sentence, and the mark with what it rests on; nothing where nothing is known yet."""
+    if first is None:
+        return
+    grade = GRADE_WORDS[first.grade].capitalize()
+    yield means(first.sentence)
+    yield Sentence(first.because or f"{grade}.", lead=f"How sure? {grade}" if first.because else "How sure")

@@ -5,7 +5,6 @@ from collections.abc import Callable
 from fastapi import APIRouter, FastAPI
 
 from fourpatch import __version__
-from fourpatch.app.api.base import base_routes
 from fourpatch.app.api.bench import bench_routes
 from fourpatch.app.api.bumps import bumps_routes
 from fourpatch.app.api.cars import car_routes
@@ -36,7 +35,6 @@ ROUTES: tuple[Callable[[Shop], APIRouter], ...] = (
     lap_routes,
     cure_routes,
     did_it_help_routes,
-    base_routes,
     question_routes,
     words_routes,
     jobs_routes,

@@ -1,11 +1,15 @@
 """A sound base to begin from: every value with its reason, and the range in which it hardly matters."""
 
+from collections.abc import Mapping
+
 from fastapi import Request
 from nicegui import Client, ui
 
+from fourpatch.advice.base_setup import BaseSetup, BaseValue
 from fourpatch.advice.base_targets import StyleName
-from fourpatch.app.answers.base import KIND, BaseAnswer, BaseFound, CostFound, start_base
-from fourpatch.app.answers.cure import car_key
+from fourpatch.advice.grip_cost import PARTS
+from fourpatch.answers.base import SoundBase, base_in_numbers, base_notes
+from fourpatch.app.asking import Answered, ask, on_desk
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.bars import Bar, Kind, bars
@@ -14,12 +18,16 @@ from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.first_read import draw_first
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain import plain
-from fourpatch.app.parts.plain_table import plain_table
+from fourpatch.app.parts.said_blocks import blocks_html
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital
 from fourpatch.car.scale_words import standing_at
+from fourpatch.errors import FourpatchError
+from fourpatch.picture.base_first import first_of_base
+from fourpatch.picture.base_words import around_text, because_text
+from fourpatch.picture.shown import pretty
 
 _LEAD = (
     "A set-up to begin with: stated targets (ride frequency, roll, load transfer, damping, balance) put into "
@@ -52,11 +60,10 @@ class BasePage:
 
     def __init__(self, shop: Shop, desk: Desk) -> None:
         self._shop, self._desk = shop, desk
-        self._answer: BaseAnswer | None = None
         self._style: StyleName = "neutral"
         self._track: int | None = None
         self._draw()
-        last = shop.jobs.latest(KIND, car_key(desk.car_id))
+        last = shop.jobs.latest(SoundBase.command, f"{desk.car_id}:")
         if last is not None:
             self._follow(last)
 
@@ -106,10 +113,16 @@ class BasePage:
         self._track = int(key) if key else None
 
     def _ask(self) -> None:
-        desk, tracks = self._desk, self._shop.notebook.tracks
-        self._fault.set_visibility(False)
-        track = None if self._track is None else tracks.read(self._track)
-        self._follow(start_base(self._shop.jobs, desk.car_id, desk.car, desk.b, self._style, track=track))
+        self._say_fault("")
+        asked = on_desk(self._shop, self._desk, self._track)
+        try:
+            self._follow(ask(self._shop.jobs, SoundBase(style=self._style), asked))
+        except FourpatchError as error:
+            self._say_fault(str(error))
+
+    def _say_fault(self, text: str) -> None:
+        self._fault.set_text(text)
+        self._fault.set_visibility(bool(text))
 
     def _follow(self, job: Job) -> None:
         if job.over:
@@ -118,124 +131,75 @@ class BasePage:
             self._bar.follow(job)
 
     def _ended(self, job: Job) -> None:
-        if job.error:
-            self._fault.set_text(job.error)
-            self._fault.set_visibility(True)
-        if isinstance(job.result, BaseAnswer):
-            self._show(job.result)
+        self._say_fault(job.error)
+        if isinstance(job.result, Answered):
+            self._show(job.result.answer.source)
 
-    def _show(self, answer: BaseAnswer) -> None:
-        self._answer = answer
+    def _show(self, found: BaseSetup) -> None:
+        moved = [one for one in found.values if one.position != one.before]
+        kept = [one for one in found.values if one.position == one.before]
         self._result.clear()
         with self._result:
             with _card("What it means"):
-                plain(f"A base for {answer.occasion}, style {answer.style}", "h2")
-                if answer.first_read is not None:
-                    draw_first(answer.first_read)
-                moved = any(one.position != one.before for one in answer.values)
+                plain(f"A base for {found.occasion.name}, style {found.targets.style.name}", "h2")
+                draw_first(first_of_base(found))
                 if moved:
-                    _draw_picture(answer)
+                    _draw_picture(found)
                 with ui.element("div").classes("fp-row"):
                     tried = button(
                         "Try all of it",
-                        lambda: self._try(answer.setup),
+                        lambda: self._try(found.setup.values),
                         tell="Put every value into B",
                         main=True,
                     )
-                    tried.set_enabled(moved)
+                    tried.set_enabled(bool(moved))
                     button("Undo", self._desk.undo, tell="Take the last change of B back")
-                for note in answer.notes:
-                    ui.label(note).classes("fp-small")
+                for note in base_notes(found):
+                    ui.label(note.text).classes("fp-small")
                 with ui.element("details").classes("fp-fold fp-stack"):
                     ui.html("In numbers: what it aims at, gains and costs", tag="summary", sanitize=True)
-                    for said in (capital(answer.meaning), answer.drive, answer.targets):
-                        ui.label(said).classes("fp-small")
-                    _draw_cost(answer)
-                    _draw_turns(answer)
+                    ui.html(blocks_html(list(base_in_numbers(found))), sanitize=False)
             with _card("Every value and why"):
                 ui.html("What to change, and why", tag="h2", sanitize=True)
-                self._draw_values([one for one in answer.values if one.position != one.before])
+                self._draw_values(moved)
                 with ui.element("details").classes("fp-fold fp-stack"):
                     ui.html("What stays as it is, and why", tag="summary", sanitize=True)
-                    self._draw_values([one for one in answer.values if one.position == one.before])
+                    self._draw_values(kept)
 
-    def _draw_values(self, values: list[BaseFound]) -> None:
+    def _draw_values(self, values: list[BaseValue]) -> None:
         for one in values:
             with ui.element("div").classes("fp-value"):
                 self._draw_value(one)
 
-    def _draw_value(self, one: BaseFound) -> None:
-        moved = one.position != one.before
-        plain(one.adjuster, "h3")
-        before, after = (standing_at(at, one.unit) for at in (one.before, one.position))
+    def _draw_value(self, one: BaseValue) -> None:
+        moved, name, unit = one.position != one.before, one.adjuster.name, pretty(one.adjuster.unit)
+        plain(name, "h3")
+        before, after = (standing_at(at, unit) for at in (one.before, one.position))
         ui.label(f"{before} → {after}" if moved else f"stays at {before}").classes("fp-num")
-        around = f"hardly matters from {one.around}" if one.low is not None else "not searched"
+        around = f"hardly matters from {around_text(one)}" if one.low is not None else "not searched"
         ui.label(around).classes("fp-small fp-soft fp-num")
         if moved:
-            tried = button("Try it", lambda: self._try({one.adjuster: one.position}))
-            tried._props["aria-label"] = f"Try it: {one.adjuster} {after}"
-        ui.label(one.because).classes("fp-small fp-value-why")
+            tried = button("Try it", lambda: self._try({name: one.position}))
+            tried._props["aria-label"] = f"Try it: {name} {after}"
+        ui.label(because_text(one)).classes("fp-small fp-value-why")
 
-    def _try(self, values: dict[str, float]) -> None:
+    def _try(self, values: Mapping[str, float]) -> None:
         b = self._desk.b
         self._desk.put(b.model_copy(update={"values": {**b.values, **values}}))
 
 
-def _draw_picture(answer: BaseAnswer) -> None:
+def _draw_picture(found: BaseSetup) -> None:
     """Draw what the set-up given and this one cost, part by part."""
-    given, found = answer.costs[0], answer.costs[-1]
     rows = []
-    kinds: tuple[tuple[str, CostFound, Kind], ...] = (("as given", given, "a"), ("with this", found, "b"))
-    seen = [part for part in found.parts if max(given.parts[part], found.parts[part]) >= _SEEN]
-    for part in seen:
-        for name, cost, kind in kinds:
-            value = cost.parts[part]
-            rows.append(
-                Bar(name=f"{capital(part)}, {name}", pieces=[(value, kind)], told=f"{value:.2f} points")
-            )
+    kinds: tuple[tuple[str, Kind], ...] = (("as given", "a"), ("with this", "b"))
+    for part, *costs in zip(PARTS, found.given.parts[0], found.found.parts[0], strict=True):
+        if max(costs) >= _SEEN:
+            rows += [
+                Bar(name=f"{capital(part)}, {name}", pieces=[(cost, kind)], told=f"{cost:.2f} points")
+                for (name, kind), cost in zip(kinds, map(float, costs), strict=True)
+            ]
     bars(
         rows, caption="Grip that is not to be had, in points: as given, and with this set-up; less is better"
-    )
-
-
-def _draw_cost(answer: BaseAnswer) -> None:
-    parts = list(answer.costs[0].parts)
-    plain_table(
-        ["set-up", *parts, "total"],
-        [
-            [one.name, *(f"{one.parts[part]:.2f}" for part in parts), f"{one.total:.2f}"]
-            for one in answer.costs
-        ],
-        caption="Cost [points]: hundredths of the grip the tyres could have; less is better",
-        numbers=range(1, len(parts) + 2),
-    )
-    phases = list(answer.balance[0].given)
-    plain_table(
-        ["corner", *phases],
-        [
-            [f"{one.corner}, {name}", *(f"{values[phase]:+.1f}" for phase in phases)]
-            for one in answer.balance
-            for name, values in (("as given", one.given), ("this set-up", one.found))
-        ],
-        caption=f"Balance [points]: above 0 the front runs out of grip first; sought {answer.sought:+g}",
-        numbers=range(1, len(phases) + 1),
-    )
-
-
-def _draw_turns(answer: BaseAnswer) -> None:
-    plain_table(
-        ["corner", "cornering [m/s²]", "as given", "this set-up"],
-        [
-            [
-                one.corner,
-                f"{one.lateral_acceleration:.1f}",
-                f"{one.given:+.2f}",
-                "not held" if one.found is None else f"{one.found:+.2f}",
-            ]
-            for one in answer.turns
-        ],
-        caption="Driven in steady turns: how fast a disturbance grows [1/s]; below 0 it dies away",
-        numbers=range(1, 4),
     )
 
 
