@@ -25,6 +25,7 @@ from fourpatch.picture.lesson_words import (
     question_said,
     rule_lead,
     rule_said,
+    saying_said,
     step_text,
 )
 
@@ -63,6 +64,17 @@ class QuestionFound(Findings):
     """That number's change for the step, or by how much it is above the one that it is compared with."""
 
 
+class SayingFound(Findings):
+    """A rule of thumb of driving."""
+
+    text: str
+    """As it is said."""
+    verdict: str
+    """What became of it: agrees, depends, disagrees, hardly matters."""
+    name: str
+    """The number that decides, dotted; its changes stand in `numbers`."""
+
+
 class LessonFound(Findings):
     """A lesson's numbers on a car."""
 
@@ -82,12 +94,14 @@ class LessonFound(Findings):
     """Every number of events that is spoken of."""
     rules: tuple[RuleFound, ...]
     """Rules of thumb, checked on this car."""
+    sayings: tuple[SayingFound, ...]
+    """Rules of thumb of driving, checked on this car; none in lessons on the set-up."""
     questions: tuple[QuestionFound, ...]
     """None where nothing can be turned."""
 
 
 class LessonAsked(Question):
-    """Teach one part of the set-up with the numbers of CAR.
+    """Teach one part of the set-up, or of driving, with the numbers of CAR.
 
     What it is, what a step of it does, which rules of thumb hold here, common mistakes, cautions, and
     questions whose right answers are computed. The step is a single one of the scale, or several where a
@@ -97,6 +111,7 @@ class LessonAsked(Question):
 
     command: ClassVar[str] = "advise lesson"
     question: ClassVar[str] = "What does this part of the set-up do, and how do I use it?"
+    page: ClassVar[str] = "/lessons"
     finds: ClassVar[dict[str, Found]] = {"lesson": LessonFound}
     drawn: ClassVar[bool] = True
 
@@ -122,7 +137,7 @@ class LessonAsked(Question):
         )
         return Answer(
             title=f"{found.lesson.title}: a lesson on {about.named}",
-            about={**about.content(), "mode": "rig", **settings_content(self)},
+            about={**about.content(), "mode": found.computed_by, **settings_content(self)},
             found={"lesson": lesson_found(found)},
             blocks=list(lesson_blocks(found)),
             source=found,
@@ -141,6 +156,10 @@ def lesson_found(found: Study) -> LessonFound:
         position=turned.position if turned else float("nan"),
         numbers=tuple(map(_number_found, found.effects.values())),
         rules=tuple(map(rule_found, found.rules)),
+        sayings=tuple(
+            SayingFound(text=one.saying.text, verdict=one.verdict, name=one.effect.measure.name)
+            for one in found.sayings
+        ),
         questions=tuple(_question_found(one, found) for one in found.questions),
     )
 
@@ -179,10 +198,11 @@ def lesson_blocks(found: Study) -> Iterator[Block]:
         yield _numbers_table(found)
         yield Picture(draw=drawing("lesson.lesson_figure", found), says=lesson.plot.says)
     yield means(most_said(found))
-    if found.rules:
+    if found.rules or found.sayings:
         yield Heading("Rules of thumb")
         yield Sentence(f"All of them: {SOURCE}. Each was tried on this car, both ways.")
         yield from (Sentence(rule_said(one), lead=rule_lead(one)) for one in found.rules)
+        yield from (Sentence(saying_said(one), lead=rule_lead(one)) for one in found.sayings)
     yield Heading("Common mistakes")
     yield from (Sentence(filled(text, found)) for text in lesson.mistakes)
     yield Heading("Take care")

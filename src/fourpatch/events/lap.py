@@ -1,5 +1,6 @@
 """Driven round a track: the full transient car under a driver who follows a line."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -54,6 +55,16 @@ class PacePlan:
     """The most drive he asks of the tyres there going straight, per mass. [m/s^2]"""
     unsteadiness: Array
     """Added to his steer. [rad]"""
+
+    @classmethod
+    def side_by_side(cls, plans: "Sequence[PacePlan]") -> "PacePlan":
+        """Return the plans of several drivers, (cars, n), as one."""
+        return cls(
+            speed=np.concatenate([one.speed for one in plans]),
+            ceiling=np.concatenate([one.ceiling for one in plans]),
+            traction=np.concatenate([one.traction for one in plans]),
+            unsteadiness=np.concatenate([one.unsteadiness for one in plans]),
+        )
 
 
 def way_table(line: Line) -> Array:

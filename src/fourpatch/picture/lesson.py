@@ -11,6 +11,10 @@ from fourpatch.picture.palette import AXLES, BODY, DOWN, QUIET, UP
 from fourpatch.picture.sheet import new_sheet, styled
 from fourpatch.picture.shown import measure_of, pretty
 
+_COMPUTED = {
+    "rig": "on the rig, same motion for all",
+    "drive": "by the drive, each driver at the same share of what he plans",
+}
 _DASHES = ("-", "--", ":", "-.")
 
 
@@ -20,7 +24,7 @@ def lesson_figure(study: Study) -> Figure:
     assert turned is not None  # a lesson without is not drawn
     effects = [study.effect(name) for name in plot.shows]
     about = f"{study.car.name}, set-up {study.setup.name}: {turned.adjuster.name}"
-    source = f"{about}; on the rig, same motion for all"
+    source = f"{about}; {_COMPUTED[study.computed_by]}"
     with styled():
         high = 4.4 if plot.kind == "over the scale" else 2.0 + 0.42 * len(effects)
         figure = new_sheet(9.0, high, question=plot.says, source=source)

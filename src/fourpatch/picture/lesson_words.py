@@ -3,8 +3,8 @@
 from math import isnan
 
 from fourpatch.advice.lessons.lesson import PLACE
-from fourpatch.advice.lessons.study import Answered, Effect, Study, Turned
-from fourpatch.advice.lessons.vocabulary import AT_REST, LIMIT_OF, NOW, at_end
+from fourpatch.advice.lessons.study import Answered, Effect, Said, Study, Turned
+from fourpatch.advice.lessons.vocabulary import AT_REST, NOW, at_end, is_balance
 from fourpatch.advice.rules.verdict import CheckedRule
 from fourpatch.analysis.event_measures import Measure
 from fourpatch.analysis.quantity import LOAD_GRADIENT, RATIO, SHARE, Axles
@@ -13,7 +13,7 @@ from fourpatch.car.scale_words import counted, from_to, standing_at
 from fourpatch.picture.rules_words import path_words, place, size
 from fourpatch.picture.shown import measure_of, pretty, rounded, words
 
-_DECIMALS = {"N": 0, "m": 1, "1": 1, "points": 2, "s": 0}
+_DECIMALS = {"N": 0, "m": 1, "1": 1, "points": 2, "s": 0, "m/s": 1}
 """Of numbers of events, in the unit they are shown in."""
 
 
@@ -24,6 +24,8 @@ def filled(text: str, study: Study) -> str:
 
 def number_text(value: float, unit: str, *, signed: bool = False) -> str:
     """Return a number of an event with its unit."""
+    if unit == "s" and abs(value) >= 1.0:
+        return f"{rounded(value, 2, signed=signed)} s"
     measure = measure_of(unit)
     number = rounded(value / measure.scale, _DECIMALS.get(unit, 2), signed=signed)
     return f"{number} {pretty(measure.shown)}"
@@ -37,7 +39,7 @@ def moved(effect: Effect, change: float) -> str:
     if way == "stays":
         return "hardly changes"
     unit = effect.measure.unit
-    if LIMIT_OF[effect.measure.quantity] == "balance":
+    if is_balance(effect.measure):
         to = "understeer" if way == "rises" else "oversteer"
         return f"goes {number_text(abs(change), unit)} towards {to}"
     return f"{way} by {change_text(abs(change), unit, signed=False)}"
@@ -65,7 +67,7 @@ _VERDICTS = {
 }
 
 
-def rule_lead(one: CheckedRule) -> str:
+def rule_lead(one: CheckedRule | Said) -> str:
     """Return what became of a rule, as the beginning of a sentence."""
     return _VERDICTS[one.verdict]
 
@@ -83,6 +85,12 @@ def rule_said(one: CheckedRule) -> str:
     said += size(lead, lead.largest)
     path = path_words(one)
     return f"{said}, through {path}." if path else f"{said}."
+
+
+def saying_said(one: Said) -> str:
+    """Return a rule of driving with what the lesson's step does here."""
+    what, does = measure_words(one.effect.measure), moved(one.effect, one.effect.said)
+    return f"“{one.saying.text}” Here {what}: it {does}."
 
 
 def measure_words(measure: Measure) -> str:

@@ -8,6 +8,7 @@ from typing import get_args
 import pytest
 import xarray as xr
 
+from fourpatch.advice.lessons.hands import DRIVEN, drive_hands, driven_measures, measured_hands
 from fourpatch.advice.lessons.lesson import PLACE, Lesson, Topic, lesson_faults, topic_lesson
 from fourpatch.analysis.event_measures import Measure
 from fourpatch.analysis.standard_events import standard_corners
@@ -25,7 +26,7 @@ CASES = [(topic, name) for topic in TOPICS for name in demo_names()]
 
 UNITS = (
     "%|points?|N per g|N|mm|deg/g|deg|bar|kg|Hz|clicks?|positions?|holes?|shims?|turns?|steps?"
-    "|ramps?|packers?|grades?|N·m|N/mm|km/h|ms|1/s|m/s²"
+    "|ramps?|packers?|grades?|N·m|N/mm|km/h|ms|1/s|m/s²|m|s"
 )
 NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 """A number of a rule's own name (as "+30 %", "divided by 1.3", "1.5 times") is a factor, and says so."""
@@ -81,12 +82,23 @@ def test_another_car_has_other_numbers(said: dict[tuple[str, str], Answer], topi
 def test_right_answers_are_those_of_runs_made_one_by_one(
     said: dict[tuple[str, str], Answer], topic: Topic, name: str
 ) -> None:
-    """The sign by phases of two runs of the car and the turned car, each alone in the first one's motion."""
+    """The sign by phases of two runs of the car and the turned car, each alone in the first one's motion.
+
+    Of drivers: each driven alone, not beside others.
+    """
     found = lesson(said, topic, name).found["lesson"]
     source = lesson(said, topic, name).source
     for one, question in zip(source.questions, found.questions, strict=True):
         assert question.right in question.choices
         measure = one.effect.measure
+        if measure.event == DRIVEN:
+            now, said = (
+                measured_hands(drive_hands(car(name).standing, [{found.adjuster: at}]))[0]
+                for at in (source.turned.position, source.turned.said)
+            )
+            place = driven_measures().index(measure)
+            assert one.effect.way(said[place] - now[place]) == one.right
+            continue
         if measure.quantity.endswith("swing"):
             continue  # the largest for a moment has no value of a run alone
         value = _alone(car(name), found, measure.event, source.turned.position)

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fourpatch.advice.lessons import topics
+from fourpatch.advice.lessons.hands import DRIVEN, HABITS
 from fourpatch.advice.lessons.vocabulary import needs_adjuster, refusal, what_measure
 from fourpatch.advice.rules.catalogue import rule_named
 from fourpatch.car.adjusters import Adjuster
@@ -32,6 +33,9 @@ Topic = Literal[
     "rebound",
     "differential",
     "aero",
+    "trail-braking",
+    "turn-in",
+    "throttle",
 ]
 """What there is a lesson of, in the order in which they are listed."""
 
@@ -57,6 +61,11 @@ class Slider(Part):
         """Return how many steps of an adjuster's scale are one of the lesson."""
         return max(1, round(self.part * (adjuster.highest - adjuster.lowest) / adjuster.step))
 
+    @property
+    def habits(self) -> list[Adjuster]:
+        """What it turns of the driver; nothing where it is the car that is turned."""
+        return [one for one in HABITS if self.takes(one)]
+
     def takes(self, adjuster: Adjuster) -> bool:
         """Say whether an adjuster is what the lesson speaks of."""
         return all(any(fnmatchcase(path, one) for one in self.targets) for path in adjuster.targets)
@@ -71,6 +80,17 @@ class Plot(Part):
     """Measures, by dotted name, all of one unit."""
     says: str = Field(min_length=1)
     """The question it answers."""
+
+
+class Saying(Part):
+    """A rule of thumb of driving: what the lesson's step is said to do to a number."""
+
+    text: str = Field(min_length=1)
+    """As it is said."""
+    number: str
+    """The measure that decides."""
+    way: Literal["rises", "falls"]
+    """How it is said to answer the step; a step the other way is said to do the opposite."""
 
 
 class Check(Part):
@@ -103,6 +123,8 @@ class Lesson(Part):
     """Measures in the table, by dotted name."""
     rules: list[str] = Field(default_factory=list)
     """Rules of thumb that are checked, by name."""
+    sayings: list[Saying] = Field(default_factory=list)
+    """Rules of thumb of driving that are checked by the lesson's own step."""
     mistakes: list[str] = Field(min_length=1)
     """Common mistakes."""
     cautions: list[str] = Field(min_length=1)
@@ -124,6 +146,7 @@ class Lesson(Part):
         """Return every measure that is spoken of, by the name that the lesson gives it."""
         places = [what_measure(place) for _, text in self.texts() for place in PLACE.findall(text)]
         asked = [name for check in self.questions for name in (check.number, check.than)]
+        asked += [one.number for one in self.sayings]
         named = [*places, *self.numbers, *self.plot.shows, *asked]
         return list(dict.fromkeys(name for name in named if name))
 
@@ -146,6 +169,8 @@ def lesson_faults(lesson: Lesson) -> Iterator[Fault]:
                 )
         if "{" in PLACE.sub("", text) or "}" in PLACE.sub("", text):
             yield Fault(key, "has a brace without its other one. A place is written {car}.")
+    if lesson.slider.habits and any(not one.startswith(DRIVEN) for one in lesson.measures()):
+        yield Fault(("slider", "targets"), f"turn the driver, so every number has to be of the {DRIVEN}.")
     for name in ("numbers", "plot"):
         for place, measure in enumerate(lesson.numbers if name == "numbers" else lesson.plot.shows):
             if said := refusal(f"now: {measure}"):
@@ -155,6 +180,9 @@ def lesson_faults(lesson: Lesson) -> Iterator[Fault]:
             measure = getattr(check, field)
             if measure and (said := refusal(f"now: {measure}")):
                 yield Fault(("questions", place, field), said)
+    for place, saying in enumerate(lesson.sayings):
+        if said := refusal(f"now: {saying.number}"):
+            yield Fault(("sayings", place, "number"), said)
     for place, rule in enumerate(lesson.rules):
         try:
             rule_named(rule)

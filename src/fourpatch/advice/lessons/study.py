@@ -7,12 +7,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.lessons.lesson import Check, Lesson
-from fourpatch.advice.lessons.vocabulary import BUMPS, LIMIT_OF, at_end, event_measures
+from fourpatch.advice.lessons.hands import HABITS, drive_hands, driven_measures, measured_hands
+from fourpatch.advice.lessons.lesson import Check, Lesson, Saying
+from fourpatch.advice.lessons.vocabulary import BUMPS, at_end, event_measures, hardly_measurable
 from fourpatch.advice.rules.catalogue import rule_named
 from fourpatch.advice.rules.check import check_rules
-from fourpatch.advice.rules.quantities import hardly
-from fourpatch.advice.rules.verdict import CheckedRule
+from fourpatch.advice.rules.verdict import CheckedRule, Verdict
 from fourpatch.advice.sensitivity import measured
 from fourpatch.analysis.event_measures import Measure
 from fourpatch.analysis.quantity import Quantity, quantities
@@ -72,6 +72,26 @@ class Effect:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """A rule of thumb of driving, and what became of it."""
+
+    saying: Saying
+    effect: Effect
+
+    @property
+    def verdict(self) -> Verdict:
+        """Agrees if the step does as said and one the other way the opposite; as the rules of set-up."""
+        opposite: Way = "falls" if self.saying.way == "rises" else "rises"
+        told = [(self.effect.said, self.saying.way), (self.effect.back, opposite)]
+        found = [(self.effect.way(change), due) for change, due in told if change == change]
+        if all(way == "stays" for way, _ in found):
+            return "hardly matters"
+        if all(way == due for way, due in found):
+            return "agrees"
+        return "depends" if any(way == due for way, due in found) else "disagrees"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answered:
     """A question to check what was understood, and what is right."""
 
@@ -101,7 +121,13 @@ class Study:
     over: dict[str, Array]
     """Values there, by the measure's dotted name, (positions,)."""
     rules: tuple[CheckedRule, ...]
+    sayings: tuple[Said, ...]
     questions: tuple[Answered, ...]
+
+    @property
+    def computed_by(self) -> str:
+        """What computed the numbers of events."""
+        return "drive" if self.lesson.slider.habits else "rig"
 
     @property
     def end(self) -> str:
@@ -142,13 +168,21 @@ def study(
     the lesson's step goes to is taken off it, and the lesson says so.
     """
     turned = turned_by(lesson, car, setup, adjuster)
-    begin = setup if turned is None else _at(setup, turned.adjuster, turned.position)
+    begin = setup if turned is None else put_at(setup, turned.adjuster, turned.position)
     standing = apply_setup(car, begin)
     names = list(dict.fromkeys(_named(name, turned) for name in lesson.measures() if _has(name, turned)))
     places = [] if turned is None else list(_computed_positions(turned))
-    cars = [standing, *(apply_setup(car, _at(setup, turned.adjuster, one)) for one in places if turned)]
-    events = _events(standing, names)
-    measures, table = measured(cars, events, progress=stretch(progress, 0.0, 0.4), cancelled=cancelled)
+    if turned is not None and turned.adjuster in HABITS:
+        measures: Sequence[Measure] = driven_measures()
+        ways = [{turned.adjuster.name: one} for one in (turned.position, *places)]
+        table = measured_hands(drive_hands(standing, ways))
+    else:
+        cars = [
+            standing,
+            *(apply_setup(car, put_at(setup, turned.adjuster, one)) for one in places if turned),
+        ]
+        told = stretch(progress, 0.0, 0.4)
+        measures, table = measured(cars, events_of(standing, names), progress=told, cancelled=cancelled)
     at = {one.name: k for k, one in enumerate(measures)}
     effects = {name: _effect(standing, table[:, at[name]], places, turned, name) for name in names}
     checked = check_rules(
@@ -168,13 +202,14 @@ def study(
         positions=np.array(places),
         over={name: table[1:, at[name]] for name in names},
         rules=tuple(checked),
+        sayings=tuple(Said(saying=one, effect=effects[one.number]) for one in lesson.sayings),
         questions=tuple(_answered(lesson.questions, effects, turned)) if turned else (),
     )
 
 
 def adjusters_of(lesson: Lesson, car: Car) -> list[Adjuster]:
-    """Return the adjusters of a car that a lesson may speak of."""
-    return [one for one in car.adjusters if lesson.slider.takes(one)]
+    """Return the adjusters of a car, or the habits of its driver, that a lesson may speak of."""
+    return lesson.slider.habits or [one for one in car.adjusters if lesson.slider.takes(one)]
 
 
 def turned_by(lesson: Lesson, car: Car, setup: Setup, name: str = "") -> Turned | None:
@@ -215,12 +250,14 @@ def turned_by(lesson: Lesson, car: Car, setup: Setup, name: str = "") -> Turned 
 def _off_the_stop(setup: Setup, adjuster: Adjuster, steps: int) -> Setup:
     """Return the set-up with an adjuster so far from the stop that some steps towards it are left."""
     stop = adjuster.highest if steps > 0 else adjuster.lowest
-    return _at(setup, adjuster, adjuster.nearest(stop - steps * adjuster.step))
+    return put_at(setup, adjuster, adjuster.nearest(stop - steps * adjuster.step))
 
 
 def _upward(adjuster: Adjuster, car: Car, setup: Setup) -> bool:
     """Say whether a higher number on the scale means a higher value of what it acts on."""
-    ends = (_at(setup, adjuster, one) for one in (adjuster.lowest, adjuster.highest))
+    if adjuster in HABITS:
+        return True  # their scale is the value itself
+    ends = (put_at(setup, adjuster, one) for one in (adjuster.lowest, adjuster.highest))
     low, high = (parameter(apply_setup(car, one), adjuster.targets[0]).value for one in ends)
     return high >= low
 
@@ -231,7 +268,10 @@ def _end(adjuster: Adjuster) -> str:
     return next((end for end in ("front", "rear") if any(end in path for path in adjuster.targets)), "")
 
 
-def _at(setup: Setup, adjuster: Adjuster, position: float) -> Setup:
+def put_at(setup: Setup, adjuster: Adjuster, position: float) -> Setup:
+    """Return a set-up with an adjuster of the car put elsewhere; a driver's habit is no part of it."""
+    if adjuster in HABITS:
+        return setup
     return setup.model_copy(update={"values": {**setup.values, adjuster.name: position}})
 
 
@@ -257,7 +297,7 @@ def _named(name: str, turned: Turned | None) -> str:
     return at_end(name, turned.end if turned else "front")
 
 
-def _events(car: Car, names: Sequence[str]) -> dict[str, Trial]:
+def events_of(car: Car, names: Sequence[str]) -> dict[str, Trial]:
     """Return the standard events that measures speak of."""
     wanted = {event_measures()[name].event for name in names}
     found: dict[str, Trial] = dict(standard_corners(car, [one for one in CORNER_RADII if one in wanted]))
@@ -283,7 +323,7 @@ def _effect(car: Car, values: Array, places: Sequence[float], turned: Turned | N
         now=float(values[0]),
         said=change(turned.said if turned else None),
         back=change(turned.back if turned else None),
-        limit=hardly(LIMIT_OF[measure.quantity], measure.axle, pack(car)),
+        limit=hardly_measurable(measure, pack(car)),
     )
 
 

@@ -4,7 +4,11 @@ import difflib
 from collections.abc import Iterator
 from functools import cache
 
-from fourpatch.advice.rules.quantities import QUANTITIES
+import numpy as np
+from numpy.typing import NDArray
+
+from fourpatch.advice.lessons.hands import DRIVEN_HARDLY, driven_measures
+from fourpatch.advice.rules.quantities import QUANTITIES, hardly
 from fourpatch.analysis.event_measures import Measure, bumps_described, corner_described
 from fourpatch.analysis.quantity import Axles, Findings, measure_of_field
 from fourpatch.analysis.standard_events import CORNER_RADII
@@ -45,10 +49,28 @@ LIMIT_OF = {
 
 @cache
 def event_measures() -> dict[str, Measure]:
-    """Return every measure of the standard events that a lesson may speak of, by dotted name."""
+    """Return every measure of events that a lesson may speak of, by dotted name."""
     described = [one for name in CORNER_RADII for one in corner_described(name)]
     described += [one for name in BUMPS for one in bumps_described(name)]
-    return {one.name: one for one in described if one.quantity in LIMIT_OF}
+    described = [one for one in described if one.quantity in LIMIT_OF]
+    return {one.name: one for one in (*described, *driven_measures())}
+
+
+def hardly_measurable(measure: Measure, vector: NDArray[np.float64]) -> float:
+    """Return the change of a measure below which it is hardly measurable, in its unit.
+
+    Parameters
+    ----------
+    vector : (N_PARAMETER,) of the car as it stands.
+    """
+    if measure.quantity in DRIVEN_HARDLY:
+        return DRIVEN_HARDLY[measure.quantity]
+    return hardly(LIMIT_OF[measure.quantity], measure.axle, vector)
+
+
+def is_balance(measure: Measure) -> bool:
+    """Say whether a measure is a balance: above zero is towards understeer."""
+    return LIMIT_OF.get(measure.quantity) == "balance"
 
 
 @cache
@@ -105,9 +127,7 @@ def refusal(place: str) -> str:
     known = list(rest_names() if kind == AT_REST else event_measures())
     if at_end(name, "front") in known:
         return ""
-    return (
-        f"{name} is no number {'at rest' if kind == AT_REST else 'of a standard event'}.{_near(name, known)}"
-    )
+    return f"{name} is no number {'at rest' if kind == AT_REST else 'of an event'}.{_near(name, known)}"
 
 
 def _near(name: str, known: list[str]) -> str:
