@@ -240,7 +240,8 @@ class _Tables:
         straight = np.clip((_TURNED_IN[1] - parts) / (_TURNED_IN[1] - _TURNED_IN[0]), 0.0, 1.0)
         used = trail_braking + (1.0 - trail_braking) * straight
         speed = highest[:, None] * np.sqrt(parts)
-        found, _ = _along(limits, demand, speed)
+        found, read = _along(limits, demand, speed)
+        self.turning: list[list[float]] = limits.drag_in_turn(read).tolist()
         self.driving: list[list[float]] = found[..., 0].tolist()
         self.braking: list[list[float]] = (used * found[..., 1]).tolist()
         self.highest: list[float] = highest.tolist()
@@ -265,6 +266,7 @@ class _Pass:
     def __init__(self, tables: _Tables, demand: RoadDemand, *, driving: bool) -> None:
         self._rows = tables.driving if driving else tables.braking
         self._power = tables.engine if driving else [-one for one in tables.brakes]
+        self._turning = tables.turning
         self._highest, self._interval = tables.highest, tables.interval
         self._uphill: list[float] = demand.uphill.tolist()
         self._way: list[float] = demand.way.tolist()
@@ -277,9 +279,11 @@ class _Pass:
         k = min(int(at), _SHARES - 2)
         row = self._rows[place]
         grip = row[k] + (at - k) * (row[k + 1] - row[k])
+        row = self._turning[place]
+        turning = row[k] + (at - k) * (row[k + 1] - row[k])
         at = speed / self._interval
         k = min(int(at), len(self._power) - 2)
-        power = self._power[k] + (at - k) * (self._power[k + 1] - self._power[k])
+        power = self._power[k] + (at - k) * (self._power[k + 1] - self._power[k]) - turning
         return (min(grip, power) if self._driving else max(grip, power)) - self._uphill[place]
 
     def step(self, place: int, speed: float) -> float:
@@ -361,8 +365,9 @@ def _profile(limits: LimitsMap, demand: RoadDemand, line: Line, speed: Array, hi
     found, read = _along(limits, demand, speed)
     balance = limits.along_balance(read)
     _, cornering = limits.lateral(speed=speed, gravity=normal, left=sideways >= 0.0)
-    engine = np.interp(speed, limits.engine_speed, limits.engine)
-    brakes = -np.interp(speed, limits.engine_speed, limits.brakes)
+    turning = limits.drag_in_turn(read)
+    engine = np.interp(speed, limits.engine_speed, limits.engine) - turning
+    brakes = -np.interp(speed, limits.engine_speed, limits.brakes) - turning
     at_highest = speed > highest * (1.0 - _AT_HIGHEST)
     doing = np.where(at_highest, 0, np.where(along < 0.0, 1, 2))
     there = np.choose(doing, [cornering, balance[:, 1], balance[:, 0]])

@@ -29,11 +29,15 @@ Array = NDArray[np.float64]
 GRAVITIES = (5.0, GRAVITY, 15.0)
 """Specific forces normal to the road at which limits are computed: a crest, a flat road, a dip. [m/s^2]"""
 
+TURNING_SHARES = (0.0, 0.3, 0.5, 0.7, 0.8, 0.9, 0.96, 1.0)
+"""Shares of the lateral limit at which the drag of slip angles is computed. [1]"""
+
 _SPEEDS = 10
 _SLOWEST = 10.0  # below it limits count as there
 _DIRECTIONS = 17  # from braking over cornering to driving, by 11.25 deg
 _CLOSE = 3e-4  # of the use sought, at which a limit counts as found ...
 _CLOSE_BY = 5e-5  # ... and beside a map of nearly the same car: a click may be worth 10 ms of a lap
+_CLOSE_ENOUGH = 3e-3  # where a closer search will begin
 _GROWTH = 1.2  # power of the acceleration with which use grows at a limit, about (measured: 1 to 1.3)
 _NARROW = 3e-4  # of the acceleration, where the car has no steady place beyond
 _ROUNDS = 40
@@ -111,8 +115,12 @@ class LimitsMap:
     """Acceleration the best gear leaves after drag; negative past top speed, (k,). [m/s^2]"""
     brakes: Array
     """Deceleration of fully pressed brakes, drag and closed throttle, (k,). [m/s^2]"""
-    stance: Array | None = None
+    turning_drag: Array
+    """Deceleration by the tyres' slip angles at ``speed`` and `TURNING_SHARES` on a flat road, (n, s). [m/s^2]"""
+    stance: Array
     """Positions in which the car was settled last in each search, the same shape and a position more."""
+    growth: Array
+    """Power of the acceleration with which use grows there, the same shape as ``size``. [1]"""
 
     @property
     def fastest(self) -> float:
@@ -155,6 +163,15 @@ class LimitsMap:
         """Return front use less rear use at those two limits, (..., 2). [1]"""
         return self._read(self._along[1], where)
 
+    def drag_in_turn(self, where: Along) -> Array:
+        """Return what the tyres' slip angles take from engine and brakes there, as on a flat road. [m/s^2]"""
+        return np.asarray(self._turning(np.stack([self._held(where.speed), where.share], axis=-1)))
+
+    @cached_property
+    def _turning(self) -> RegularGridInterpolator:
+        axes = (self.speed**2, np.array(TURNING_SHARES))
+        return RegularGridInterpolator(axes, self.turning_drag, bounds_error=False, fill_value=None)
+
     def _read(self, table: _Sides, where: Along) -> Array:
         angle = np.arccos(np.clip(where.share, 0.0, 1.0))
         rows = np.broadcast_arrays(where.gravity, self._held(where.speed), angle)
@@ -173,8 +190,8 @@ def limits_map(
     ----------
     use : of the worse axle's grip, by direction; all of it if left out.
     near : limits of nearly the same car, such as before a click: the search begins there and needs half of
-        the time or less (measured: 0.3 to 0.5 s of a processor for 0.8 to 1.0 s), six times closer.
-    hasty : look once at each of those limits and correct it by what the use there tells, in a tenth of the
+        the time (measured: 0.08 to 0.3 s of a processor for 0.2 to 0.5 s), six times closer.
+    hasty : look once at each of those limits and correct it by what the use there tells, in an eighth of the
         time: what a click changes of a lap comes out within a fifth (measured on five adjusters of a car).
 
     Returns
@@ -197,9 +214,10 @@ def limits_map(
     3e-4. Beyond a motion without a steady place nothing is credited. Read between the points, limits are
     linear in speed squared and in normal acceleration, and cubic (monotone) in direction.
 
-    Left out: what sideways tyre force takes from forward motion when the front wheels are turned, about
-    a_y times half the slip angle, 0.5 m/s^2 at the limit; rolling resistance, 0.1 to 0.15 m/s^2; gear
-    changes.
+    What slip angles take from forward motion is found with the tyres' slips, and so stands in the limits; what
+    it leaves of engine and brakes is read beside them (`LimitsMap.drag_in_turn`).
+
+    Left out: rolling resistance, 0.1 to 0.15 m/s^2; gear changes.
 
     Source: the quasi-steady performance envelope ("g-g diagram") is common practice; in print as the g-g
     diagram in Milliken & Milliken, Race Car Vehicle Dynamics, SAE 1995 (from memory).
@@ -211,13 +229,20 @@ def limits_map(
     axes = np.meshgrid(np.array(sides), np.array(GRAVITIES), speed, direction, indexing="ij")
     side, gravity, at_speed, toward = (one.ravel() for one in axes)
     search = _Search(car, side=side, gravity=gravity, speed=at_speed, direction=toward, use=use or Margins())
-    if near is not None and near.stance is not None:
-        search.begin_at(near.size[: len(sides)], near.stance[: len(sides)])
-    size, balance = (one.reshape(axes[0].shape) for one in (search.look() if hasty else search.run()))
+    close = _CLOSE
+    if near is not None:
+        search.begin_at(near, len(sides))
+        close = _CLOSE_BY
+    else:
+        search.begin_near()
+    size, balance = (one.reshape(axes[0].shape) for one in (search.look() if hasty else search.run(close)))
     stance = search.positions.reshape(*axes[0].shape, N_POSITION)
+    growth = search.growth.reshape(axes[0].shape)
     if len(sides) == 1:
-        size, balance, stance = (np.repeat(one, 2, axis=0) for one in (size, balance, stance))
+        size, balance, stance, growth = (np.repeat(one, 2, axis=0) for one in (size, balance, stance, growth))
     engine_speed, engine, brakes = _powers(car, fastest=float(speed[-1]))
+    level = int(np.argmin(np.abs(np.array(GRAVITIES) - GRAVITY)))
+    sideways = size[0, level, :, int(np.argmin(np.abs(direction)))]
     return LimitsMap(
         speed=speed,
         gravity=np.array(GRAVITIES),
@@ -227,7 +252,9 @@ def limits_map(
         engine_speed=engine_speed,
         engine=engine,
         brakes=brakes,
+        turning_drag=_turning_drag(car, speed, sideways),
         stance=stance,
+        growth=growth,
     )
 
 
@@ -238,72 +265,62 @@ class _Search:
         self, car: Car, *, side: Array, gravity: Array, speed: Array, direction: Array, use: Margins
     ) -> None:
         self._car, self._vector = car, pack(car)
-        self._parameters = without_slips(under_gravity(self._vector, gravity))
+        self._parameters = under_gravity(self._vector, gravity)
         self._side, self._speed, self._direction = side, speed, direction
         self._target = use.toward(direction)
-        self._start = 0.5 * gravity
-        self._first = self._start * self._target
-        self._close = _CLOSE
+        self._first = 0.5 * gravity * self._target
         self.positions = np.zeros((speed.size, N_POSITION))
+        self.growth = np.full(speed.size, _GROWTH)
 
-    def begin_at(self, size: Array, positions: Array) -> None:
+    def begin_at(self, near: LimitsMap, sides: int) -> None:
         """Begin where another search ended, and from rest where that found nothing."""
-        self._first = np.where(size.ravel() > 0.0, size.ravel(), self._first)
-        self.positions = positions.reshape(self.positions.shape).copy()
-        self._close = _CLOSE_BY
+        size = near.size[:sides].ravel()
+        self._first = np.where(size > 0.0, size, self._first)
+        self.positions = near.stance[:sides].reshape(self.positions.shape).copy()
+        self.growth = near.growth[:sides].ravel().copy()
+
+    def begin_near(self) -> None:
+        """Begin where the limits of a car without slips are, which costs little and is near."""
+        sought = self._parameters
+        self._parameters = without_slips(sought)
+        self._first = self.run(_CLOSE_ENOUGH)[0]
+        self._parameters = sought
 
     def look(self) -> tuple[Array, Array]:
         """Return sizes [m/s^2] and balances [1] after one look where the search begins.
 
         Notes
         -----
-        Use grows as a power of the acceleration, which is taken as `_GROWTH`; where the car finds no steady
-        place the limit stays where it was.
+        Use grows as a power of the acceleration, taken as it was where the search begins; where the car finds
+        no steady place the limit stays where it was.
         """
         use = self._use(np.arange(self._speed.size), self._first)
         worst = np.max(use, axis=1)
         known = np.isfinite(worst) & (worst > 0.0)
         shortfall = np.where(known, self._target / np.where(known, worst, 1.0), 1.0)
         balance = np.where(known, use[:, 0] - use[:, 1], 0.0)
-        return self._first * shortfall ** (1.0 / _GROWTH), balance
+        return self._first * shortfall ** (1.0 / self.growth), balance
 
-    def run(self) -> tuple[Array, Array]:
-        """Return sizes [m/s^2] and balances [1]."""
+    def run(self, close: float) -> tuple[Array, Array]:
+        """Return sizes [m/s^2] and balances [1], sought to ``close`` of the use."""
         n = self._speed.size
-        low, high = np.zeros(n), np.full(n, np.inf)
-        low_error, high_error = -self._target, np.full(n, np.nan)
-        balance = np.zeros(n)
-        trial, open_ = self._first, np.ones(n, dtype=bool)
+        found, balance, open_ = _Bracket(self.growth), np.zeros(n), np.ones(n, dtype=bool)
+        trial = self._first
         for _ in range(_ROUNDS):
             rows = np.flatnonzero(open_)
             use = self._use(rows, trial[rows])
-            error = np.max(use, axis=1) - self._target[rows]
+            error = np.log(np.maximum(np.max(use, axis=1), 1e-3) / self._target[rows])
             known = np.isfinite(error)
             balance[rows[known]] = (use[:, 0] - use[:, 1])[known]
-            within = known & (error <= 0.0)
-            inside, outside = rows[within], rows[~within]
-            # Illinois: an end that stays counts half.
-            high_error[inside] *= 0.5
-            low_error[outside] *= 0.5
-            low[inside], low_error[inside] = trial[inside], error[within]
-            high[outside], high_error[outside] = trial[outside], error[~within]
-            done = known & (np.abs(error) < self._close * self._target[rows])
-            low[rows[done]] = trial[rows[done]]
+            found.take(rows, trial[rows], error)
+            done = known & (np.abs(error) < close)
+            found.low[rows[done]] = trial[rows[done]]
             open_[rows[done]] = False
-            open_ &= ~(high - low < min(_NARROW, self._close) * high)
+            open_ &= ~(found.high - found.low < min(_NARROW, close) * found.high)
             if not open_.any():
                 break
-            trial = self._next(low, high, low_error, high_error)
-        return low, balance
-
-    def _next(self, low: Array, high: Array, low_error: Array, high_error: Array) -> Array:
-        """Return the next trial: up by the secant through the origin, or within the bracket."""
-        with np.errstate(invalid="ignore", divide="ignore"):
-            up = low * np.clip(1.002 * self._target / (self._target + low_error), 1.02, 2.0)
-            up = np.where(low > 0.0, up, self._start)
-            share = np.clip(low_error / (low_error - high_error), 0.02, 0.98)
-            inside = low + np.where(np.isfinite(high_error), share, 0.5) * (high - low)
-        return np.where(np.isfinite(high), inside, up)
+            trial = found.next_trial()
+        return found.low, balance
 
     def _use(self, rows: NDArray[np.intp], size: Array) -> Array:
         """Front and rear use, (rows, 2); not a number where the car finds no steady place."""
@@ -319,6 +336,42 @@ class _Search:
         history = steady_outputs(parameters, inputs, positions)
         use = axle_use(self._vector[None, :], history.outputs).use[0]
         return np.where(settled[:, None], use, np.nan)
+
+
+class _Bracket:
+    """Below and above of n values sought, and how fast use grew between the last two looks at each.
+
+    Use grows about as a power of the acceleration, so the search is made in logarithms of both: by the secant
+    through the last two looks, by halves where that leaves the bracket.
+
+    Parameters
+    ----------
+    growth : the power to begin with, (n,), changed to what is found. [1]
+    """
+
+    def __init__(self, growth: Array) -> None:
+        n = growth.size
+        self.low, self.high = np.zeros(n), np.full(n, np.inf)
+        self._growth, self._last, self._error = growth, np.full(n, np.nan), np.full(n, np.nan)
+
+    def take(self, rows: NDArray[np.intp], trial: Array, error: Array) -> None:
+        """Take how far use was from its target at trials; no number is a motion beyond the limit."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            growth = (error - self._error[rows]) / np.log(trial / self._last[rows])
+        self._growth[rows] = np.clip(np.where(np.isfinite(growth), growth, self._growth[rows]), 0.4, 4.0)
+        self._last[rows], self._error[rows] = trial, error
+        within = np.isfinite(error) & (error <= 0.0)
+        self.low[rows[within]] = trial[within]
+        self.high[rows[~within]] = trial[~within]
+
+    def next_trial(self) -> Array:
+        """Return where to look next, (n,)."""
+        with np.errstate(invalid="ignore"):
+            factor = np.clip(np.exp(-self._error / self._growth), 0.5, 2.0)
+            trial = self._last * np.where(np.isfinite(factor), factor, 0.9)
+            half = np.sqrt(self.low * self.high)
+            inside = (trial > self.low) & (trial < self.high)
+        return np.where(inside | (half == 0.0) | ~np.isfinite(half), trial, half)
 
 
 def _lopsided(car: Car) -> bool:
@@ -354,6 +407,27 @@ def _powers(car: Car, *, fastest: float) -> tuple[Array, Array, Array]:
     )
     brakes = (pads + overrun_wheel_torque(car, speed) / radius + drag) / mass
     return speed, engine, brakes
+
+
+def _turning_drag(car: Car, speed: Array, sideways: Array) -> Array:
+    """Return what holding speed takes beside the air's drag at shares of a lateral limit, (n, s). [m/s^2]
+
+    Notes
+    -----
+    It is the drive force that the rig finds in a steady turn, less the air's drag, over the mass. A car without
+    a steady place in one is taken to need what it needs at the next smaller share.
+    """
+    shares = np.array(TURNING_SHARES)
+    at_speed, lateral = np.repeat(speed, shares.size), (sideways[:, None] * shares).ravel()
+    inputs = steady_rows(
+        car, speed=at_speed, lateral_acceleration=lateral, longitudinal_acceleration=np.zeros(lateral.size)
+    )
+    parameters = np.repeat(pack(car)[None, :], lateral.size, axis=0)
+    positions, settled = settled_rows(parameters, inputs, np.zeros((lateral.size, N_POSITION)))
+    outputs = steady_outputs(parameters, inputs, positions).outputs[0]
+    force = outputs[:, O.front_drive_force] + outputs[:, O.rear_drive_force] - outputs[:, O.drag]
+    drag = np.where(settled, force / parameters[0, P.total_mass], 0.0).reshape(speed.size, shares.size)
+    return np.maximum.accumulate(np.maximum(drag, 0.0), axis=1)
 
 
 def _sides(axes: tuple[Array, ...], values: Array) -> _Sides:

@@ -14,7 +14,7 @@ from fourpatch.car.pack import pack
 from fourpatch.errors import EventError, SolveError
 from fourpatch.events.motion import steady_inputs, steady_rows
 from fourpatch.events.run import rig_instant, settle, settled_rows
-from fourpatch.events.steady_states import steady_outputs, without_slips
+from fourpatch.events.steady_states import steady_outputs
 from fourpatch.physics.integrate import History
 from fourpatch.physics.layout import N_POSITION, I, O
 
@@ -34,16 +34,11 @@ FASTEST = 105.0
 
 
 class SteadyCar:
-    """A car ready to be asked about steady motion on a flat road.
+    """A car ready to be asked about steady motion on a flat road."""
 
-    Parameters
-    ----------
-    slips : whether the tyres' slips are sought; a search for limits goes `without_slips`.
-    """
-
-    def __init__(self, car: Car, *, slips: bool = True) -> None:
+    def __init__(self, car: Car) -> None:
         self.car = car
-        self.vector = pack(car)[None, :] if slips else without_slips(pack(car)[None, :])
+        self.vector = pack(car)[None, :]
 
     def settled(self, inputs: Array) -> History:
         """Return the car at rest in a steady motion.
@@ -192,7 +187,7 @@ def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | 
     radius : [m]
     fastest : where to stop looking; top speed by default. With enough downforce there is no limit. [m/s]
     """
-    steady = SteadyCar(car, slips=False)
+    steady = SteadyCar(car)
     return first_reach(
         use,
         lambda v: steady.worst_uses(
@@ -206,12 +201,12 @@ def corner_speed(car: Car, *, radius: float, use: float = 1.0, fastest: float | 
 
 def braking_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     """Return the deceleration at which the worse axle uses ``use`` of its grip. [m/s^2]"""
-    return _longitudinal_reach(SteadyCar(car, slips=False), use, speed=speed, way=-1.0, start=1.0, end=60.0)
+    return _longitudinal_reach(SteadyCar(car), use, speed=speed, way=-1.0, start=1.0, end=60.0)
 
 
 def traction_limit(car: Car, *, speed: float, use: float = 1.0) -> float:
     """Return the acceleration at which an axle uses ``use`` of its grip or the engine gives out. [m/s^2]"""
-    steady = SteadyCar(car, slips=False)
+    steady = SteadyCar(car)
     mass = car.chassis.mass + car.fuel.mass
     pull = float(wheel_torque(car, np.array([speed]))[0]) / driven_radius(car)
     engine = max((pull - steady.drag(speed)) / mass, 0.05)
@@ -251,7 +246,7 @@ def top_speed(car: Car) -> float:
     gear is returned; no speed above `FASTEST` is. Rolling resistance R is left out; it would lower the speed
     by R / (3 x drag) of it, for R of 1.5 % of the weight of a car of 1300 kg and 200 kW by 2 to 3 %.
     """
-    steady = SteadyCar(car, slips=False)
+    steady = SteadyCar(car)
     fastest = min(limiter_speed(car) * (1.0 - 1e-9), FASTEST)
 
     def surplus(speed: float) -> float:

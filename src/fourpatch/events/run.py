@@ -143,6 +143,8 @@ def rig_instant(parameters: Array, states: Array, inputs: Array) -> History:
     return rig_instants(parameters, states, np.repeat(inputs[None, :], parameters.shape[0], axis=0))
 
 
+_TO_SHARE = 32  # motions to settle in for which another core is worth its while
+
 NEAR, EXACT = 1e-7, 1e-10
 """Movement at which a car counts as settled: for limits, some hundredth newtons of a tyre; for a start."""
 
@@ -178,7 +180,11 @@ def settled_rows(
     """
     positions, found = np.ascontiguousarray(start, dtype=np.float64).copy(), np.zeros(start.shape[0])
     inputs = np.ascontiguousarray(inputs)
-    settle_on_rig(parameters, inputs, close, positions, found)
+    share_out(
+        found.size,
+        lambda part: settle_on_rig(parameters[part], inputs[part], close, positions[part], found[part]),
+        block=_TO_SHARE,
+    )
     left = np.flatnonzero(found == 0.0)
     if left.size:
         at, there = np.zeros((left.size, N_POSITION)), np.zeros(left.size)

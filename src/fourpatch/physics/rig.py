@@ -37,7 +37,10 @@ from fourpatch.physics.trig import HALF_PI, sine_quarter
 from fourpatch.physics.tyre import T, Workspace
 
 _DIFFERENCE = 1e-5  # of a slip, for the slopes
-_FARTHEST = 0.04  # longest step of a slip
+_FARTHEST = 0.04  # longest step of a slip ...
+_SHORTER = 0.75  # ... and what is left of it after each further round ...
+_PATIENCE = 16  # ... once a search has gone on for as many: near a peak it may go to and fro
+_LIFTED = 1e-3  # share of its axle's load below which a tyre takes no part
 _FLAT = 0.3  # slope of a force over its slip, per load, below which a tyre gives no more: 2 % of the first
 _FLAT_AT_ALL = 10.0  # the same without load [N]
 _PAST_PEAK = 1.2  # of the slip of the peak at nominal load: from where on a tyre is asked beyond its forces
@@ -378,9 +381,11 @@ def _change_slip(S: Workspace, lane: int, stride: int, corner: int, change: floa
 
 @inline
 def _is_stuck(S: Workspace, lane: int, stride: int, corner: int, change: float) -> bool:
-    """Say whether a tyre's slip is at its bound and would go on."""
+    """Say whether a tyre's slip is at its bound and would go on, or the tyre is off the ground."""
     slip = at(S, V.slip + corner, lane, stride)
-    return (abs(slip) >= _WIDEST) & (slip * change > 0.0)
+    load = output(S, O.tyre_load + corner, lane, stride)
+    other = output(S, O.tyre_load + (corner ^ 1), lane, stride)
+    return ((abs(slip) >= _WIDEST) & (slip * change > 0.0)) | (load < _LIFTED * other)
 
 
 class _Axle(NamedTuple):
@@ -495,7 +500,14 @@ def _tied_changes(
 
 @inline
 def _correct_axle(
-    S: Workspace, lane: int, stride: int, number: int, lateral: float, along_wheels: float, drive: float
+    S: Workspace,
+    lane: int,
+    stride: int,
+    number: int,
+    lateral: float,
+    along_wheels: float,
+    drive: float,
+    reach: float,
 ) -> tuple[float, float]:
     """Move an axle's slips by a step of Newton's method; return the change of tangent and the longest change.
 
@@ -504,6 +516,7 @@ def _correct_axle(
     number : 0 front, 1 rear.
     lateral : force across the car that the axle must give. [N]
     along_wheels, drive : force along its wheels in all, and through its half shafts. [N]
+    reach : longest change of a slip.
     """
     left, right = 2 * number, 2 * number + 1
     axle = _axle_at_slips(S, lane, stride, left, lateral, along_wheels)
@@ -514,7 +527,7 @@ def _correct_axle(
     elif _is_stuck(S, lane, stride, right, slip_right):
         slip_left, slip_right, tangent = _changes(axle, _Tie(0.0, 1.0, 0.0, 0.0))
     far = max(abs(slip_left), abs(slip_right), abs(tangent))
-    part = min(1.0, _FARTHEST / max(far, 1e-30))
+    part = min(1.0, reach / max(far, 1e-30))
     slip_left = _change_slip(S, lane, stride, left, part * slip_left)
     slip_right = _change_slip(S, lane, stride, right, part * slip_right)
     tangent *= part
@@ -522,12 +535,14 @@ def _correct_axle(
 
 
 @inline
-def correct_slips(S: Workspace, lane: int, stride: int) -> float:
-    """Move slips, drift and steer toward what the motion asks; return the longest change of a slip."""
+def correct_slips(S: Workspace, lane: int, stride: int, reach: float) -> float:
+    """Move slips, by ``reach`` at most, drift and steer toward what is asked; return the longest change."""
     asked = axle_forces(S, lane, stride)
-    turned, far = _correct_axle(S, lane, stride, 1, asked.lateral_rear, asked.wheels_rear, asked.drive_rear)
+    turned, far = _correct_axle(
+        S, lane, stride, 1, asked.lateral_rear, asked.wheels_rear, asked.drive_rear, reach
+    )
     own, own_far = _correct_axle(
-        S, lane, stride, 0, asked.lateral_front, asked.wheels_front, asked.drive_front
+        S, lane, stride, 0, asked.lateral_front, asked.wheels_front, asked.drive_front, reach
     )
     drift = at(S, H.drift, lane, stride) + turned
     S[place(H.drift, lane, stride)] = _within(drift, _WIDEST)
@@ -580,7 +595,7 @@ def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> float:
     """
     for lane in range(lanes):
         take_attitude(S, lane, stride)
-    far = 1.0
+    far, reach = 1.0, _FARTHEST
     for done in range(rounds + 1):
         last = (done == rounds) | (far < _FOUND)
         if last:
@@ -595,7 +610,9 @@ def hold_slips(S: Workspace, stride: int, lanes: int, rounds: int) -> float:
             break
         far = 0.0
         for lane in range(lanes):
-            far = max(far, correct_slips(S, lane, stride))
+            far = max(far, correct_slips(S, lane, stride, reach))
+        if done >= _PATIENCE:
+            reach *= _SHORTER
         for lane in range(lanes):
             take_attitude(S, lane, stride)
     for lane in range(lanes):

@@ -31,7 +31,8 @@ _FARTHEST = 0.05  # longest step of a height [m] or angle [rad]
 _SHORTEST = 1e-9  # step below which a car that gets no nearer counts as lost
 _DIFFERENCE = 1e-7  # for the Jacobian
 _SETTLED = 1e-10  # last step of heights and angles
-_ROUNDS = 14  # of the search for slips, from nothing
+_AT_REST_NEARLY = 1e-4  # movement between two looks below which slips go on from where they are
+_ROUNDS = 30  # of the search for slips, from nothing
 _FEW_ROUNDS = 2  # of it after a small movement
 
 
@@ -158,19 +159,26 @@ def _rest_as_slips_answer(S: Workspace, positions: Workspace, close: float, room
 def _settle_one(S: Workspace, positions: Workspace, close: float, room: _Room) -> bool:
     """Move one car, loaded in ``S``, to where it rests; return whether it does."""
     looks = looks_at_tyres(S)
-    for look in range(_LOOKS):
+    near = False
+    for k in range(N_POSITION):
+        near |= positions[k] != 0.0
+    way = 1.0
+    for _ in range(_LOOKS):
         far = 0.0
         if looks:
-            # From nothing each time, and first at loads near those of rest: slips that once went past a
-            # tyre's peak, asked for too much, would not find back.
-            begin_slips(S, 0, 1)
+            # From nothing while the loads change: slips that once went past a tyre's peak, asked for too
+            # much, would not find back.
+            if way > _AT_REST_NEARLY:
+                begin_slips(S, 0, 1)
             _accelerations(S, positions, room.rates)
-            far = step_slips(S, _ROUNDS if look > 0 else 0)
+            # Far from rest the loads would ask too much.
+            far = step_slips(S, _ROUNDS if near else 0)
         way = _rest(S, positions, room)
         if way < 0.0:
             return False
         if (not looks) | ((way < close) & (far < close)):
             return True
+        near = True
     for k in range(N_POSITION):
         room.kept[k] = positions[k]
     if not _rest_as_slips_answer(S, positions, close, room):

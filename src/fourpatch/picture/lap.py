@@ -120,7 +120,9 @@ def limit_curve(limits: LimitsMap, speed: float) -> tuple[np.ndarray, np.ndarray
         most, _ = limits.lateral(speed=here.speed, gravity=here.gravity, left=here.left)
         found = limits.along(here)
         lateral = share * most * (1.0 if left else -1.0)
-        driving, braking = np.minimum(found[:, 0], engine), np.maximum(found[:, 1], brakes)
+        turning = limits.drag_in_turn(here)
+        driving = np.minimum(found[:, 0], engine - turning)
+        braking = np.maximum(found[:, 1], brakes - turning)
         quarters.append((lateral, driving, braking))
     (left_side, drive_left, brake_left), (right_side, drive_right, brake_right) = quarters
     lateral = np.concatenate([left_side, right_side[::-1], right_side, left_side[::-1]])

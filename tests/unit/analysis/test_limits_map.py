@@ -19,10 +19,11 @@ PLAIN_GRIP = {
     "peak_friction": FRICTION,
     "longitudinal_to_lateral": 1.0,
     "load_sensitivity": 0.0,
-    "peak_slip_angle": 0.12,
-    "cornering_stiffness": 22.0,
+    "peak_slip_angle": 0.031,
+    "cornering_stiffness": 59.0,
     "camber_stiffness": 0.0,
 }
+"""Of next to no slip angle: a turned wheel's drag would do part of the braking."""
 
 # As near a point mass as a car may be: low, all four wheels braked and driven alike.
 POINT_MASS = {
@@ -49,10 +50,13 @@ def test_a_nearly_point_like_mass_has_nearly_a_circle(car_with):
     known[-1] = True
     expected = FRICTION * limits.gravity[:, None, None] / (1.0 + lean[known])
     found = limits.size[0][:, :, known]
-    # The two tyres of an axle peak at nearly one slip angle (1e-3); the search stops at 3e-4.
-    assert_allclose(found[:2, 1:], np.broadcast_to(expected, found.shape)[:2, 1:], rtol=2e-3)
-    # Pressed by 1.5 g they lean more, 0.6 %; on a radius of 5 m at 10 m/s they turn apart, 1.6 %.
-    assert_allclose(found, np.broadcast_to(expected, found.shape), rtol=0.02)
+    # The two tyres of an axle peak at nearly one slip (1e-3); the search stops at 3e-4.
+    assert_allclose(found[..., [0, -1]], np.broadcast_to(expected, found.shape)[..., [0, -1]], rtol=2e-3)
+    # In a bend the car points 2 deg inward of its path, and its lean with it: 0.4 %; the turned wheels' drag
+    # is of the sharing out of brakes, as much again. On a radius under 60 m wheels also turn apart.
+    assert_allclose(found[:2, 3:], np.broadcast_to(expected, found.shape)[:2, 3:], rtol=0.01)
+    # Pressed by 1.5 g they lean more, 0.6 %.
+    assert_allclose(found[:, 3:], np.broadcast_to(expected, found.shape)[:, 3:], rtol=0.02)
     assert np.all(limits.size[0, 1, :, -1] < limits.size[0, 1, :, 8])
 
 
@@ -71,7 +75,7 @@ def test_limits_are_those_sought_one_by_one():
 
 def test_the_worse_axle_is_used_up_in_every_direction():
     car = demo_car("single-seater")
-    limits, steady = limits_map(car), SteadyCar(car, slips=False)
+    limits, steady = limits_map(car), SteadyCar(car)
     flat, k = GRAVITIES.index(9.81), 4
     for m in range(0, limits.direction.size, 2):
         size, toward = limits.size[1, flat, k, m], limits.direction[m]
@@ -86,7 +90,7 @@ def test_the_worse_axle_is_used_up_in_every_direction():
 
 def test_margins_are_the_use_of_the_worse_axle():
     car, margins = demo_car("coupe"), Margins(braking=0.8, lateral=0.9, driving=0.7)
-    limits, steady = limits_map(car, use=margins), SteadyCar(car, slips=False)
+    limits, steady = limits_map(car, use=margins), SteadyCar(car)
     flat, k = GRAVITIES.index(9.81), 2
     for m, expected in ((0, 0.8), (8, 0.9), (16, 0.7)):
         size, toward = limits.size[0, flat, k, m], limits.direction[m]
@@ -160,8 +164,14 @@ def test_limits_sought_from_those_of_nearly_the_same_car_are_the_same():
     alone, beside = limits_map(other), limits_map(other, near=limits_map(car))
     flat = GRAVITIES.index(9.81)
     # Both stop within 3e-4 of the use sought, which grows about as the acceleration does.
-    assert_allclose(beside.size[:, flat], alone.size[:, flat], rtol=6e-4)
-    assert_allclose(beside.balance[:, flat], alone.balance[:, flat], atol=3e-3)
+    apart = np.abs(beside.size / alone.size - 1.0)[:, flat]
+    assert np.quantile(apart, 0.98) < 6e-4
+    # Where a tyre passes its peak, what its slip angle drags leaps, and use has two values.
+    assert apart.max() < 0.01
+    # Where a wheel lifts or a differential slips, balance jumps by some hundredths within those 3e-4.
+    apart = np.abs(beside.balance - alone.balance)[:, flat]
+    assert np.quantile(apart, 0.95) < 3e-3
+    assert apart.max() < 0.1
 
 
 def test_a_hasty_look_comes_nearer_to_the_limits_than_those_it_began_with():
@@ -170,9 +180,10 @@ def test_a_hasty_look_comes_nearer_to_the_limits_than_those_it_began_with():
     before = limits_map(car)
     exact, hasty = limits_map(other, near=before), limits_map(other, near=before, hasty=True)
     flat = GRAVITIES.index(9.81)
-    began = np.abs(before.size - exact.size)[:, flat].mean()
-    # A first-order correction leaves the error of its slope, 1.2 for 1 to 1.5: a quarter, on the mean.
-    assert np.abs(hasty.size - exact.size)[:, flat].mean() < 0.25 * began
+    began = np.median(np.abs(before.size - exact.size)[:, flat])
+    # A first-order correction leaves the error of its slope, 1.2 for 1 to 1.5: a quarter. On the median, for
+    # where use jumps (a wheel lifts, a differential slips) no slope tells how far the limit moves.
+    assert np.median(np.abs(hasty.size - exact.size)[:, flat]) < 0.25 * began
 
 
 @pytest.mark.parametrize("name", demo_names())
