@@ -206,7 +206,11 @@ def test_it_is_asked_where_if_the_first_change_would_differ(first: Cure) -> None
             (one.adjuster, one.direction): -first.table.effects[one.adjuster, int(one.direction > 0), number]
             for one in usable
         }
-        best[phase] = max(moved, key=lambda one: moved[one])
+        most = max(moved, key=lambda one: moved[one])
+        part = whole.in_phase(phase)
+        assert part is not None
+        if moved[most] > part.hardly:  # no lever of a phase is asked about that nobody would feel there
+            best[phase] = most
     assert (asked is not None) == (len(set(best.values())) > 1)
     if asked is not None:
         assert {one.phase: (lever.adjuster, lever.direction) for one, lever in asked.first} == best

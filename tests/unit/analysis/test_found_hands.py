@@ -29,7 +29,7 @@ def ready(oval_file: Path, style: DriverStyle) -> ReadyToDrive:
 
 
 @pytest.mark.parametrize("answer", [0.3, 2.5])
-def test_the_pace_found_is_no_lower_and_weak_hands_become_stronger(oval_file: Path, answer: float) -> None:
+def test_the_pace_found_is_no_lower_and_weak_hands_find_a_higher_one(oval_file: Path, answer: float) -> None:
     one = ready(oval_file, DriverStyle(yaw_share=answer))
     plan = found_hands(one.plan, one.road, one.layout, car_width=one.car_width)
     ratio = plan.habits[B.yaw_share] / one.plan.habits[B.yaw_share]
@@ -39,6 +39,6 @@ def test_the_pace_found_is_no_lower_and_weak_hands_become_stronger(oval_file: Pa
     )
     # Both searches step by 0.4 %.
     assert found >= usual - 0.004
-    if ratio == 1.0:
-        assert_array_equal(plan.habits, one.plan.habits)
-    assert (answer == 2.5) or (ratio > 1.0 and found > usual)
+    assert (answer == 2.5) or found > usual
+    others = [k for k in range(plan.habits.size) if k not in (B.preview, B.yaw_share)]
+    assert_array_equal(plan.habits[others], one.plan.habits[others])
