@@ -51,8 +51,9 @@ def test_a_driven_corner_has_one_balance_in_each_phase(name: str) -> None:
     found = rig_beside(car, driven_corner(car, corner, "medium corner"))
     apart = {phase: abs(both.rig - both.drive) for phase, both in found.items()}
     # The rig's tyres do not lag and its wheels' spin follows the car's speed: that is for braking and turning
-    # in, in tenths of a second; docs/rig-and-drive.md has more cars and corners.
+    # in, in tenths of a second, the more the less it is that is braked for; docs/rig-and-drive.md has more
+    # cars and corners.
     assert apart["mid"] < 0.1
     assert apart["exit"] < 0.2
     assert apart["braking"] < 1.0
-    assert apart["entry"] < 1.2
+    assert apart["entry"] < 2.0

@@ -116,7 +116,7 @@ class LimitsMap:
     brakes: Array
     """Deceleration of fully pressed brakes, drag and closed throttle, (k,). [m/s^2]"""
     turning_drag: Array
-    """Deceleration by the tyres' slip angles at ``speed`` and `TURNING_SHARES` on a flat road, (n, s). [m/s^2]"""
+    """Deceleration by slip angles at ``speed`` and `TURNING_SHARES` on a flat road, (n, s). [m/s^2]"""
     stance: Array
     """Positions in which the car was settled last in each search, the same shape and a position more."""
     growth: Array
@@ -214,8 +214,8 @@ def limits_map(
     3e-4. Beyond a motion without a steady place nothing is credited. Read between the points, limits are
     linear in speed squared and in normal acceleration, and cubic (monotone) in direction.
 
-    What slip angles take from forward motion is found with the tyres' slips, and so stands in the limits; what
-    it leaves of engine and brakes is read beside them (`LimitsMap.drag_in_turn`).
+    What slip angles take from forward motion is found with the tyres' slips, and so stands in the limits;
+    what it leaves of engine and brakes is read beside them (`LimitsMap.drag_in_turn`).
 
     Left out: rolling resistance, 0.1 to 0.15 m/s^2; gear changes.
 
@@ -414,8 +414,8 @@ def _turning_drag(car: Car, speed: Array, sideways: Array) -> Array:
 
     Notes
     -----
-    It is the drive force that the rig finds in a steady turn, less the air's drag, over the mass. A car without
-    a steady place in one is taken to need what it needs at the next smaller share.
+    It is the drive force that the rig finds in a steady turn, less the air's drag, over the mass. A car
+    without a steady place in one is taken to need what it needs at the next smaller share.
     """
     shares = np.array(TURNING_SHARES)
     at_speed, lateral = np.repeat(speed, shares.size), (sideways[:, None] * shares).ravel()
