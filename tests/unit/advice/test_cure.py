@@ -267,13 +267,10 @@ def test_a_car_without_spreads_has_no_draws(gt: Car, answer: Cure) -> None:
 
 @pytest.fixture(scope="module")
 def unsure(gt: Car) -> Car:
+    given = {"front.bar.rate": "20 %", "rear.bar.rate": "20 %", "chassis.cg_height": "8 %"}
     spreads = {
         name: Provenance(source="estimated", method="for this test", spread=spread)
-        for name, spread in (
-            ("front.bar.rate", "20 %"),
-            ("rear.bar.rate", "20 %"),
-            ("chassis.cg_height", "8 %"),
-        )
+        for name, spread in given.items()
     }
     return gt.model_copy(update={"provenance": {**gt.provenance, **spreads}})
 
