@@ -77,6 +77,8 @@ from fourpatch.answers.listing import QUESTIONS, question
 from fourpatch.answers.question import Found
 from fourpatch.answers.run import BY_DRIVE
 from fourpatch.app.answers.definitions import TERMS
+from fourpatch.app.answers.ready import KEPT as READY
+from fourpatch.app.answers.ready import kept_answer
 from fourpatch.car.car import Car
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.estimation.brief import CarBrief
@@ -106,6 +108,7 @@ def main() -> None:
         # The commands are made of it when they are loaded: once more, from the beginning.
         subprocess.run([sys.executable, __file__], check=True)
         return
+    READY.write_text(kept_answer(), encoding="utf-8", newline="\n")
     for name, text in pages().items():
         (HERE / name).write_text(text, encoding="utf-8", newline="\n")
         print(name)

@@ -31,6 +31,7 @@ def test_everybody_can_use_the_page(page: Page, place: object) -> None:
     page.emulate_media(color_scheme="light", reduced_motion="reduce")
     page.goto(path)
     page.locator("main").wait_for()
+    assert page.locator("[role=img]:not([aria-label], [aria-labelledby])").count() == 0
     page.wait_for_timeout(3000)  # what a page computes at once is there
     assert findings(page) == {}, "by day"
     page.emulate_media(color_scheme="dark", reduced_motion="reduce")

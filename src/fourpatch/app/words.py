@@ -1,7 +1,7 @@
 """Numbers as they stand on the screen: one place for their form, sign and word."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -128,16 +128,21 @@ def step_text(up: BenchAnswer | None, down: BenchAnswer | None, here: BenchAnswe
     up, down : with the adjuster one step further; None at its stop.
     here : as the set-up stands.
     """
+    standing = {cell.measure: cell.value for cell in here.cells}
     parts = []
     for word, answer in (("up", up), ("down", down)):
         if answer is not None:
-            parts.append(f"One step {word}: {_largest(answer, here)}.")
+            moves = [(cell.value - standing.get(cell.measure, cell.value), cell) for cell in answer.cells]
+            parts.append(f"One step {word}: {_largest(moves)}.")
     return " ".join(parts)
 
 
-def _largest(answer: BenchAnswer, here: BenchAnswer) -> str:
-    standing = {cell.measure: cell.value for cell in here.cells}
-    moves = [(cell.value - standing.get(cell.measure, cell.value), cell) for cell in answer.cells]
+def turned_text(answer: BenchAnswer) -> str:
+    """Return what B does most against A, by phase and over bumps."""
+    return _largest([(cell.change, cell) for cell in answer.cells])
+
+
+def _largest(moves: Sequence[tuple[float, BenchCell]]) -> str:
     said = []
     balance = max((m for m in moves if m[1].part), key=lambda m: abs(m[0]), default=None)
     if balance and abs(balance[0]) >= _EVEN:

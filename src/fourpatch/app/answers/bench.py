@@ -3,7 +3,7 @@
 from pydantic import BaseModel, Field
 
 from fourpatch.analysis.event_measures import CORNER_PHASES, Measure
-from fourpatch.analysis.workout import Outcome, Worked
+from fourpatch.analysis.workout import Outcome, Worked, Workout
 from fourpatch.events.corner import Corner
 
 ROAD_MEASURES = ("grip_lost.front", "grip_lost.rear", "body_acceleration_rms")
@@ -68,6 +68,10 @@ def _cell(measure: Measure, value: float, reference: float) -> BenchCell:
     )
 
 
-def corner_note(event: Corner) -> str:
-    """Return a corner's radius and speed, for the head of its column."""
-    return f"{event.radius:g} m, {event.speed * 3.6:.0f} km/h"
+def corner_notes(workout: Workout) -> dict[str, str]:
+    """Return each corner's radius and speed, for the head of its column."""
+    return {
+        name: f"{event.radius:g} m, {event.speed * 3.6:.0f} km/h"
+        for name, event in workout.events.items()
+        if isinstance(event, Corner)
+    }

@@ -1,29 +1,28 @@
 """The bench: every adjuster, the moving car, and who runs out of grip first in each phase."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from fastapi import Request
 from nicegui import Client, ui
 
 from fourpatch.analysis.workout import Worked, Workout
-from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_note
+from fourpatch.app.answers.bench import BenchAnswer, bench_answer, corner_notes
+from fourpatch.app.answers.ready import ready_answer
 from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.live import LiveLoop, Stage
 from fourpatch.app.parts.car_view import CarView, body_kind, both_runs, car_shape, named_spans
 from fourpatch.app.parts.chart import Chart
 from fourpatch.app.parts.pens import tyre_pens
-from fourpatch.app.parts.phase_table import PhaseTable
+from fourpatch.app.parts.phase_table import BUMP_EVENTS, PhaseTable, bench_columns, bench_groups
+from fourpatch.app.parts.ready_table import draw_ready
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import FIRST_EVENT, Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
-from fourpatch.app.words import PHASES, bench_cells, driven_end, step_text
+from fourpatch.app.words import bench_cells, driven_end, step_text
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.events.corner import Corner
 
-_CORNERS = ("slow corner", "medium corner", "fast corner")
 _LINK = "bench"
 _TABLE_TITLE = (
     "<b>Which end runs out of grip first</b> <span class='fp-soft'>by how many points (hundredths of an "
@@ -76,6 +75,9 @@ class Bench:
                 with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
                     ui.html(_TABLE_TITLE, sanitize=False).classes("fp-small")
                     self._table_place = ui.element("div")
+                    if self._shop.engine.preparing:
+                        with self._table_place:
+                            draw_ready(ready_answer())
                 with ui.element("section").classes("fp-card").props('aria-label="Tyre loads"'):
                     self._loads = Chart(
                         title="Load on each tyre",
@@ -88,15 +90,11 @@ class Bench:
                 ui.label(CAUTION).classes("fp-small fp-soft fp-wide")
 
     def _draw_table(self, workout: Workout) -> PhaseTable:
-        columns = [
-            {"key": name, "label": name.removesuffix(" corner").capitalize(), "note": corner_note(event)}
-            for name in _CORNERS
-            if isinstance(event := workout.events[name], Corner)
-        ]
+        self._table_place.clear()
         with self._table_place:
             return PhaseTable(
-                columns=columns,
-                groups=_with_exit_told(driven_end(self._desk.car)),
+                columns=bench_columns(corner_notes(workout)),
+                groups=bench_groups(driven_end(self._desk.car)),
                 caption="Which axle runs out of grip first, by phase and corner speed, and what bumps cost",
                 choice=f"entry|{self._event}",
                 on_choose=self._choose,
@@ -149,36 +147,3 @@ class Bench:
     async def _choose(self, row: str, column: str) -> None:
         self._event = row if row in BUMP_EVENTS else column
         self._loop.wake()
-
-
-BUMP_EVENTS = ("rough road", "kerb")
-
-TABLE_GROUPS: list[dict[str, Any]] = [
-    {
-        "key": "corners",
-        "rows": PHASES,
-    },
-    {
-        "key": "bumps",
-        "label": "Grip lost",
-        "heads": ["Front", "Rear", "Body"],
-        "rows": [
-            {"key": "rough road", "label": "Rough road", "say": "A class B road of ISO 8608, straight"},
-            {"key": "kerb", "label": "Kerb", "say": "A ramped kerb under the left wheels"},
-        ],
-    },
-]
-
-
-def _with_exit_told(driven: str) -> list[dict[str, Any]]:
-    """Return the groups of the table; where one axle alone is driven, the exit's row says so."""
-    if not driven:
-        return TABLE_GROUPS
-    note = {
-        "note": f"{driven} drives",
-        "say": f"Throttle taken up: the driven {driven} is always first to run out; what B moves counts",
-    }
-    return [
-        {**group, "rows": [{**row, **note} if row["key"] == "exit" else row for row in group["rows"]]}
-        for group in TABLE_GROUPS
-    ]

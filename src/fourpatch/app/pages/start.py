@@ -7,8 +7,10 @@ from urllib.parse import urlencode
 from fastapi import Request
 from nicegui import Client, ui
 
+from fourpatch.app.answers.ready import ready_answer
 from fourpatch.app.frame import PLACES, frame
 from fourpatch.app.parts.finder import Findable, Finder
+from fourpatch.app.parts.ready_table import draw_ready
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.words import capital
@@ -50,6 +52,11 @@ DOORS = (
 _TOUR = '<button type="button" class="fp-button fp-tour-begin">A tour of two minutes</button>'
 """What it says and does is in parts/tour.head.js."""
 
+_ANSWER_HEAD = (
+    '<h2 id="fp-ready-head">What an answer looks like: the end that runs out of grip first, and what a turn '
+    "of one setting moves</h2>"
+)
+
 _FIRST_WORDS = (
     (
         "A and B",
@@ -77,12 +84,15 @@ def draw(shop: Shop, client: Client, request: Request) -> None:
             if desk is not None:  # it needs a car to turn
                 with ui.element("div").classes("fp-row"):
                     ui.html(_TOUR, sanitize=False)
+        with ui.element("section").classes("fp-card").props('aria-labelledby="fp-first-words"'):
+            ui.html(f'<h2 id="fp-first-words">Two words you meet at once</h2>{_words()}', sanitize=False)
+        with ui.element("section").classes("fp-card fp-stack").props('aria-labelledby="fp-ready-head"'):
+            ui.html(_ANSWER_HEAD, sanitize=False)
+            draw_ready(ready_answer())
         with ui.element("section").classes("fp-card fp-stack").props('aria-labelledby="fp-find-head"'):
             ui.html('<h2 id="fp-find-head">Find a page, a setting or a word</h2>', sanitize=False)
             Finder(_findable(desk))
             ui.label("The key ? leads here from every page.").classes("fp-small fp-soft")
-        with ui.element("section").classes("fp-card").props('aria-labelledby="fp-first-words"'):
-            ui.html(f'<h2 id="fp-first-words">Two words you meet at once</h2>{_words()}', sanitize=False)
 
 
 def _doors(desk: Desk | None) -> str:

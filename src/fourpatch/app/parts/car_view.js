@@ -428,6 +428,7 @@ class CarPicture {
     this.height = height;
     this.onCursor = onCursor;
     this.canvas = find(".fp-car-picture");
+    this.canvas.setAttribute("aria-label", `${name}, not computed yet`);
     this.strip = find(".fp-car-strip");
     this.context = this.canvas.getContext("2d");
     this.spoken = find("[aria-live]");

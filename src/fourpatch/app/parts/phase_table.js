@@ -9,19 +9,19 @@ export default {
       <tr v-if="group.heads" class="fp-phases-group"><th scope="col">{{ group.label }}</th><th v-for="head in group.heads" :key="head" scope="col">{{ head }}</th></tr>
       <tr v-for="row in group.rows" :key="row.key"><th scope="row" :title="row.say">{{ row.label }}<span v-if="row.note" class="fp-phases-note">{{ row.note }}</span></th>
         <td v-for="column in columns" :key="column.key">
-          <button v-if="cell(row, column)" type="button" class="fp-cell" :class="[tone(row, column), { 'fp-cell-fixed': cell(row, column).fixed }]"
-                  v-bind:aria-pressed="String(chosen === row.key + '|' + column.key)" :title="cell(row, column).say" @click="choose(row, column)">
+          <component :is="still ? 'div' : 'button'" v-if="cell(row, column)" v-bind="still ? { class: 'fp-still' } : pressed(row, column)"
+                  :class="[tone(row, column), { 'fp-cell-fixed': cell(row, column).fixed }]" :title="cell(row, column).say">
             <span class="fp-cell-bar" aria-hidden="true" :style="bar(row, column)"></span>
             <span class="fp-cell-now fp-num">{{ cell(row, column).now }}</span>
             <span class="fp-cell-change fp-num" :class="change(row, column)">{{ cell(row, column).change || "·" }}</span>
-          </button>
+          </component>
         </td></tr>
     </tbody>
   </table>`,
-  props: { columns: Array, groups: Array, caption: String, choice: String },
+  props: { columns: Array, groups: Array, caption: String, choice: String, start: Object, still: Boolean },
   emits: ["chosen"],
   data() {
-    return { cells: {}, busy: "true", chosen: this.choice };
+    return { cells: this.start || {}, busy: String(!this.start), chosen: this.choice };
   },
   methods: {
     cell(row, column) {
@@ -37,6 +37,10 @@ export default {
     change(row, column) {
       const sense = this.cell(row, column).sense;
       return sense ? `fp-change-${sense}` : "";
+    },
+    pressed(row, column) {
+      const own = `${row.key}|${column.key}`;
+      return { class: "fp-cell", type: "button", "aria-pressed": String(this.chosen === own), onClick: () => this.choose(row, column) };
     },
     choose(row, column) {
       this.chosen = `${row.key}|${column.key}`;
