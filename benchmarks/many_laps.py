@@ -3,7 +3,8 @@
 
 Set-ups of one demo car, springs, dampers, bars and brake share varied, drive one demo track. Every way is
 timed in turn, round after round, on one core in one process; beside the ratios stands how well single
-precision ranks the set-ups. A GPU, if there is one, drives them over and over, 100,000 at once, on the clock.
+precision ranks the set-ups. A GPU, if there is one, is compared with the lanes over 1,000 set-ups, then
+drives them over and over, up to 200,000 laps at once, on the clock.
 """
 
 import argparse
@@ -19,11 +20,20 @@ import numpy as np
 
 from fourpatch.analysis.driver_plan import driver_plan
 from fourpatch.car.demo import demo_car
+from fourpatch.compute.gpu import Gpu, LapDriver
 from fourpatch.compute.lap_task import LapSums, LapTask
-from fourpatch.events.drive import Driven, made_ready
+from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import Engines
 from fourpatch.events.lap import drive_lap, lay_lap_road
-from fourpatch.events.lap_sums import lane_sums, lap_gates, lay_summed_laps, room_beside, summed
+from fourpatch.events.lap_sums import (
+    Gates,
+    SummedLaps,
+    lane_sums,
+    lap_gates,
+    lay_summed_laps,
+    room_beside,
+    summed,
+)
 from fourpatch.events.many_laps import drive_many, usable_gpu
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, P
 from fourpatch.track.corners import find_corners
@@ -54,6 +64,7 @@ def main() -> None:
     parser.add_argument("--car", default="coupe")
     parser.add_argument("--track", default="long-corners")
     parser.add_argument("--set-ups", type=int, default=64)
+    parser.add_argument("--pace", type=float, default=PACE, help="on the quasi-steady speeds")
     given = parser.parse_args()
     rounds, cars = (1, 4) if given.smallest else (5, given.set_ups)
     print(
@@ -67,30 +78,38 @@ def main() -> None:
         car, track_road(track, line, seed=1, track_width=car.front.track_width), closed=line.closed
     )
     gates = lap_gates(line, find_corners(layout))
-    one = made_ready([car])
-    driven = Driven(
-        cars=(car,) * cars,
-        parameters=np.repeat(one.parameters, cars, axis=0),
-        engines=Engines(torque=np.repeat(one.engines.torque, cars, axis=0), spacing=one.engines.spacing),
-    )
-    task = lay_summed_laps(
-        driven,
-        line,
-        plan.at_pace(np.array([PACE])),
-        habits=plan.habits,
-        handling=plan.handling,
-        road=road,
-        gates=gates,
-        room=room_beside(line, layout, car_width=DEFAULT_CAR_WIDTH),
-        rows=np.zeros(cars, dtype=np.intp),
-    )
-    varied(task.parameters, seed=1)
+
+    def laid(count: int) -> LapTask:
+        driven = made_ready([car])
+        task = lay_summed_laps(
+            replace(
+                driven,
+                cars=(car,) * count,
+                parameters=np.repeat(driven.parameters, count, axis=0),
+                engines=Engines(
+                    torque=np.repeat(driven.engines.torque, count, axis=0), spacing=driven.engines.spacing
+                ),
+            ),
+            line,
+            plan.at_pace(np.array([given.pace])),
+            habits=plan.habits,
+            handling=plan.handling,
+            road=road,
+            gates=gates,
+            room=room_beside(line, layout, car_width=DEFAULT_CAR_WIDTH),
+            rows=np.zeros(count, dtype=np.intp),
+        )
+        varied(task.parameters, seed=1)
+        return task
+
+    task = laid(cars)
+    driven = made_ready([car] * cars)
 
     def histories() -> object:
         return drive_lap(
             replace(driven, parameters=task.parameters),
             line,
-            plan.at_pace(np.full(cars, PACE)),
+            plan.at_pace(np.full(cars, given.pace)),
             habits=plan.habits,
             handling=plan.handling,
             road=road,
@@ -124,29 +143,76 @@ def main() -> None:
             f"({min(span):.2f} to {max(span):.2f}): {driven_time / took:.0f} x real time, "
             f"{first / took:.2f} x histories"
         )
-    told(task, summed(double, gates).lap_time, summed(single, gates).lap_time)
+    told("lanes of single precision", summed(double, gates), summed(single, gates))
     gpu = usable_gpu()
     if isinstance(gpu, str):
         print(f"no GPU is used: {gpu}")
         return
-    many = task.chosen(np.arange(1_000 if given.smallest else 100_000) % cars)
-    for _ in range(rounds):
-        began = time.perf_counter()
-        laps = drive_many(many)
-        took = time.perf_counter() - began
-        print(f"{laps.where} {took:.2f} s, a few driven again included: {many.cars / took:.0f} laps/s")
+    on_gpu(gpu, laid(8 if given.smallest else 1_000), gates, (8,) if given.smallest else SIZES)
 
 
-def told(task: LapTask, double: np.ndarray, single: np.ndarray) -> None:
-    """Print how single precision ranks the set-ups."""
-    good = np.isfinite(double) & np.isfinite(single)
-    ranks = [np.argsort(np.argsort(one[good])) for one in (double, single)]
-    apart = np.abs(single - double)[good]
-    print(
-        f"lap time of single against double precision, {good.sum()} of {task.cars} set-ups: rank correlation "
-        f"{np.corrcoef(*ranks)[0, 1]:.6f}, apart by {1e3 * apart.max():.3f} ms at most, "
-        f"{1e3 * float(np.median(apart)):.3f} ms in the middle; the set-ups by {np.ptp(double[good]):.3f} s"
+SIZES = (1_000, 10_000, 100_000, 200_000)
+"""Laps at once on a GPU."""
+
+
+def on_gpu(gpu: Gpu, task: LapTask, gates: Gates, sizes: tuple[int, ...]) -> None:
+    """Compare a GPU with the lanes, then time it."""
+    sure = lane_sums(task, single=False)
+    double, single = (
+        LapDriver(gpu, task, precision=precision).drive(task) for precision in ("double", "float")
     )
+    apart = [
+        float(np.nanmax(np.abs(one - other) / np.maximum(np.abs(other), 1e-3)))
+        for one, other in ((double.gates, sure.gates), (double.lap, sure.lap))
+    ]
+    print(
+        f"{gpu.name}, {task.cars} laps in double precision against the lanes: apart by {apart[0]:.1e} of "
+        f"times and speeds, by {apart[1]:.1e} of extremes and work; "
+        f"{int((double.ended != sure.ended).sum())} end at another step"
+    )
+    told(f"{gpu.name} in single precision", summed(sure, gates), summed(single, gates))
+    for size in sizes:
+        many, spans = task.chosen(np.arange(size) % task.cars), []
+        drive_many(many)
+        for _ in range(3):
+            began = time.perf_counter()
+            laps = drive_many(many)
+            spans.append(time.perf_counter() - began)
+        took = statistics.median(spans)
+        driven = float(laps.sums.ended.sum()) * many.clock.step
+        print(
+            f"{laps.where} {took:.2f} s ({min(spans):.2f} to {max(spans):.2f}), a few driven again included: "
+            f"{size / took:.0f} laps/s, {driven / took:.0f} x real time"
+        )
+    began = time.perf_counter()
+    LapDriver(gpu, many, precision="double").drive(many)
+    took = time.perf_counter() - began
+    print(f"the same in double precision: {took:.2f} s, {many.cars / took:.0f} laps/s")
+
+
+def told(who: str, double: SummedLaps, single: SummedLaps) -> None:
+    """Print how single precision ranks set-ups, and which differ."""
+    good = double.finished & single.finished
+    ranks = [np.argsort(np.argsort(one.lap_time[good])) for one in (double, single)]
+    apart = np.where(good, np.abs(single.lap_time - double.lap_time), np.inf)
+    apart[~double.finished & ~single.finished] = 0.0
+    print(
+        f"{who} against lanes of double, {good.sum()} of {good.size} laps finished by both: rank correlation "
+        f"{np.corrcoef(*ranks)[0, 1]:.7f}, apart by {1e3 * apart[good].max():.3f} ms at most, "
+        f"{1e3 * float(np.median(apart[good])):.3f} ms in the middle; the laps by "
+        f"{np.ptp(double.lap_time[good]):.3f} s"
+    )
+    for lap in np.flatnonzero(apart > DIFFERS)[:10].tolist():
+        said = [
+            f"{one.lap_time[lap]:.3f} s, sideslip {np.degrees(one.largest_sideslip[lap]):.1f} deg, room "
+            f"{one.least_room[lap]:.2f} m"
+            for one in (double, single)
+        ]
+        print(f"    set-up {lap} differs: {said[0]} in double, {said[1]} in single precision")
+
+
+DIFFERS = 0.01
+"""Lap times that differ by more are named. [s]"""
 
 
 if __name__ == "__main__":

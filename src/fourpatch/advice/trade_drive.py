@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, replace
 
-from fourpatch.advice.trade_off import TradeOff, TradePoint
+from fourpatch.advice.trade_field import DrivenField, Held, drive_field
+from fourpatch.advice.trade_off import TradeOff, TradePoint, also, placed
 from fourpatch.analysis.driver_scatter import ScatteredLaps, scattered_laps
 from fourpatch.analysis.lap_drive import DRIVER_MARGIN, ReadyToDrive, ready_to_drive
 from fourpatch.car.car import Car
@@ -19,7 +20,9 @@ LAPS = 16
 KEPT_BACK = 0.02
 """Of the highest pace all round, that a driver keeps back to compare set-ups.  Chosen here. [1]"""
 
-_READY = 0.7  # of the work: the present set-up's plan, and the highest pace it bears
+_READY, _FIELD = 0.4, 0.8  # of the work: the present set-up's plan and highest pace, then the field
+
+QUICKEST = "driven quickest"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +30,7 @@ class DrivenPick:
     """One set-up's laps."""
 
     name: str
-    """present, calmer or quicker."""
+    """present, calmer, quicker or `QUICKEST`."""
     point: TradePoint
     """What the search says of it."""
     laps: int
@@ -41,6 +44,8 @@ class DrivenPick:
     """How far laps differ in use of grip in a corner, of the axle that differs more. [points]"""
     tyre_work: float | None
     """Of the most worked tyre over the whole lap, mean of the good laps. [J/m]"""
+    held: Held
+    """The quickest pace that this driver holds with it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +57,30 @@ class DrivenTrade:
     seed: int
     picks: tuple[DrivenPick, ...]
     """The present one first."""
+    field: DrivenField
+    """All that were screened by driving."""
+
+    @property
+    def quickest(self) -> DrivenPick | None:
+        """What the field's screening found quickest; None if the search says that it cannot run."""
+        found = (one for one in self.picks if one.point.positions == self.field.quickest)
+        return next(found, None)
+
+    @property
+    def gained(self) -> float | None:
+        """By how much the lap held with it is quicker than with the present set-up. [s]
+
+        None if it is the present set-up, or either holds no pace by the draws that confirm.
+        """
+        present, quickest = self.picks[0], self.quickest
+        if (
+            quickest is None
+            or quickest is present
+            or present.held.lap_time is None
+            or quickest.held.lap_time is None
+        ):
+            return None
+        return present.held.lap_time - quickest.held.lap_time
 
     def agrees(self, objective: str, pick: DrivenPick) -> bool | None:
         """Say whether a pick moves from the present set-up as the search says; None if either has no laps.
@@ -75,15 +104,17 @@ def drive_picks(
     track: Track,
     *,
     laps: int = LAPS,
+    field: int | None = None,
     seed: int = 1,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> DrivenTrade:
-    """Drive the present set-up and the picks by the same plan, with the same driver, draws and road.
+    """Drive the present set-up, the picks and a field by the same plan, with the same driver, draws and road.
 
     Parameters
     ----------
-    laps : with each.
+    laps : with each that is shown.
+    field : set-ups of which the quickest is sought (`drive_field`); what the device allows if left out.
     seed : of the driver's draws and of the road; lap n of each set-up has the same draws.
     progress, cancelled : as `long_work`.
 
@@ -101,18 +132,35 @@ def drive_picks(
     """
     named = {"present": found.present, "calmer": found.calmer, "quicker": found.quicker}
     points = {name: point for name, point in named.items() if point is not None}
+    shown = list(dict.fromkeys(point.positions for point in points.values()))
     standing = apply_setup(car, setup)
     course = same_course(
         standing, track, seed=seed, progress=stretch(progress, 0.0, _READY), cancelled=cancelled
     )
+    driven_field = drive_field(
+        car,
+        setup,
+        found,
+        course.ready,
+        course.corners,
+        pace=course.pace,
+        shown=shown,
+        seed=seed,
+        field=field,
+        progress=stretch(progress, _READY, _FIELD),
+        cancelled=cancelled,
+    )
+    best = also(car, setup, found, driven_field.quickest)
+    if best is not None and best.positions not in shown:
+        points[QUICKEST] = best
     picks: list[DrivenPick] = []
     for place, (name, point) in enumerate(points.items()):
-        values = {one.name: at for one, at in zip(found.adjusters, point.positions, strict=True)}
-        changed = setup.model_copy(update={"values": {**setup.values, **values}})
-        driven = course.drive(apply_setup(car, changed), laps=laps, cancelled=cancelled)
-        picks.append(_driven(name, point, driven, length=course.ready.plan.line.length))
-        progress(_READY + (1.0 - _READY) * (place + 1) / len(points), f"{name} driven")
-    return DrivenTrade(pace=course.pace, seed=seed, picks=tuple(picks))
+        changed = apply_setup(car, placed(setup, found.adjusters, point.positions))
+        driven = course.drive(changed, laps=laps, cancelled=cancelled)
+        held = driven_field.held[point.positions]
+        picks.append(_driven(name, point, driven, held, length=course.ready.plan.line.length))
+        progress(_FIELD + (1.0 - _FIELD) * (place + 1) / len(points), f"{name} driven")
+    return DrivenTrade(pace=course.pace, seed=seed, picks=tuple(picks), field=driven_field)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +225,7 @@ def same_course(
     )
 
 
-def _driven(name: str, point: TradePoint, laps: ScatteredLaps, *, length: float) -> DrivenPick:
+def _driven(name: str, point: TradePoint, laps: ScatteredLaps, held: Held, *, length: float) -> DrivenPick:
     good = int(laps.good.sum())
     enough = good > 1
     work = laps.tyre_work[laps.good].mean(axis=0) if enough else None
@@ -190,4 +238,5 @@ def _driven(name: str, point: TradePoint, laps: ScatteredLaps, *, length: float)
         lap_time_spread=laps.time_spread if enough else None,
         use_spread=100.0 * float(laps.use_spread.max()) if enough else None,
         tyre_work=None if work is None else float(work.max()) / length,
+        held=held,
     )

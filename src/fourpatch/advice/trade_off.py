@@ -199,12 +199,30 @@ def trade_off(
         if possible <= most:
             table.add(list(product(*(one.positions() for one in chosen))), told, cancelled)
         else:
-            table.add(_drawn(chosen, most // 2, seed), told, cancelled)
+            table.add(drawn(chosen, most // 2, seed), told, cancelled)
             while len(table.known) < most and (near := table.neighbours()[: most - len(table.known)]):
                 table.add(near, told, cancelled)
     except Stopped:
         stopped = True
     return found(stopped=stopped, finished=not stopped)
+
+
+def placed(setup: Setup, adjusters: Sequence[Adjuster], positions: Positions) -> Setup:
+    """Return a set-up with some adjusters moved to positions."""
+    values = {one.name: at for one, at in zip(adjusters, positions, strict=True)}
+    return setup.model_copy(update={"values": {**setup.values, **values}})
+
+
+def also(car: Car, setup: Setup, found: TradeOff, positions: Positions) -> TradePoint | None:
+    """Return what one more set-up of a question already answered gives; None if it cannot run."""
+    known = {one.positions: one for one in found.points}
+    if positions in known:
+        return known[positions]
+    standing = apply_setup(car, setup)
+    judge = Judge(car=car, reference=standing, occasion=found.occasion, balance=0.0, wear=True)
+    table = _Table(car, setup, found.adjusters, judge, found.objectives)
+    table.add([table.present, positions], lambda done: None)
+    return table.known[positions]
 
 
 def recounted(found: TradeOff, objectives: Sequence[str]) -> TradeOff:
@@ -278,7 +296,7 @@ class _Table:
         for k in range(0, len(new), size):
             go_on(cancelled, "the present set-up alone is known")
             batch = new[k : k + size]
-            setups = [self._setup(one) for one in batch]
+            setups = [placed(self.setup, self.chosen, one) for one in batch]
             cost = self.judge.cost(setups)
             if self.present in batch:
                 self._floor_meets = bool(cost.parts[batch.index(self.present), 3] > 0.0)
@@ -290,10 +308,6 @@ class _Table:
         """Take over what was computed before, but for the present set-up."""
         before: dict[Positions, TradePoint | None] = {point.positions: point for point in found.points}
         self.known = before | dict.fromkeys(found.left_out) | self.known
-
-    def _setup(self, positions: Positions) -> Setup:
-        values = {one.name: at for one, at in zip(self.chosen, positions, strict=True)}
-        return self.setup.model_copy(update={"values": {**self.setup.values, **values}})
 
     def _point(self, positions: Positions, setup: Setup, cost: GripCost) -> TradePoint | None:
         corners, bumps, kerbs, floor = (float(value) for value in cost.parts[0])
@@ -350,7 +364,7 @@ class _Table:
         return list(found)
 
 
-def _drawn(chosen: Sequence[Adjuster], count: int, seed: int) -> list[Positions]:
+def drawn(chosen: Sequence[Adjuster], count: int, seed: int) -> list[Positions]:
     """Return set-ups drawn without repetition from all there are."""
     grids = [one.positions() for one in chosen]
     sizes = [len(grid) for grid in grids]

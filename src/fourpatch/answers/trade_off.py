@@ -60,7 +60,9 @@ class SetupDriven(Findings):
     """The laps of one set-up."""
 
     name: str
-    """*present*, *calmer* or *quicker*."""
+    """*present*, *calmer*, *quicker* or *driven quickest*."""
+    positions: dict[str, float]
+    """Of the chosen adjusters, by name."""
     laps: int
     """Driven."""
     good_laps: int
@@ -73,6 +75,28 @@ class SetupDriven(Findings):
     """How far laps differ in the mean use of grip in a corner, of the axle that differs more."""
     tyre_work: Annotated[float | None, SLIDING]
     """Of the most worked tyre over the whole lap."""
+    held_pace: Annotated[float | None, RATIO]
+    """On the quasi-steady speeds of the present set-up, the highest at which 15 of 16 laps stay in hand, by
+    draws it was not chosen by; `null` if not even the slowest tried does."""
+    held_lap_time: Annotated[float | None, TIME]
+    """Mean of the laps in hand at it."""
+
+
+class FieldDriven(Findings):
+    """Set-ups of which the quickest was sought by driving."""
+
+    setups: int
+    """Driven, the present one included."""
+    laps: int
+    """Driven with all of them, in single precision."""
+    where: str
+    """What drove them: a GPU by its name, or cores."""
+    order: Annotated[float | None, RATIO]
+    """Rank correlation of the laps held with the pace of the search; `null` with fewer than five."""
+    not_driven: int
+    """Set-ups that cannot be made or hold no pace that was tried."""
+    not_finite: tuple[dict[str, float], ...]
+    """Set-ups of which no lap was of finite numbers, by positions."""
 
 
 class TradeDriven(Findings):
@@ -82,6 +106,8 @@ class TradeDriven(Findings):
     """On the quasi-steady speeds, the same for all."""
     setups: tuple[SetupDriven, ...]
     """The present one first."""
+    field: FieldDriven
+    """All that were driven to find the quickest."""
 
 
 class TradeFound(Findings):
@@ -135,7 +161,8 @@ class TradeOffs(Question):
     objectives: tuple[Annotated[str, Field(max_length=60)], ...] = ()
     """Those that count, with commas between: pace, bumps, calmness, scatter, tyre work. All if left out."""
     drive: bool = False
-    """Also drive the present set-up and the picks on the track, with a driver's scatter."""
+    """Also drive the present set-up and the picks on the track, with a driver's scatter, and seek by driving
+    which set-up lets him hold the quickest lap: of the best dozen, of thousands with a GPU."""
     seed: int = 1
     """Of the sample, where one is drawn, and of the drive."""
 
@@ -186,7 +213,7 @@ class TradeOffs(Question):
             found={"trade_off": trade_found(found, driven)},
             blocks=[
                 *trade_blocks(found),
-                *(driven_blocks(driven) if driven else ()),
+                *(driven_blocks(found, driven) if driven else ()),
                 *origin_blocks(about.car),
             ],
             source=found,
@@ -228,14 +255,29 @@ def trade_found(found: TradeOff, driven: DrivenTrade | None = None) -> TradeFoun
         exhaustive=found.exhaustive,
         stopped=found.stopped,
         seed=found.seed,
-        driven=None if driven is None else _driven(driven),
+        driven=None if driven is None else _driven(driven, names),
     )
 
 
-def _driven(driven: DrivenTrade) -> TradeDriven:
-    names = SetupDriven.model_fields
-    setups = [SetupDriven(**{name: getattr(one, name) for name in names}) for one in driven.picks]
-    return TradeDriven(pace_factor=driven.pace, setups=tuple(setups))
+def _driven(driven: DrivenTrade, names: list[str]) -> TradeDriven:
+    numbers = ("name", "laps", "good_laps", "lap_time", "lap_time_spread", "use_spread", "tyre_work")
+    setups = [
+        SetupDriven(
+            **{name: getattr(one, name) for name in numbers},
+            positions=dict(zip(names, one.point.positions, strict=True)),
+            held_pace=one.held.pace,
+            held_lap_time=one.held.lap_time,
+        )
+        for one in driven.picks
+    ]
+    field = driven.field
+    said = ("setups", "laps", "where", "order", "not_driven")
+    not_finite = tuple(dict(zip(names, one, strict=True)) for one in field.not_finite)
+    return TradeDriven(
+        pace_factor=driven.pace,
+        setups=tuple(setups),
+        field=FieldDriven(**{name: getattr(field, name) for name in said}, not_finite=not_finite),
+    )
 
 
 _ROWS = 15
@@ -285,10 +327,12 @@ _DRIVEN_HEADS = (
     Head(text="spread", unit="s"),
     Head(text="spread of use", unit="points"),
     Head(text="tyre work", unit="kJ/km"),
+    Head(text="pace\nheld", unit="%"),
+    Head(text="lap\nat it", unit="s"),
 )
 
 
-def driven_blocks(driven: DrivenTrade) -> Iterator[Block]:
+def driven_blocks(found: TradeOff, driven: DrivenTrade) -> Iterator[Block]:
     """Yield the laps of the present set-up and the picks, and whether they bear the search out."""
     rows = [
         (
@@ -298,12 +342,14 @@ def driven_blocks(driven: DrivenTrade) -> Iterator[Block]:
             _known(one.lap_time_spread, 3),
             _known(one.use_spread, 2),
             _known(one.tyre_work, 0),
+            _known(one.held.pace and 100.0 * one.held.pace, 1),
+            _known(one.held.lap_time, 2),
         )
         for one in driven.picks
     ]
     title = f"Driven with a driver's scatter, seed {driven.seed}, the same draws for all"
     yield Table(heads=_DRIVEN_HEADS, rows=rows, title=title)
-    yield from map(Sentence, driven_trade_meaning(driven))
+    yield from map(Sentence, driven_trade_meaning(found, driven))
 
 
 def _known(value: float | None, places: int) -> str:

@@ -8,6 +8,7 @@ so that a long run can be watched and broken off, and no screen waits for it.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from fourpatch.compute.trace import Block, Follower, Number, Symbol, Table, Trace, Workspace, written
@@ -37,8 +38,8 @@ class Shape:
 
     precision: str
     """`float` or `double`."""
-    known: Mapping[int, float]
-    """Columns that are numbers in the source, alike in all cars."""
+    known: tuple[tuple[int, float], ...]
+    """Columns that are numbers in the source, alike in all cars, and those numbers."""
     shared: tuple[int, ...]
     """Columns that are alike in all cars but told at the launch."""
     own: tuple[int, ...]
@@ -131,6 +132,7 @@ class _Writer:
     def __init__(self, shape: Shape) -> None:
         self.shape, self.trace = shape, Trace()
         self.follow = Follower(self.trace, single=shape.precision == "float")
+        self._numbers = dict(shape.known)
         self.columns = [self._column(k) for k in range(N_COLUMN)]
         number = self._number
         habits, grip = self.columns[N_PARAMETER:-2], self.columns[-2:]
@@ -180,8 +182,8 @@ class _Writer:
         return Table(self.trace, name, *shape)
 
     def _column(self, k: int) -> Any:
-        if k in self.shape.known:
-            return self.shape.known[k]
+        if k in self._numbers:
+            return self._numbers[k]
         if k in self.shape.shared:
             return self._number(f"shared.at[{self.shape.shared.index(k)}]")
         return self._number(f"p{k}")
@@ -215,8 +217,9 @@ def _blocks(writer: _Writer) -> dict[str, Workspace]:
     }
 
 
+@lru_cache(maxsize=8)
 def lap_kernel(shape: Shape) -> LapKernel:
-    """Write the kernel for a shape."""
+    """Write the kernel for a shape; those written last are kept, for each takes half a second."""
     writer = _Writer(shape)
     blocks = _blocks(writer)
     # A slot needs a name of its own if some block reads what another one, or the step before, has left there.

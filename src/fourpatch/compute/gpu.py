@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fourpatch.compute.cuda_source import BLOCK, LapKernel, lap_kernel
-from fourpatch.compute.gpu_task import GpuArrays, columns_of, shape_of
+from fourpatch.compute.gpu_task import GpuArrays, shape_of
 from fourpatch.compute.lap_task import LapSums, LapTask
 from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics._compile import cache_folder
@@ -195,8 +195,7 @@ class LapDriver:
     """A kernel for one task's shape, ready on a card."""
 
     def __init__(self, gpu: Gpu, task: LapTask, *, precision: str = "float", folded: bool = True) -> None:
-        columns = columns_of(task)
-        self.gpu, self.shape = gpu, shape_of(task, columns, precision=precision, folded=folded)
+        self.gpu, self.shape = gpu, shape_of(task, precision=precision, folded=folded)
         self.kernel: LapKernel = lap_kernel(self.shape)
         self.code = compiled(self.kernel.source, gpu.architecture)
 
@@ -219,11 +218,11 @@ class LapDriver:
     def _drive(self, cuda: Any, task: LapTask, progress: Progress, cancelled: Cancelled) -> LapSums:
         module = _ask(cuda.cuModuleLoadData(self.code))
         function = _ask(cuda.cuModuleGetFunction(module, b"drive_laps"))
-        columns, found = columns_of(task), list[LapSums]()
+        found = list[LapSums]()
         size = self._at_once(cuda, task)
         for first in range(0, task.cars, size):
             part = slice(first, min(first + size, task.cars))
-            arrays = GpuArrays(task.part(part), columns[part], self.shape, self.kernel)
+            arrays = GpuArrays(task.part(part), self.shape, self.kernel)
 
             def told(share: float, part: slice = part) -> None:
                 done = (part.start + share * (part.stop - part.start)) / task.cars
@@ -237,7 +236,7 @@ class LapDriver:
 
     def _at_once(self, cuda: Any, task: LapTask) -> int:
         free, _ = _ask(cuda.cuMemGetInfo())
-        one = GpuArrays(task.part(slice(0, 1)), columns_of(task.part(slice(0, 1))), self.shape, self.kernel)
+        one = GpuArrays(task.part(slice(0, 1)), self.shape, self.kernel)
         shared = sum(one.arrays[name].nbytes for name in one.SHARED)
         each = sum(array.nbytes for array in one.arrays.values()) - shared
         size = int((_SPARE * free - shared) / each)

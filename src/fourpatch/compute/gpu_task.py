@@ -1,5 +1,6 @@
 """A task of laps as a GPU takes it: the shape of its kernel, and its tables in memory's order."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -12,15 +13,38 @@ from fourpatch.physics.lap import start_hands
 from fourpatch.physics.lap_tally import begin_tally
 from fourpatch.physics.layout import N_GATE, N_LAP, STATE_BASE, Q
 
-
-def columns_of(task: LapTask) -> NDArray[np.float64]:
-    """Return all that is known of each car as numbers, (cars, N_COLUMN)."""
-    columns = np.hstack([task.parameters, task.plan.habits, task.plan.grip])
-    assert columns.shape[1] == N_COLUMN
-    return columns
+_ROWS = 4096  # looked at together: what a processor's cache holds
 
 
-def shape_of(task: LapTask, columns: NDArray[np.float64], *, precision: str, folded: bool) -> Shape:
+class Columns:
+    """All that is known of each car as numbers: parameters, habits, limit; N_COLUMN of them, never copied."""
+
+    def __init__(self, task: LapTask) -> None:
+        self._parts = (task.parameters, task.plan.habits, task.plan.grip)
+        self.first = np.concatenate([part[0] for part in self._parts])
+        assert self.first.size == N_COLUMN
+
+    def alike(self) -> NDArray[np.bool_]:
+        """Say which columns are the same in all cars, (N_COLUMN,)."""
+        return np.concatenate([self._alike(part) for part in self._parts])
+
+    @staticmethod
+    def _alike(part: NDArray[np.float64]) -> NDArray[np.bool_]:
+        blocks = range(0, part.shape[0], _ROWS)
+        rows = [(part[k : k + _ROWS] == part[0]).all(axis=0) for k in blocks]
+        return np.asarray(np.array(rows).all(axis=0))
+
+    def of(self, columns: Sequence[int], fraction: Any) -> NDArray[Any]:
+        """Return some columns, (columns, cars)."""
+        found = np.empty((len(columns), self._parts[0].shape[0]), fraction)
+        ends = np.cumsum([0, *(part.shape[1] for part in self._parts)])
+        for row, column in zip(found, columns, strict=True):
+            k = int(np.searchsorted(ends, column, side="right")) - 1
+            row[:] = self._parts[k][:, column - ends[k]]
+        return found
+
+
+def shape_of(task: LapTask, *, precision: str, folded: bool) -> Shape:
     """Return what a kernel for a task must be written for.
 
     Parameters
@@ -28,11 +52,12 @@ def shape_of(task: LapTask, columns: NDArray[np.float64], *, precision: str, fol
     folded : whether numbers that all cars share stand in the source, for one kernel a car and driver; else
         only those that are 0 or 1, and the kernel serves every car that has the same ones.
     """
-    alike = (columns == columns[0]).all(axis=0)
-    plain = alike & (folded | np.isin(columns[0], (0.0, 1.0)))
+    columns = Columns(task)
+    alike, first = columns.alike(), columns.first
+    plain = alike & (folded | np.isin(first, (0.0, 1.0)))
     return Shape(
         precision=precision,
-        known={int(k): float(columns[0, k]) for k in np.flatnonzero(plain)},
+        known=tuple((int(k), float(first[k])) for k in np.flatnonzero(plain)),
         shared=tuple(np.flatnonzero(alike & ~plain).tolist()),
         own=tuple(np.flatnonzero(~alike).tolist()),
         closed=bool(task.plan.closed),
@@ -46,12 +71,13 @@ class GpuArrays:
     SHARED = ("way", "paces", "understeers", "torques", "stretches", "gate_at", "room")
     """Arrays whose size does not hang on the number of cars."""
 
-    def __init__(self, task: LapTask, columns: NDArray[np.float64], shape: Shape, kernel: LapKernel) -> None:
+    def __init__(self, task: LapTask, shape: Shape, kernel: LapKernel) -> None:
         fraction = np.float32 if shape.precision == "float" else np.float64
         self.kernel, self.cars = kernel, task.cars
+        columns = Columns(task)
         plan, road, marks = task.plan, task.road, task.marks
         self.shared = np.zeros(max(len(shape.shared), 1), fraction)
-        self.shared[: len(shape.shared)] = columns[0, list(shape.shared)]
+        self.shared[: len(shape.shared)] = columns.first[list(shape.shared)]
         self.fractions = [fraction(one) for one in (task.clock.step, plan.finish, marks.begin, marks.end)]
         self.tail: list[Any] = [
             np.int32(marks.gates.size),
@@ -68,7 +94,7 @@ class GpuArrays:
         self.every = np.int32(task.clock.every)
         self.arrays: dict[str, NDArray[Any]] = {
             "rows": np.ascontiguousarray(task.rows, np.int32),
-            "own": np.ascontiguousarray(columns[:, list(shape.own)].T, fraction),
+            "own": columns.of(shape.own, fraction),
             "way": plan.way.astype(fraction),
             "paces": plan.pace.astype(fraction),
             "understeers": plan.understeer.astype(fraction),

@@ -319,10 +319,10 @@ def lay_laps(
 
     Parameters
     ----------
-    rows : (cars,) of each car in the pace.
+    rows : (cars,) of each car in the pace; the plan keeps rows that none of them has.
     """
     cars = rows.size
-    table = pace_table(line, pace, int(rows.max()) + 1)
+    table = pace_table(line, pace, max(int(rows.max()) + 1, np.atleast_2d(pace.ceiling).shape[0]))
     place = _straightest(line)
     speeds = np.broadcast_to(pace.speed, table.shape[:2])
     step = stable_drive_step(driven.parameters, fastest=float(np.max(pace.ceiling)), reach=TWO_STAGES)

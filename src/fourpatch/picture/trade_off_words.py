@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from operator import methodcaller
 
-from fourpatch.advice.trade_drive import DrivenTrade
+from fourpatch.advice.trade_drive import QUICKEST, DrivenTrade
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 from fourpatch.car.scale_words import standing_at
 from fourpatch.picture.shown import rounded
@@ -104,10 +104,12 @@ def change_words(found: TradeOff, point: TradePoint, told: Sequence[str] | None 
     )
 
 
-def driven_trade_meaning(driven: DrivenTrade) -> list[str]:
-    """Say of each pick whether laps bear out what the search says of scatter and tyre work."""
-    said = []
+def driven_trade_meaning(found: TradeOff, driven: DrivenTrade) -> list[str]:
+    """Say what drives quickest, and of each pick whether laps bear out what the search says of it."""
+    said = [quickest_words(found, driven), *field_words(driven)]
     for pick in driven.picks[1:]:
+        if pick.name == QUICKEST:
+            continue
         agrees = {name: driven.agrees(name, pick) for name in ("scatter", "tyre work")}
         if None in agrees.values():
             said.append(
@@ -121,3 +123,58 @@ def driven_trade_meaning(driven: DrivenTrade) -> list[str]:
         "compare set-ups, not these numbers with the search's."
     )
     return said
+
+
+def quickest_words(found: TradeOff, driven: DrivenTrade) -> str:
+    """Say which set-up lets the driver hold the quickest lap."""
+    count, pick, gained = driven.field.setups, driven.quickest, driven.gained
+    if pick is None:
+        return (
+            f"Of {count} set-ups driven the quickest cannot run on the rig: look at its ride heights and at "
+            "the floor."
+        )
+    if pick is driven.picks[0]:
+        return f"Of {count} set-ups driven none lets this driver hold a quicker lap than the present one."
+    moved = moved_words(found, pick.point)
+    if gained is None:
+        return (
+            f"Of {count} set-ups driven the quickest was {moved}; by other draws no lap is held to compare."
+        )
+    if gained <= 0.0:
+        return (
+            f"Of {count} set-ups driven the quickest was {moved}; by other draws it is "
+            f"{-gained:.2f} s a lap slower than the present one: it was luck. Keep the present one."
+        )
+    return (
+        f"Of {count} set-ups driven this driver holds the quickest lap with {moved}: {gained:.2f} s quicker "
+        "than with the present one, by other draws than it was found by."
+    )
+
+
+def field_words(driven: DrivenTrade) -> list[str]:
+    """Say who drove the field, what was left out, and whether the search puts it in the drive's order."""
+    field = driven.field
+    said = [f"{field.where} What the table shows was driven again in double precision."]
+    if field.order is not None:
+        order = f"rank correlation {field.order:+.2f}"
+        said.append(
+            f"Driving orders these set-ups much as the search's pace does ({order})."
+            if field.order >= _AGREES
+            else f"Driving orders these set-ups otherwise than the search's pace ({order}): the search's "
+            "driver is never uneven, so a car that forgives gains nothing there."
+        )
+    if field.not_driven:
+        said.append(
+            f"With {field.not_driven} of them he holds none of the paces tried, or they cannot be made."
+        )
+    if field.not_finite:
+        first = ", ".join(f"{at:g}" for at in field.not_finite[0])
+        said.append(
+            f"Of {len(field.not_finite)} set-ups the numbers are not finite; the first stands at {first}. "
+            "Check it with fourpatch check setup."
+        )
+    return said
+
+
+_AGREES = 0.7
+"""Rank correlation from which two orders count as mostly the same.  Chosen here."""

@@ -1,9 +1,13 @@
 """The picks of a trade-off in a driver's hands: the same draws for all, and where laps disagree."""
 
+from dataclasses import replace
+
 import pytest
 
-from fourpatch.advice.trade_drive import DrivenPick, DrivenTrade, drive_picks
+from fourpatch.advice.trade_drive import QUICKEST, DrivenPick, DrivenTrade, drive_picks
+from fourpatch.advice.trade_field import DrivenField, Held
 from fourpatch.advice.trade_off import TradeOff, TradePoint, trade_off
+from fourpatch.analysis import held_pace
 from fourpatch.analysis.lap_scatter import study_scatter
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import apply_setup, baseline_setup
@@ -11,9 +15,9 @@ from fourpatch.picture.trade_off_words import driven_trade_meaning
 from fourpatch.track.demo import demo_track
 
 
-def point(scatter: float, work: float) -> TradePoint:
+def point(scatter: float, work: float, position: float = 1.0) -> TradePoint:
     return TradePoint(
-        positions=(1.0,),
+        positions=(position,),
         pace=60.0,
         bumps=5.0,
         calmness=1.0,
@@ -34,20 +38,53 @@ def pick(name: str, said: TradePoint, use: float | None, work: float | None) -> 
         lap_time_spread=0.1,
         use_spread=use,
         tyre_work=work,
+        held=Held(pace=0.9, lap_time=60.0),
     )
 
 
-def test_it_says_where_laps_disagree_with_the_search() -> None:
+FIELD = DrivenField(
+    setups=12,
+    laps=960,
+    where="960 laps were driven on 2 cores, in single precision.",
+    quickest=(1.0,),
+    held={},
+    order=0.2,
+    not_finite=(),
+    not_driven=0,
+)
+
+
+def test_it_says_where_laps_disagree_with_the_search(found: TradeOff) -> None:
     present = pick("present", point(3.0, 200.0), 1.5, 100.0)
     calmer = pick("calmer", point(2.5, 190.0), 1.7, 95.0)
     quicker = pick("quicker", point(2.5, 190.0), None, None)
-    driven = DrivenTrade(pace=0.9, seed=1, picks=(present, calmer, quicker))
+    driven = DrivenTrade(pace=0.9, seed=1, picks=(present, calmer, quicker), field=FIELD)
     assert driven.agrees("scatter", calmer) is False
     assert driven.agrees("tyre work", calmer) is True
     assert driven.agrees("scatter", quicker) is None
-    said = driven_trade_meaning(driven)
+    none, where, order, *said = driven_trade_meaning(found, driven)
+    assert none == "Of 12 set-ups driven none lets this driver hold a quicker lap than the present one."
+    assert where.startswith(FIELD.where)
+    assert "otherwise than the search's pace (rank correlation +0.20)" in order
     assert said[0] == "calmer: scatter not as the search says, tyre work as the search says."
     assert "too few good laps" in said[1]
+
+
+@pytest.mark.parametrize(
+    ("lap_time", "words"),
+    [(59.4, "0.60 s quicker than"), (60.2, "0.20 s a lap slower"), (None, "no lap is held to compare")],
+)
+def test_a_quickest_of_many_counts_by_the_draws_that_confirm_it(found, lap_time, words) -> None:
+    present = pick("present", point(3.0, 200.0), 1.5, 100.0)
+    best = replace(
+        pick(QUICKEST, point(2.5, 190.0, 2.0), 1.4, 98.0),
+        held=Held(pace=None if lap_time is None else 0.92, lap_time=lap_time),
+    )
+    field = replace(FIELD, quickest=(2.0,))
+    driven = DrivenTrade(pace=0.9, seed=1, picks=(present, best), field=field)
+    said, *_ = driven_trade_meaning(found, driven)
+    assert words in said
+    assert "differential preload 2 N·m" in said or "differential preload 2" in said
 
 
 @pytest.fixture(scope="module")
@@ -56,12 +93,18 @@ def found() -> TradeOff:
     return trade_off(car, baseline_setup(car), ["differential preload"], track=demo_track("chicanes"))
 
 
-def test_the_present_set_up_drives_as_its_laps_do_alone(found: TradeOff) -> None:
+def test_the_present_set_up_drives_as_its_laps_do_alone(found: TradeOff, monkeypatch) -> None:
+    monkeypatch.setattr(held_pace, "_ROUNDS", 2)  # of five
     car, track = demo_car("gt"), demo_track("chicanes")
-    driven = drive_picks(car, baseline_setup(car), found, track, laps=6)
+    driven = drive_picks(car, baseline_setup(car), found, track, laps=6, field=2)
     names = [one.name for one in driven.picks]
     assert names[0] == "present"
-    assert len(names) == 1 + (found.calmer is not None) + (found.quicker is not None)
+    shown = {"present", "calmer", "quicker", QUICKEST}
+    assert len(names) == len({one.point.positions for one in driven.picks})
+    assert set(names) <= shown
+    assert set(driven.field.held) == {one.point.positions for one in driven.picks}
+    assert 2 <= driven.field.setups <= len(names) + 1
+    assert driven.field.laps == 2 * held_pace.LAPS * driven.field.setups
     alone = study_scatter(apply_setup(car, baseline_setup(car)), track, laps=6, pace=driven.pace)
     # The same draws and the same plan: the same laps, but for what a search before leaves in no number.
     present = driven.picks[0]

@@ -11,7 +11,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fourpatch.compute.cuda_source import lap_kernel
-from fourpatch.compute.gpu_task import GpuArrays, columns_of, shape_of
+from fourpatch.compute.gpu_task import GpuArrays, shape_of
 from fourpatch.events.lap_sums import lane_sums
 from fourpatch.physics.layout import A, R
 
@@ -42,8 +42,7 @@ def _as_c(value, place):
 
 def run_on_processor(task, folder, *, precision, folded):
     """Do what a card does: every launch, car after car."""
-    columns = columns_of(task)
-    shape = shape_of(task, columns, precision=precision, folded=folded)
+    shape = shape_of(task, precision=precision, folded=folded)
     kernel = lap_kernel(shape)
     name = f"{precision}-{folded}-{shape.rough}"
     (folder / f"{name}.cpp").write_text(AS_CPP + kernel.source, encoding="utf-8")
@@ -51,7 +50,7 @@ def run_on_processor(task, folder, *, precision, folded):
     subprocess.run(
         [COMPILER, "-O1", "-shared", "-fPIC", "-o", str(library), str(folder / f"{name}.cpp")], check=True
     )
-    laps, arrays = ctypes.CDLL(str(library)), GpuArrays(task, columns, shape, kernel)
+    laps, arrays = ctypes.CDLL(str(library)), GpuArrays(task, shape, kernel)
     shared = type(
         "Shared",
         (ctypes.Structure,),

@@ -1,11 +1,14 @@
 """A lap summed up while it is driven tells what its history would."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.driven_lap import LapRows, corner_times, driven_lap, in_hand
 from fourpatch.analysis.pace_search import drive_at_paces
 from fourpatch.events.lap_sums import lane_sums, summed
+from fourpatch.physics.layout import P
 
 PACES = np.linspace(0.7, 1.0, 9)  # more than a block of lanes, the fastest beyond what the car bears
 
@@ -44,3 +47,17 @@ def test_a_car_does_not_hang_on_who_drove_in_its_lane_before(course):
     together = lane_sums(course.task(PACES), single=False, threads=1)
     alone = lane_sums(course.task(PACES[-1:]), single=False)
     assert (together.lap[-1] == alone.lap[0]).all()
+
+
+def test_a_car_that_is_no_number_shows_and_spoils_no_other(course):
+    task = course.task(PACES[:5])
+    parameters = task.parameters.copy()
+    parameters[2, P.front_bar_rate] = np.nan
+    sound, spoiled = (
+        lane_sums(task, single=False),
+        lane_sums(replace(task, parameters=parameters), single=False),
+    )
+    assert np.isfinite(spoiled.lap).all(axis=1).tolist() == [True, True, False, True, True]
+    others = [0, 1, 3, 4]
+    assert (spoiled.lap[others] == sound.lap[others]).all()
+    assert (spoiled.gates[others] == sound.gates[others]).all()
