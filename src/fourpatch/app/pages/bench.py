@@ -72,7 +72,8 @@ class Bench:
                     self._car = CarView("The car in the chosen event", link=_LINK, height=250, autoplay=True)
                     self._said = ui.label("Preparing this car's corners, road and kerb ...")
                     self._said.classes("fp-small").props('role="status"')
-                with ui.element("section").classes("fp-card").props('aria-label="Balance and bumps"'):
+                answer = ui.element("section").classes("fp-card fp-bench-answer")
+                with answer.props('aria-label="Balance and bumps"'):
                     ui.html(_TABLE_TITLE, sanitize=False).classes("fp-small")
                     self._table_place = ui.element("div")
                     if self._shop.engine.preparing:

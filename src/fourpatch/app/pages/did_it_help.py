@@ -42,7 +42,7 @@ _EXAMPLE = (
 )
 _TABLE = (
     "A table does too: a head that names set-up and time, and run, note, fuel, sectors or corners where you "
-    "have them. From recordings: fourpatch advise did-it-help --run A=first.csv --run B=next.csv"
+    "have them."
 )
 _BESIDE = "Computed beside it"
 _NO_CHANGE = (
