@@ -188,6 +188,7 @@ def pages() -> dict[str, str]:
         "braking_in_a_turn": table(_MEASURED, found_rows(TurnBrakedValues, "runs.")),
         "damper_map": table(_MEASURED, found_rows(MAP)),
         "base": question_rows("advise base"),
+        "cure": question_rows("advise cure"),
         "trade_off": question_rows("advise trade-off"),
         "trial_plan": question_rows("advise test-plan"),
         "rules": question_rows("advise rules"),

@@ -57,21 +57,23 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
     # Each drawn once while the answer grew: a press on one that is drawn anew meets nothing.
     assert page.evaluate("window.articles") == sets.count()
 
-    job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure")
+    job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "advise cure")
     result = page.request.get(f"/api/jobs/{job['id']}").json()["result"]
     first = result["first_read"]
     expect(page.locator(".fp-first-said")).to_have_text(true_minus(first["sentence"]))
     the_first_answer_fits_one_screen(page)
     page.get_by_role("heading", name="What one step of each adjuster does").click()
     for lever in result["levers"][:3]:
-        named = page.get_by_role("rowheader", name=lever["name"], exact=True)
+        named = page.get_by_role(
+            "rowheader", name=re.compile(rf"{re.escape(lever['adjuster'])}, .* {lever['direction']}$")
+        )
         row = page.get_by_role("row").filter(has=named).first
-        expect(row.get_by_role("cell").first).to_have_text(lever["shown"][0])
+        expect(row.get_by_role("cell").first).to_have_text(f"{lever['cures'][0]['value']:+.2f}")
 
     change = result["sets"][0]["changes"][0]
     sets.first.get_by_role("button", name="Try it").click()
     stepper = page.get_by_role("slider", name=change["adjuster"].capitalize(), exact=True)
-    expect(stepper).to_have_value(f"{change['after']:g}")
+    expect(stepper).to_have_value(f"{change['to']:g}")
     what_is_said_and_tried_is_kept(page, result["sets"][0])
     page.get_by_role("button", name="Confirm").click()
     expect(page.get_by_text("Run again on the rig")).to_be_visible(timeout=ANSWER)
@@ -87,7 +89,7 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
     page.emulate_media(media="screen")
 
     page.get_by_label("Try and confirm").get_by_role("button", name="Undo").click()
-    expect(stepper).to_have_value(f"{change['before']:g}")
+    expect(stepper).to_have_value(f"{change['from']:g}")
 
 
 def the_first_answer_fits_one_screen(page: Page) -> None:
@@ -99,7 +101,9 @@ def the_first_answer_fits_one_screen(page: Page) -> None:
 def what_is_said_and_tried_is_kept(page: Page, tried: dict[str, Any]) -> None:
     """Write what came of it, and look at it as this page, the notebook's own and the API show it."""
     said = page.get_by_role("group", name=f"Said: {PUSHES}").first
-    expect(said.get_by_text(f"Advised first: {tried['title']}")).to_be_visible()
+    expect(
+        said.get_by_text(re.compile(f"Advised first: {re.escape(tried['changes'][0]['adjuster'])} "))
+    ).to_be_visible()
     named = re.compile(f"What came of {re.escape(tried['changes'][0]['adjuster'])} to ")
     said.get_by_role("combobox", name=named).select_option("worse")
     note = said.get_by_role("textbox", name=re.compile("Note on"))
@@ -115,7 +119,7 @@ def what_is_said_and_tried_is_kept(page: Page, tried: dict[str, Any]) -> None:
     kept = page.request.get(address).json()[0]
     (trial,) = kept["trials"]
     assert (kept["text"], trial["outcome"], trial["note"]) == (PUSHES, "worse", "at once, in the wet")
-    assert trial["changes"] == {one["adjuster"]: one["after"] for one in tried["changes"]}
+    assert trial["changes"] == {one["adjuster"]: one["to"] for one in tried["changes"]}
     assert trial["version_id"] == head["id"]  # the version that it became
     assert kept["version_id"] == head["parent_id"]  # and the one that was complained of
 

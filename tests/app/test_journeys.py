@@ -64,18 +64,18 @@ def test_a_new_car_gets_a_base_a_complaint_a_cure_and_shows_it_on_the_bench(page
     page.get_by_role("button", name="Find a cure").click()
     sets = page.get_by_role("article")
     expect(sets.first).to_be_visible(timeout=ANSWER)
-    job = [one for one in page.request.get("/api/jobs").json() if one["kind"] == "cure"][-1]
+    job = [one for one in page.request.get("/api/jobs").json() if one["kind"] == "advise cure"][-1]
     change = page.request.get(f"/api/jobs/{job['id']}").json()["result"]["sets"][0]["changes"][0]
     sets.first.get_by_role("button", name="Try it").click()
     name = f"{change['adjuster'][0].upper()}{change['adjuster'][1:]}"
     stepper = page.get_by_role("slider", name=name, exact=True)
-    expect(stepper).to_have_value(f"{change['after']:g}")
+    expect(stepper).to_have_value(f"{change['to']:g}")
     page.get_by_role("button", name="Confirm").click()
     expect(page.get_by_text("Run again on the rig")).to_be_visible(timeout=ANSWER)
 
     page.get_by_role("link", name="See it on the bench").click()
     expect(page.locator(".fp-cell").first).to_be_visible()
-    expect(stepper).to_have_value(f"{change['after']:g}")
+    expect(stepper).to_have_value(f"{change['to']:g}")
 
 
 def test_a_from_the_first_page_stands_beside_b_on_the_next_and_after_a_reload(

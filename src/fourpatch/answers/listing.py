@@ -27,6 +27,7 @@ QUESTIONS = {
     "advise rules": "fourpatch.answers.rules:Rules",
     "advise lesson": "fourpatch.answers.lesson:LessonAsked",
     "advise base": "fourpatch.answers.base:SoundBase",
+    "advise cure": "fourpatch.answers.cure:WhatCures",
     "advise trade-off": "fourpatch.answers.trade_off:TradeOffs",
     "advise test-plan": "fourpatch.answers.trial_plan:TrialPlan",
 }

@@ -39,13 +39,13 @@ class Asked:
     """The car with its set-up; None where a track alone is asked about."""
     track: "Track | None" = None
     other: "StandingCar | None" = None
-    """The same car with another set-up, where a change is asked about."""
+    """The same car with another set-up: what it is changed to, or with which it was good."""
     events: "Mapping[str, Event]" = field(default_factory=dict)
     """By name; empty where the standard ones are meant."""
     known: Answer | None = None
     """What was found before it was stopped, to go on from."""
-    show: Callable[[Answer], object] = lambda answer: None
-    """Told what is known so far."""
+    show: Callable[[Answer], object] | None = None
+    """Told what is known so far, if somebody looks on."""
     progress: Progress = unwatched
     cancelled: Cancelled = never
 
@@ -87,6 +87,10 @@ class Question(Part):
     """What is asked about."""
     of_a_change: ClassVar[bool] = False
     """Whether it is asked about a change of the set-up: what is there, and what it is to be."""
+    with_good: ClassVar[bool] = False
+    """Whether a set-up may be named with which the car was good."""
+    arguments: ClassVar[tuple[str, ...]] = ()
+    """Settings that the command line takes as words behind what is asked about, without an option."""
     takes_long: ClassVar[bool] = False
     """Whether who asks is told meanwhile how far it is, and may stop it."""
     writes: ClassVar[tuple[str, ...]] = ()

@@ -187,7 +187,7 @@ class TradeOffs(Question):
 
     def answer(self, asked: Asked) -> Answer:
         """Compute it."""
-        car, setup, track = asked.car.car, asked.car.setup, asked.track
+        car, setup, track, show = asked.car.car, asked.car.setup, asked.track, asked.show
         watched: dict[str, Any] = {"progress": asked.progress, "cancelled": asked.cancelled}
         found = trade_off(
             car,
@@ -197,7 +197,7 @@ class TradeOffs(Question):
             seed=self.seed,
             objectives=self._counted(),
             known=asked.known.source if asked.known else None,
-            show=lambda part: asked.show(self._answered(asked, part, None)),
+            show=lambda part: show(self._answered(asked, part, None)) if show else None,
             **watched,
         )
         driven = None

@@ -24,7 +24,7 @@ class Subject:
     car: int | None = None
     about: StandingCar | None = None
     other: StandingCar | None = None
-    """With the set-up that it is to be changed to, where a change is asked about."""
+    """With the set-up that it is to be changed to, or with which it was good."""
     track: int | None = None
     on: Track | None = None
     events: dict[str, Any] = field(default_factory=dict)
@@ -63,16 +63,26 @@ class Answered:
         return page(self.answer.title, self.answer.blocks)
 
 
-def on_desk(shop: Shop, desk: Desk, track: int | None = None, *, before: Setup | None = None) -> Subject:
+def on_desk(
+    shop: Shop,
+    desk: Desk,
+    track: int | None = None,
+    *,
+    before: Setup | None = None,
+    good: Setup | None = None,
+) -> Subject:
     """Return what a page asks about: the car on the desk with B.
 
     Parameters
     ----------
     track : id of the one that is driven, if one is.
     before : the set-up that B is a change of, where the change is asked about.
+    good : with which the car did not do what it is asked about.
     """
     b, on = car(desk.car, desk.b), None if track is None else shop.notebook.tracks.read(track)
-    about, other = (b, None) if before is None else (car(desk.car, before), b)
+    about, other = (
+        (b, None if good is None else car(desk.car, good)) if before is None else (car(desk.car, before), b)
+    )
     return Subject(car=desk.car_id, about=about, other=other, track=track, on=on)
 
 

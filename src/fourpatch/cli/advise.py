@@ -3,7 +3,6 @@
 import click
 
 from fourpatch.cli.asking import Questions
-from fourpatch.cli.cure import cure
 from fourpatch.cli.did_it_help import did_it_help
 
 
@@ -12,5 +11,4 @@ def advise() -> None:
     """Say what a change does, and what to change."""
 
 
-for command in (did_it_help, cure):
-    advise.add_command(command)
+advise.add_command(did_it_help)

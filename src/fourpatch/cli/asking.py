@@ -18,6 +18,7 @@ from fourpatch.cli.subject import (
     car_argument,
     change_option,
     figure_option,
+    good_option,
     history_option,
     json_option,
     new_setup_option,
@@ -77,12 +78,15 @@ def taken(question: "type[Question]") -> dict[str, Any]:
             "is_flag": one.is_flag,
         }
         for one in setting_options(question)
+        if one.name not in question.arguments
     ]
     return {
         "help": inspect.cleandoc(question.__doc__ or ""),
+        "arguments": question.arguments,
         "options": options,
         "of": question.of,
         "of_a_change": question.of_a_change,
+        "with_good": question.with_good,
         "events": bool(question.events),
         "drawn": question.drawn,
         "writes": question.writes,
@@ -121,6 +125,8 @@ def _command(name: str, takes: dict[str, Any]) -> click.Command:
         command = track_option(command, required=of == "car on a track")
     if takes["of_a_change"]:
         command = change_option(command)
+    if takes["with_good"]:
+        command = good_option(command)
     command = (track_argument if of == "track" else car_argument)(command)
     made = click.command(name.partition(" ")[2], help=takes["help"])(command)
     place = next(
@@ -134,6 +140,7 @@ def _command(name: str, takes: dict[str, Any]) -> click.Command:
         )
         for one in takes["options"]
     ]
+    made.params[1:1] = [click.Argument([one]) for one in takes["arguments"]]
     return made
 
 
@@ -212,6 +219,8 @@ def _asked(model: "type[Question]", given: "Mapping[str, Any]") -> "Asked":
     if given.get("event_files"):
         events |= events_from_files(given["event_files"], model.events, purpose=model.events_for)
     other = about.with_changes(given["changes"]) if about and model.of_a_change else None
+    if about and given.get("good_file"):
+        other = about.with_setup(given["good_file"])
     return Asked(about=about, other=other, track=track, events=events)
 
 

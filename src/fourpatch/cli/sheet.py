@@ -111,13 +111,13 @@ def cure(
     force: bool,
 ) -> None:
     """Write what cures COMPLAINT on CAR to FILE: cause, what to turn, price, how sure, how to try it."""
-    from fourpatch.face.cure_sheet import cure_sheet
+    from fourpatch.face.cure_blocks import cure_sheet
     from fourpatch.face.named import track_by_name
 
     about = subject(car, setup_file)
     track = track_by_name(track_name) if track_name else None
     answer, plan = _answered(about, complaint, track, scatter, draws)
-    _write(about.named, cure_sheet(answer, plan), file, paper, force)
+    _write(about.named, list(cure_sheet(answer, plan)), file, paper, force)
 
 
 def _answered(
@@ -133,9 +133,7 @@ def _answered(
     announce_compilation()
     with long_work() as work:
         watched: Any = {"progress": work.progress, "cancelled": work.cancelled}
-        answer = cured(about.car, about.setup, reading, track=track, **watched)
-        if draws and not answer.cure.stopped:
-            answer = answer.among_plausible(draws=draws, seed=1, **watched)
+        answer = cured(about.car, about.setup, reading, track=track, draws=draws, **watched)
         plan = None
         if answer.sets:
             changed = answer.sets[0].setup

@@ -57,6 +57,16 @@ def change_option(function: F) -> F:
     )(function)
 
 
+def good_option(function: F) -> F:
+    """Take the set-up with which the car was good."""
+    return click.option(
+        "--good",
+        "good_file",
+        metavar="FILE",
+        help="Set-up file with which the car did not do it: the changes lead back towards it, no farther.",
+    )(function)
+
+
 def force_option(function: F) -> F:
     """Take the wish to write over a file that is there."""
     return click.option("--force", is_flag=True, help="Write over a file that is there already.")(function)

@@ -1,61 +1,69 @@
-"""What cures a complaint: the whole answer, as the command line says it and a notebook shows it."""
+"""What cures a complaint: the whole answer, computed in one order for all who ask."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from html import escape
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from fourpatch.advice.because import Reason, reasons
 from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint_text import Reading
-from fourpatch.advice.cure import Cure, cure
+from fourpatch.advice.cure import Cure, cure, first_ranking
 from fourpatch.advice.draws import Sureness, sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.document.aligned import aligned
-from fourpatch.document.html import html_table
+from fourpatch.errors import Stopped
 from fourpatch.evidence.kept import cars_to_ask
+from fourpatch.face.cure_blocks import cure_blocks
 from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
-from fourpatch.picture.cure_words import (
-    MOST_LEVERS,
-    NO_LEVER,
-    changes_text,
-    left_text,
-    lever_name,
-    measured_text,
-    outcome,
-    read_as,
-    sets_note,
-    unit_text,
-    value_text,
-)
-from fourpatch.picture.first_change_words import first_change, question_text, sized_text, what_then
+from fourpatch.picture.blocks import plain
+from fourpatch.picture.cure_first import first_of_cure
+from fourpatch.picture.cure_words import changes_text
+from fourpatch.picture.first_answer import FirstAnswer
+from fourpatch.picture.page import blocks_html
 from fourpatch.track.track import Track
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+_RANKED, _DRIVEN = 0.6, 0.7  # shares of the work: adjusters ranked and sets found, why and the drive
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False, eq=False)
 class Cured:
-    """Everything that is said about a complaint."""
+    """Everything that is said about a complaint, as far as it is known."""
 
     car: Car
     """As written."""
     setup: Setup
     reading: Reading
     cure: Cure
-    reasons: Sequence[Reason]
-    drive: Sequence[DriveNumber]
+    reasons: Sequence[Reason] = ()
+    """Of the first set."""
+    drive: Sequence[DriveNumber] = ()
+    """What the drive says of every set."""
     sureness: Sureness | None = None
     drawn: bool = False
     """Whether plausible cars were asked."""
+    complete: bool = False
+    """Whether nothing more is being computed."""
+    cut_short: bool = False
+    """Whether it was stopped before plausible cars said anything."""
 
     @property
     def sets(self) -> tuple[ChangeSet, ...]:
         """Changes to make together, best first; each holds its whole set-up."""
         return self.cure.sets
+
+    @property
+    def stopped(self) -> bool:
+        """Whether something is missing because it was stopped."""
+        return self.cure.stopped or self.cut_short or (self.sureness is not None and self.sureness.stopped)
+
+    @property
+    def first_read(self) -> FirstAnswer | None:
+        """What a driver reads first; None before there are sets."""
+        return first_of_cure(self.cure, drive=self.drive, sure=self.sureness, complete=self.complete)
 
     def plot(self) -> "Figure":
         """Draw what one step of each adjuster does for the complaint, and costs elsewhere."""
@@ -92,41 +100,11 @@ class Cured:
         return f'<what cures "{self.reading.typed}" on {self.car.name}, set-up {self.setup.name}{first}>'
 
     def __str__(self) -> str:
-        """Write what was understood, what helps and what to change."""
-        table = helping_table(self)
-        rows = [[" ".join(f"{head.text} {head.unit}".split()) for head in table.heads], *table.rows]
-        helping = aligned(rows) if self.cure.levers else NO_LEVER
-        return "\n\n".join(("\n".join(self._measured()), helping, "\n".join(self._changes())))
+        """Write all of it."""
+        return plain(list(cure_blocks(self)))
 
     def _repr_html_(self) -> str:
-        table = helping_table(self)
-        heads = [f"{head.text} [{head.unit}]" if head.unit else head.text for head in table.heads]
-        helping = html_table(heads, table.rows) if self.cure.levers else _paragraph(NO_LEVER)
-        measured, changes = (map(_paragraph, said) for said in (self._measured(), self._changes()))
-        return "".join((*measured, helping, *changes))
-
-    def _measured(self) -> Iterator[str]:
-        yield read_as(self.reading)
-        for place in range(len(self.cure.targets)):
-            yield measured_text(self.cure, place)
-            if sized_text(self.cure, place):
-                yield sized_text(self.cure, place)
-        if question_text(self.cure):
-            yield question_text(self.cure)
-
-    def _changes(self) -> Iterator[str]:
-        yield from first_change(self.cure)
-        if sets_note(self.cure):
-            yield sets_note(self.cure)
-        for number, one in enumerate(self.sets, start=1):
-            yield f"{number}. {changes_text(self.cure, one)}. {' '.join(outcome(self.cure, one))}"
-        yield from what_then(self.cure)
-        for reason in self.reasons:
-            yield reason.sentence
-
-
-def _paragraph(text: str) -> str:
-    return f"<p>{escape(text)}</p>"
+        return blocks_html(list(cure_blocks(self)))
 
 
 def cured(
@@ -137,6 +115,9 @@ def cured(
     track: Track | None = None,
     wanted: float | None = None,
     good: Setup | None = None,
+    draws: int = 0,
+    seed: int = 1,
+    show: Callable[[Cured], object] | None = None,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> Cured:
@@ -146,63 +127,56 @@ def cured(
     ----------
     car : as written.
     track, wanted, good, progress, cancelled : as `advice.cure.cure`; `wanted` of the only complaint.
+    draws, seed : plausible cars that are asked how sure it is; as `Cured.among_plausible`.
+    show : told what is known at every step, a first coarse ranking to begin with.
 
     Raises
     ------
     AdviceError, EventError, SolveError, TrackError
         If the complaint is beyond the model, or a run does not end in numbers.
+    Stopped
+        If it is cancelled before adjusters are ranked.
     """
+    course = None
+    if show is not None:
+        first = first_ranking(car, setup, reading.complaints, track=track)
+        course = first.course if track else None  # without one it holds what is complained of alone
+        show(Cured(car=car, setup=setup, reading=reading, cure=first))
     found = cure(
         car,
         setup,
         reading.complaints,
         track=track,
+        course=course,
         wanted=None if wanted is None else [wanted],
         good=good,
-        progress=progress,
+        progress=stretch(progress, 0.0, _RANKED),
         cancelled=cancelled,
     )
-    if not found.sets:
-        return Cured(car=car, setup=setup, reading=reading, cure=found, reasons=[], drive=[])
-    changed = [apply_setup(car, one.setup) for one in found.sets]
-    return Cured(
-        car=car,
-        setup=setup,
-        reading=reading,
-        cure=found,
-        reasons=reasons(car, setup, found, found.sets[0]),
-        drive=drive_check(apply_setup(car, setup), changed, found.targets, found.course, found.driven),
-    )
+    answer = Cured(car=car, setup=setup, reading=reading, cure=found)
+    if found.stopped:
+        return replace(answer, complete=True)
+    told = show or _untold
+    told(answer)
+    if cancelled():
+        return replace(answer, complete=True, cut_short=True)
+    progress(_RANKED, "why, and what the drive says")
+    if found.sets:
+        changed = [apply_setup(car, one.setup) for one in found.sets]
+        answer = replace(
+            answer,
+            reasons=reasons(car, setup, found, found.sets[0]),
+            drive=drive_check(apply_setup(car, setup), changed, found.targets, found.course, found.driven),
+        )
+        told(answer)
+    if draws:
+        watched = stretch(progress, _DRIVEN, 1.0)
+        try:
+            answer = answer.among_plausible(draws=draws, seed=seed, progress=watched, cancelled=cancelled)
+        except Stopped:
+            answer = replace(answer, cut_short=True)
+    return replace(answer, complete=True)
 
 
-class HelpHead(NamedTuple):
-    """The head of a column of what helps."""
-
-    text: str
-    unit: str = ""
-
-
-class HelpTable(NamedTuple):
-    """What one step of each adjuster does for the complaints: names in the first column."""
-
-    heads: list[HelpHead]
-    rows: list[list[str]]
-
-
-def helping_table(answer: Cured) -> HelpTable:
-    """Return what one step of each adjuster that helps does for the complaints."""
-    found, sure = answer.cure, answer.sureness
-    several = len(found.targets) > 1
-    heads = [HelpHead("one step of")]
-    for k, target in enumerate(found.targets, start=1):
-        heads.append(HelpHead(f"cures {k}" if several else "cures", unit_text(target)))
-    heads.append(HelpHead("steps\nleft"))
-    if sure:
-        heads.append(HelpHead(f"holds in\nof {sure.asked}"))
-    rows = []
-    for place, lever in enumerate(found.levers[:MOST_LEVERS]):
-        pairs = zip(lever.per_step, found.targets, strict=True)
-        row = [lever_name(found, lever), *(value_text(size, target, signed=True) for size, target in pairs)]
-        row.append(left_text(lever))
-        rows.append([*row, str(sure.holds[place])] if sure else row)
-    return HelpTable(heads, rows)
+def _untold(answer: Cured) -> None:
+    """Tell nobody."""

@@ -36,6 +36,8 @@ class Sentence:
     text: str
     lead: str = ""
     """What it begins with, before a colon."""
+    warns: bool = False
+    """Whether it is a warning, set apart where that can be."""
 
     def whole(self) -> str:
         """Return it with its lead."""

@@ -5,6 +5,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fourpatch.advice.cure import Cure, Lever
+from fourpatch.picture.cure_words import way
 from fourpatch.picture.palette import DOWN, INK, QUIET, RULE, SHADE, UP
 from fourpatch.picture.sheet import new_sheet, styled
 from fourpatch.picture.shown import measure_of, pretty
@@ -58,7 +59,7 @@ def _draw_levers(axes: Axes, found: Cure, levers: tuple[Lever, ...]) -> None:
         )
     axes.set_yticks(
         range(len(levers)),
-        [f"{found.table.adjusters[v.adjuster].name} {'up' if v.direction > 0 else 'down'}" for v in levers],
+        [f"{found.table.adjusters[v.adjuster].name} {way(v.direction)}" for v in levers],
     )
     axes.set_ylim(max(len(levers), 1) - 0.5, -0.5)
     axes.set_xlim(left=0.0)

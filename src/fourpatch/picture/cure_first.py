@@ -24,7 +24,7 @@ def first_of_cure(
     sure: Sureness | None = None,
     complete: bool = False,
 ) -> FirstAnswer | None:
-    """Return what a driver reads first; None while only a first ranking is known.
+    """Return what a driver reads first; None where only a ranking is known.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ def first_of_cure(
     sure : what plausible cars say; None if none was asked.
     complete : whether nothing more will be known.
     """
-    if found.first:
+    if found.first or (found.stopped and not found.sets):
         return None
     if not found.sets:
         sentence = NO_SET if found.levers else NO_LEVER

@@ -83,12 +83,12 @@ def measured_text(found: Cure, place: int) -> str:
     """Say which number stands for a complaint, where it is, what is wanted, and if the model shows it."""
     target, wanted = found.targets[place], found.wanted[place]
     present = found.present(target)
-    way = "down" if target.sign > 0.0 else "up"
+    to = "down" if target.sign > 0.0 else "up"
     amount = value_text(wanted, target).lstrip("+")
     goal = (
-        f"A first change brings it {way} by {amount} {unit_text(target)}."
+        f"A first change brings it {to} by {amount} {unit_text(target)}."
         if found.sized_by[place] == "felt"
-        else f"Cured means {way} by {amount} {unit_text(target)}, to a tenth of that."
+        else f"Cured means {to} by {amount} {unit_text(target)}, to a tenth of that."
     )
     said = f"Measured by the {target.meaning}: now {value_text(present, target)} {unit_text(target)}. {goal}"
     shows = found.shows(target)
@@ -157,11 +157,15 @@ def course_text(found: Cure) -> str:
     return " ".join(found.course.notes)
 
 
+def way(direction: int) -> str:
+    """Return which way an adjuster is turned."""
+    return "up" if direction > 0 else "down"
+
+
 def lever_name(found: Cure, lever: Lever) -> str:
     """Return one step of an adjuster, the way that helps: ``front bar, 1 position down``."""
     one = found.table.adjusters[lever.adjuster]
-    way = "up" if lever.direction > 0 else "down"
-    return f"{one.name}, {counted(one.step, one.unit)} {way}"
+    return f"{one.name}, {counted(one.step, one.unit)} {way(lever.direction)}"
 
 
 def left_text(lever: Lever) -> str:
@@ -351,7 +355,7 @@ def limits_text(found: Cure) -> Iterator[str]:
     for one in found.at_stop:
         yield (
             f"{found.table.adjusters[one.adjuster].name} is at its stop; further "
-            f"{'up' if one.direction > 0 else 'down'} would help (its last step back loses "
+            f"{way(one.direction)} would help (its last step back loses "
             f"{100.0 * one.back:.0f} % of what is wanted)."
         )
     for place, target in enumerate(found.targets):

@@ -9,7 +9,7 @@ from fourpatch.advice.complaint import Behaviour, Complaint
 from fourpatch.advice.cure import Cure
 from fourpatch.advice.plain_lever import PassedOver
 from fourpatch.advice.sets import Changes
-from fourpatch.picture.cure_words import changes_text, costs_text, percent, unit_text, value_text
+from fourpatch.picture.cure_words import changes_text, costs_text, percent, unit_text, value_text, way
 from fourpatch.picture.shown import measure_of, pretty
 
 LOOK_FOR: dict[Behaviour, str] = {
@@ -216,7 +216,7 @@ def _named(found: Cure, levers: Changes) -> str:
 
 
 def _one_step(found: Cure, adjuster: int, direction: int) -> str:
-    return f"{found.table.adjusters[adjuster].name} {'up' if direction > 0 else 'down'}"
+    return f"{found.table.adjusters[adjuster].name} {way(direction)}"
 
 
 def what_then(found: Cure) -> list[str]:
@@ -255,19 +255,19 @@ def _passed(found: Cure, one: PassedOver) -> str:
     name = found.table.adjusters[one.adjuster].name
     if one.why == "does nothing":
         return f"{name}. On this car a step of it does nothing for this complaint."
-    way = f"{name} {'up' if one.direction > 0 else 'down'}"
+    turned = f"{name} {way(one.direction)}"
     if one.why == "at its stop":
-        return f"{way}. It is at its stop."
+        return f"{turned}. It is at its stop."
     if one.why == "drive":
-        return f"{way}. The rig credits it, the driven car does not show it."
+        return f"{turned}. The rig credits it, the driven car does not show it."
     if one.why == "opposed":
-        return f"{way}. It makes another of your complaints worse."
+        return f"{turned}. It makes another of your complaints worse."
     if one.why == "costs" and one.worse:
         guard, by = one.worse[0]
         scale = 1.0 if guard.unit == "points" else measure_of(guard.unit).scale
         unit = "points" if guard.unit == "points" else pretty(measure_of(guard.unit).shown)
         return (
-            f"{way}. {one.steps} of its steps bring {percent(one.brings)} of what is wanted, but "
+            f"{turned}. {one.steps} of its steps bring {percent(one.brings)} of what is wanted, but "
             f"{guard.label} is worse by {by / scale:.2f} {unit}; the first set comes cheaper."
         )
-    return f"{way}. What is left of it brings {percent(one.brings)} of what is wanted."
+    return f"{turned}. What is left of it brings {percent(one.brings)} of what is wanted."

@@ -33,6 +33,7 @@ CAR, TRACK = "gt", "chicanes"
 
 
 SETTINGS: dict[str, dict[str, Any]] = {
+    "advise cure": {"complaint": "pushes at mid-corner", "draws": "2"},
     "advise rules": {"rule": "more-rake-frees"},
     "advise trade-off": {"adjusters": ["rear bar"]},
     "run lap": {"pace": "80 %"},
@@ -40,7 +41,7 @@ SETTINGS: dict[str, dict[str, Any]] = {
 }
 """Of questions that cannot be asked, or would take longer, without."""
 CHANGED = {"front bar": 5.0}
-FEW = {"advise base": ("front bar", "fuel")}
+FEW = {"advise base": ("front bar", "fuel"), "advise cure": ("front bar", "rear bar")}
 """Of questions that try every adjuster, those that the car has."""
 
 
@@ -81,9 +82,8 @@ def typed(command: str) -> list[str]:
     if question(command).of_a_change:
         words += [part for name, at in CHANGED.items() for part in ("--change", f"{name}=to {at:g}")]
     for name, value in needed(command).items():
-        words += [
-            part for one in ([value] if isinstance(value, str) else value) for part in (f"--{name}", one)
-        ]
+        for one in [value] if isinstance(value, str) else value:
+            words += [one] if name in question(command).arguments else [f"--{name}", one]
     return words
 
 

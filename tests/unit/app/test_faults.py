@@ -9,8 +9,8 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from fourpatch.app.api.cure import cure_routes
 from fourpatch.app.api.faults import answer_faults
+from fourpatch.app.api.questions import question_routes
 from fourpatch.app.api.service import make_api
 from fourpatch.app.api.setups import setup_routes
 from fourpatch.app.shop import Shop
@@ -29,7 +29,7 @@ def ask(shop: Shop) -> Callable[..., httpx.Response]:
     """Ask a server of two resources as over the network."""
     server = FastAPI()
     answer_faults(server)
-    for routes in (cure_routes, setup_routes):
+    for routes in (question_routes, setup_routes):
         server.include_router(routes(shop))
 
     async def asked(method: str, address: str, **sent: Any) -> httpx.Response:
@@ -43,20 +43,20 @@ def ask(shop: Shop) -> Callable[..., httpx.Response]:
 @pytest.mark.parametrize(
     ("body", "fields"),
     [
-        ({}, {"car": "is missing; it must be given", "text": "is missing; it must be given"}),
+        ({}, {"car": "is missing; it must be given", "complaint": "is missing; it must be given"}),
         (
-            {"car": 0, "text": "loose", "draws": "many"},
+            {"car": 0, "complaint": "loose", "draws": "many"},
             {
                 "car": "is 0; it must be greater than or equal to 1",
                 "draws": 'is "many"; it must be a valid integer, unable to parse string as an integer',
             },
         ),
         (
-            {"car": 1, "text": ["loose"]},
-            {"text": "is a list of 1; it must be a valid string"},
+            {"car": 1, "complaint": ["loose"]},
+            {"complaint": "is a list of 1; it must be a valid string"},
         ),
         (
-            {"car": 1, "text": "loose", "setup": {"front bar": "4 mm"}},
+            {"car": 1, "complaint": "loose", "setup": {"front bar": "4 mm"}},
             {"setup.front bar": 'is "4 mm"; it must be a valid number, unable to parse string as a number'},
         ),
         ([], {"body": "is a list of 0; it must be a valid dictionary or object to extract fields from"}),
@@ -65,7 +65,7 @@ def ask(shop: Shop) -> Callable[..., httpx.Response]:
 def test_a_body_is_refused_by_field_value_and_what_is_allowed(
     ask: Callable[..., httpx.Response], body: Any, fields: dict[str, str]
 ) -> None:
-    answer = ask("POST", "/api/cure", json=body)
+    answer = ask("POST", "/api/advise/cure", json=body)
     assert answer.status_code == 422
     told = answer.json()
     assert told["fields"] == fields
@@ -73,13 +73,15 @@ def test_a_body_is_refused_by_field_value_and_what_is_allowed(
 
 
 def test_a_body_that_is_no_json_is_refused_at_its_place(ask: Callable[..., httpx.Response]) -> None:
-    answer = ask("POST", "/api/cure", content='{"car": 1,', headers={"Content-Type": "application/json"})
+    answer = ask(
+        "POST", "/api/advise/cure", content='{"car": 1,', headers={"Content-Type": "application/json"}
+    )
     assert answer.status_code == 422
     assert answer.json()["message"].startswith("body is no JSON at sign ")
 
 
 def test_a_long_value_is_cut(ask: Callable[..., httpx.Response]) -> None:
-    answer = ask("POST", "/api/cure", json={"car": "x" * 10_000, "text": "loose"})
+    answer = ask("POST", "/api/advise/cure", json={"car": "x" * 10_000, "complaint": "loose"})
     assert len(answer.json()["message"]) < 200
 
 

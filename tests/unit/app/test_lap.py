@@ -13,12 +13,12 @@ from httpx import ASGITransport, AsyncClient, Response
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.lap_summary import LapStudy, study_lap
-from fourpatch.app.answers.cure import start_cure
 from fourpatch.app.answers.lap import lap_answer
 from fourpatch.app.answers.tracks import track_map
 from fourpatch.app.api.faults import answer_faults
 from fourpatch.app.api.jobs import jobs_routes
 from fourpatch.app.api.lap import lap_routes
+from fourpatch.app.api.questions import question_routes
 from fourpatch.app.parts.quantity_form import form_fields
 from fourpatch.app.shop import Shop
 from fourpatch.car.demo import demo_car
@@ -67,7 +67,7 @@ class Http:
 def client(shop: Shop) -> Http:
     server = FastAPI()
     answer_faults(server)
-    for routes in (jobs_routes, lap_routes):
+    for routes in (jobs_routes, lap_routes, question_routes):
         server.include_router(routes(shop))
     return Http(server)
 
@@ -157,10 +157,10 @@ def test_a_track_of_points_is_lapped_and_asked_of_like_any_other(
     car = demo_car("gt")
     alone = study_lap(apply_setup(car, baseline_setup(car)), shop.notebook.tracks.read(oval))
     assert_allclose(found.json()["a"]["lap_time"], alone.profile.lap_time, rtol=1e-12)  # the same computation
-    track = shop.notebook.tracks.read(oval)
-    job = start_cure(shop.jobs, ids["car"], car, baseline_setup(car), "pushes at mid-corner", track=track)
-    job.cancel()
-    assert job.kind == "cure"
+    asked = {"car": ids["car"], "track": oval, "complaint": "pushes at mid-corner"}
+    begun = client.post("/api/advise/cure", json=asked).json()
+    assert begun["kind"] == "advise cure"
+    client.delete(f"/api/jobs/{begun['id']}")
 
 
 def test_what_is_wrong_is_said_and_never_a_fault_of_the_server(client: Http, ids: dict[str, int]) -> None:

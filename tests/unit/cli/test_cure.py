@@ -88,7 +88,7 @@ def test_that_there_is_no_set_is_said(car_file: str, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr("fourpatch.advice.cure.advised_sets", lambda *_: AdvisedSets())
     shown = " ".join(advised(car_file, COMPLAINT, "--draws", "0").stdout.split())
     assert "There is no set of changes to advise" in shown
-    assert "adjusters that help" in shown
+    assert "Adjusters that help" in shown
 
 
 def test_a_good_set_up_is_gone_back_to(car_file: str, tmp_path: Path) -> None:

@@ -6,11 +6,15 @@ from typing import Any
 
 from pydantic import BaseModel, Field, ValidationError
 
-from fourpatch.app.answers.cure import CureAnswer, SetFound
+from fourpatch.answers.cure import moved_to
+from fourpatch.app.asking import Answered
 from fourpatch.app.jobs import Job
 from fourpatch.errors import NotebookError
+from fourpatch.face.cure_blocks import measured_blocks
+from fourpatch.face.cured import Cured
 from fourpatch.notebook.entries import Complaint, Trial, Version
 from fourpatch.notebook.notebook import Notebook
+from fourpatch.picture.cure_words import changes_text
 
 
 class KeptSet(BaseModel):
@@ -46,12 +50,19 @@ def keep_said(notebook: Notebook, version_id: int, text: str, *, by: str) -> Com
     return notebook.complaints.add(version_id, text.strip(), by=by)
 
 
-def said_of(notebook: Notebook, answer: CureAnswer) -> Complaint | None:
+def cured_of(job: Job) -> Answered | None:
+    """Return the answer to a complaint that a job came to; None of another, and of a first ranking."""
+    answered = job.result
+    cured = answered.answer.source if isinstance(answered, Answered) else None
+    return answered if isinstance(cured, Cured) and not cured.cure.first else None
+
+
+def said_of(notebook: Notebook, car_id: int, answer: Cured) -> Complaint | None:
     """Return the latest complaint that an answer is to, if one is kept."""
-    for one in notebook.complaints.listed(answer.car):
-        if one.text == answer.read.typed.strip():
+    for one in notebook.complaints.listed(car_id):
+        if one.text == answer.reading.typed.strip():
             with contextlib.suppress(NotebookError):  # of a set-up that cannot be read
-                if _stood(notebook.setups.version(one.version_id), answer.setup):
+                if _stood(notebook.setups.version(one.version_id), answer.setup.values):
                     return one
     return None
 
@@ -66,19 +77,26 @@ def said_with(notebook: Notebook, complaint: Complaint) -> str:
 
 def keep_answer(notebook: Notebook, complaint_id: int, job: Job) -> None:
     """Keep the answer that a job came to, if it came to one."""
-    answer = job.result
-    if isinstance(answer, CureAnswer) and not answer.first:
+    answered = cured_of(job)
+    if answered is not None:
         with contextlib.suppress(NotebookError):  # nobody looks on any more who could be told
-            notebook.complaints.answered(complaint_id, summary(answer).model_dump(mode="json"))
+            kept = summary(answered.answer.source)
+            notebook.complaints.answered(complaint_id, kept.model_dump(mode="json"))
 
 
 def keep_trial(
-    notebook: Notebook, complaint_id: int, tried: SetFound, *, version_id: int | None, by: str
+    notebook: Notebook,
+    complaint_id: int,
+    changes: Mapping[str, float],
+    *,
+    version_id: int | None,
+    by: str,
 ) -> Trial:
     """Keep that a set of changes is tried, or return it if it is being tried already.
 
     Parameters
     ----------
+    changes : where each adjuster is put, on the driver's own scale.
     version_id : the version of the set-up that it became; None if that is not kept.
 
     Raises
@@ -86,28 +104,28 @@ def keep_trial(
     NotebookError
         If there is no such complaint, or no such version of its car.
     """
-    changes = changes_of(tried)
     for one in notebook.complaints.get(complaint_id).trials:
-        if one.outcome == "open" and one.changes == changes:
+        if one.outcome == "open" and one.changes == dict(changes):
             return one
-    return notebook.complaints.tried(complaint_id, changes, version_id=version_id, by=by)
+    return notebook.complaints.tried(complaint_id, dict(changes), version_id=version_id, by=by)
 
 
-def changes_of(one: SetFound) -> dict[str, float]:
-    """Return where a set puts each adjuster that it moves."""
-    return {change.adjuster: change.after for change in one.changes}
-
-
-def summary(answer: CureAnswer) -> KeptAnswer:
+def summary(answer: Cured) -> KeptAnswer:
     """Return what is kept of an answer."""
+    found = answer.cure
     return KeptAnswer(
-        track=answer.track,
-        measured=[one.said for one in answer.measured],
+        track=found.course.name if found.course.lap else "",
+        measured=[one.text for one in measured_blocks(found)],
         sets=[
-            KeptSet(title=one.title, changes=changes_of(one), cured=one.cured, broken=one.broken)
+            KeptSet(
+                title=changes_text(found, one),
+                changes=moved_to(found, one),
+                cured=one.cured,
+                broken=[guard.label for guard, _ in one.broken],
+            )
             for one in answer.sets
         ],
-        complete=answer.complete,
+        complete=answer.complete and not answer.stopped,
     )
 
 

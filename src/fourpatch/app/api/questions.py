@@ -126,6 +126,9 @@ def body_of(model: type[Question]) -> type[BaseModel]:
     if model.of_a_change:
         said = "Where adjusters stand after the change that are not at their baseline, by name."
         fields["changed"] = (Positions, Field(description=said))
+    if model.with_good:
+        said = "A set-up with which the car did not do it; null if none is told."
+        fields["good"] = (Positions | None, Field(default=None, description=said))
     # A file is named on the command line alone: what lies on the server's disk is nobody's to read from here.
     events = [one for one in model.events if "file" not in one.model_fields]
     if events:
@@ -166,6 +169,8 @@ def _opened(shop: Shop, model: type[Question], asked: Any) -> tuple[Question, Su
         about = standing(car, setup_of(car, "asked", asked.setup))
         if model.of_a_change:
             other = about.with_setup(setup_of(car, "changed", asked.changed))
+        if model.with_good and asked.good is not None:
+            other = about.with_setup(setup_of(car, "good", asked.good))
     track = getattr(asked, "track", None)
     subject = Subject(
         car=getattr(asked, "car", None),

@@ -1,6 +1,6 @@
 """The complaint: typed or chosen, answered with the smallest changes that cure it, tried and confirmed."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import partial
 from typing import Any, Literal
 from urllib.parse import urlencode
@@ -8,26 +8,17 @@ from urllib.parse import urlencode
 from fastapi import Request
 from nicegui import Client, ui
 
+from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint_text import EXAMPLES
+from fourpatch.advice.cure import Cure
 from fourpatch.advice.trial_plan import SessionPlan
+from fourpatch.answers.confirm import run_again
+from fourpatch.answers.cure import MOST_TEXT, WhatCures, moved_to
 from fourpatch.answers.trial_plan import SCATTER, TrialPlan
-from fourpatch.app.answers.cure import (
-    KIND,
-    MOST_TEXT,
-    SHOWN_LEVERS,
-    ComplaintChosen,
-    ConfirmAnswer,
-    CureAnswer,
-    Driven,
-    SetFound,
-    car_key,
-    read_answer,
-    start_confirm,
-    start_cure,
-)
+from fourpatch.app.answers.complaint_read import ComplaintChosen, read_answer
+from fourpatch.app.answers.confirm import start_confirm
 from fourpatch.app.answers.good_setups import good_setups
 from fourpatch.app.answers.said import (
-    changes_of,
     keep_answer,
     keep_said,
     keep_trial,
@@ -46,6 +37,7 @@ from fourpatch.app.parts.first_read import draw_first
 from fourpatch.app.parts.job_bar import JobBar
 from fourpatch.app.parts.plain import plain
 from fourpatch.app.parts.plain_table import plain_table
+from fourpatch.app.parts.said_blocks import blocks_html
 from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
@@ -54,9 +46,22 @@ from fourpatch.app.words import capital
 from fourpatch.car.scale_words import from_to
 from fourpatch.car.setup import Setup
 from fourpatch.errors import FourpatchError
-from fourpatch.picture.cure_words import unit_text, value_text
+from fourpatch.face.cure_blocks import drive_blocks, elsewhere_blocks, helping_blocks, measured_blocks
+from fourpatch.face.cured import Cured
+from fourpatch.picture.blocks import Block, Table
+from fourpatch.picture.cure_words import (
+    NO_LEVER,
+    changes_text,
+    course_text,
+    limits_text,
+    outcome,
+    sets_note,
+    sureness_text,
+    unit_text,
+    value_text,
+)
+from fourpatch.picture.first_change_words import follow_up, question_choices, question_text, what_then
 from fourpatch.picture.trial_plan_words import plan_sections
-from fourpatch.track.track import Track
 
 _LEAD = (
     "Say it in a driver's words, or choose below. Every adjuster of the car is then tried in the corners, "
@@ -100,15 +105,15 @@ class CurePage:
 
     def __init__(self, shop: Shop, desk: Desk, *, asked: str) -> None:
         self._shop, self._desk = shop, desk
-        self._answer: CureAnswer | None = None
+        self._answered: Answered | None = None
         self._asked = asked
         self._tracks = {"": "standard corners, a rough road and a kerb"}
         self._tracks |= {str(one.id): one.name for one in shop.notebook.tracks.listed()}
         self._track: int | None = None
         self._good = ""
-        last = shop.jobs.latest(KIND, car_key(desk.car_id))
-        if not asked and last is not None and isinstance(last.result, CureAnswer):
-            self._asked = last.result.read.typed
+        last = shop.jobs.latest(WhatCures.command, f"{desk.car_id}:")
+        if not asked and last is not None and isinstance(last.result, Answered):
+            self._asked = last.result.answer.source.reading.typed
         self._draw()
         self._read(self._asked)
         desk.changed.append(self._say_changed)
@@ -208,8 +213,10 @@ class CurePage:
             return None
         return self._desk.a if self._good == "a" else self._shop.notebook.setups.opened(int(self._good)).setup
 
-    def _opened_track(self) -> Track | None:
-        return None if self._track is None else self._shop.notebook.tracks.read(self._track)
+    @property
+    def _answer(self) -> Cured | None:
+        """The answer that is shown."""
+        return None if self._answered is None else self._answered.answer.source
 
     def _take(self, text: str) -> None:
         self._form.put(text)
@@ -224,16 +231,8 @@ class CurePage:
         desk = self._desk
         self._say_fault("")
         try:
-            track = self._opened_track()
-            job = start_cure(
-                self._shop.jobs,
-                desk.car_id,
-                desk.car,
-                desk.b,
-                text,
-                track=track,
-                good=self._opened_good(),
-            )
+            asked = on_desk(self._shop, desk, self._track, good=self._opened_good())
+            job = ask(self._shop.jobs, WhatCures(complaint=text), asked)
             self._keep_said(text, job)
         except FourpatchError as error:
             self._say_fault(str(error))
@@ -249,7 +248,7 @@ class CurePage:
     def _ended(self, job: Job) -> None:
         if job.state == "failed":
             self._say_fault(job.error)
-        if isinstance(job.result, CureAnswer):
+        if isinstance(job.result, Answered):
             self._show(job.result, stopped=job.state == "cancelled")
         if job.over:
             self._draw_said()
@@ -260,140 +259,78 @@ class CurePage:
 
     # The answer
 
-    def _show(self, answer: CureAnswer, *, stopped: bool) -> None:
-        if answer is self._answer:
+    def _show(self, answered: Answered, *, stopped: bool) -> None:
+        if answered is self._answered:
             return
-        if self._answer is None or answer.found is not self._answer.found:
-            self._forget_trial()
-        before, self._answer = self._answer, answer
+        before, self._answered = self._answer, answered
+        answer: Cured = answered.answer.source
+        found = answer.cure
         self._what.set_visibility(True)
         self._head.clear()
         with self._head:
             self._draw_head(answer)
-        if before is None or before.sets is not answer.sets:  # else a press just made would be lost
+        if before is None or before.cure is not found:  # else a press just made would be lost
+            self._forget_trial()
             self._sets.clear()
             with self._sets:
-                self._draw_sets(answer)
+                self._draw_sets(found)
         self._rest.clear()
         with self._rest:
-            self._draw_rest(answer, stopped=stopped)
+            _draw_rest(answer, stopped=stopped)
         self._more.clear()
         with self._more:
-            self._draw_why(answer)
-            self._draw_levers(answer)
-            self._draw_limits(answer)
-        self._trial.set_visibility(not answer.first)
+            _draw_why(answer)
+            _draw_levers(answer)
+            if not found.first:
+                _draw_limits(found)
+        self._trial.set_visibility(not found.first)
         self._say_changed()
 
-    def _draw_head(self, answer: CureAnswer) -> None:
-        complaint = "; ".join(one.complaint for one in answer.measured)
-        where = f", on {answer.track}" if answer.track else ""
+    def _draw_head(self, answer: Cured) -> None:
+        found = answer.cure
+        complaint = "; ".join(one.complaint.text() for one in found.targets)
+        where = f", on {found.course.name}" if found.course.lap else ""
         plain(f"What to change against {complaint}{where}", "h2")
         if answer.first_read is not None:
             draw_first(answer.first_read)
-        for number in answer.measured:
-            if number.model_shows_it is False:
-                ui.label(number.said).classes("fp-warnbox")
-        if answer.sets:
-            _draw_picture(answer)
-        self._draw_question(answer)
-        if answer.follow_up:
+        for target, said in zip(found.targets, measured_blocks(found), strict=True):
+            if found.shows(target) is False:
+                ui.label(said.text).classes("fp-warnbox")
+        if found.sets:
+            _draw_picture(found)
+        self._draw_question(found)
+        then = list(follow_up(found))
+        if then:
             with ui.element("ul").classes("fp-stack fp-close").props('aria-label="And then"'):
-                for said in answer.follow_up:
-                    plain(said, "li")
+                for one in then:
+                    plain(one, "li")
 
-    def _draw_sets(self, answer: CureAnswer) -> None:
-        if answer.sets and answer.sets_note:
-            ui.label(answer.sets_note)
-        for place, one in enumerate(answer.sets, start=1):
+    def _draw_sets(self, found: Cure) -> None:
+        if found.sets and sets_note(found):
+            ui.label(sets_note(found))
+        for place, one in enumerate(found.sets, start=1):
             with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
-                self._draw_set(place, one, answer)
+                self._draw_set(place, one, found)
 
-    def _draw_rest(self, answer: CureAnswer, *, stopped: bool) -> None:
-        self._draw_standing(answer, stopped=stopped)
-        for said in answer.what_then:
-            ui.label(said).classes("fp-small")
-        with _fold("In numbers: what was measured, and how sure it is"):
-            for said in filter(None, (answer.course, *(one.said for one in answer.measured))):
-                ui.label(said).classes("fp-small")
-            ui.label(_OWN_MOTION).classes("fp-small")
-            for said in answer.sureness:
-                ui.label(said).classes("fp-small")
-
-    def _draw_standing(self, answer: CureAnswer, *, stopped: bool) -> None:
-        """Say how far the answer is, where that is not the end."""
-        if stopped:
-            said = "Stopped; what was known by then is shown."
-        elif answer.first:
-            said = "A first, coarse ranking stands below; sets of changes are being computed."
-        elif not answer.sets and not answer.levers:
-            said = answer.lever_notes[0]
-        elif not answer.complete:
-            said = "Why it works and how sure it is, is still being computed."
-        else:
-            return
-        ui.label(said).classes("fp-soft").props('role="status"')
-
-    def _draw_question(self, answer: CureAnswer) -> None:
+    def _draw_question(self, found: Cure) -> None:
         """Draw what is asked back, with the complaints to choose from."""
-        if not answer.question or answer.first:
+        question = question_text(found)
+        if not question or found.first:
             return
-        ui.label(answer.question)
+        ui.label(question)
         with ui.element("div").classes("fp-row"):
-            for text in answer.choices:
+            for text in question_choices(found):
                 button(text, partial(self._take, text), tell="Write this complaint above")
 
-    def _draw_set(self, place: int, one: SetFound, answer: CureAnswer) -> None:
+    def _draw_set(self, place: int, one: ChangeSet, found: Cure) -> None:
+        title = changes_text(found, one)
         with ui.element("div").classes("fp-set-head"):
-            plain(f"{place}. {one.title}", "h3")
-            ui.label(_state(one, answer)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
+            plain(f"{place}. {title}", "h3")
+            ui.label(_state(one, found)).classes("fp-chip").classes(f"fp-chip-{_tone(one)}")
             tried = button("Try it", lambda: self._try(one), tell="Put these changes into B")
-            tried._props["aria-label"] = f"Try it: {one.title}"
+            tried._props["aria-label"] = f"Try it: {title}"
         with _fold("What it does and costs, in numbers"):
-            for said in one.said:
-                ui.label(said).classes("fp-small")
-
-    def _draw_why(self, answer: CureAnswer) -> None:
-        if not answer.reasons and not answer.driven:
-            return
-        with _folded("Why the first set does it"):
-            for one in answer.reasons:
-                ui.label(one.sentence)
-            _draw_driven(
-                answer.driven,
-                answer.driven_heads,
-                (answer.driven_where, answer.driven_against),
-                "The sets by the drive, all degrees of freedom free; (!) moves the wrong way",
-            )
-
-    def _draw_levers(self, answer: CureAnswer) -> None:
-        if not answer.levers:
-            return
-        shown = answer.levers[:SHOWN_LEVERS]
-        sure = [] if answer.plausible_cars is None else [f"holds in, of {answer.plausible_cars}"]
-        with _folded("What one step of each adjuster does", opened=answer.first or not answer.sets):
-            plain_table(
-                ["one step of", *answer.cure_heads, "steps left", *sure],
-                [[one.name, *one.shown, one.left, *([str(one.holds)] if sure else [])] for one in shown],
-                caption="Adjusters that help, turned the way that helps, strongest first",
-                numbers=range(1, 3 + len(answer.cure_heads)),
-                bars=[one.share / shown[0].share for one in shown],
-            )
-            for said in answer.lever_notes:
-                ui.label(said).classes("fp-small")
-            with _fold("What the same step changes elsewhere"):
-                plain_table(
-                    ["one step of", *answer.elsewhere_heads],
-                    [[one.name, *one.elsewhere] for one in shown],
-                    caption=answer.elsewhere_title,
-                    numbers=range(1, 1 + len(answer.elsewhere_heads)),
-                )
-
-    def _draw_limits(self, answer: CureAnswer) -> None:
-        if not answer.limits:
-            return
-        with _folded("What adjusters cannot do"):
-            for said in answer.limits:
+            for said in outcome(found, one):
                 ui.label(said).classes("fp-small")
 
     # Kept in the notebook
@@ -434,25 +371,25 @@ class CurePage:
 
     # Trying and confirming
 
-    def _try(self, one: SetFound) -> None:
+    def _try(self, one: ChangeSet) -> None:
         answer, desk, notebook = self._answer, self._desk, self._shop.notebook
         if answer is None:
             return
         before = self._kept_version()
-        b = desk.b
-        desk.put(b.model_copy(update={"values": {**b.values, **answer.setup, **changes_of(one)}}))
-        said = said_of(notebook, answer)
+        b, changes = desk.b, moved_to(answer.cure, one)
+        desk.put(b.model_copy(update={"values": {**b.values, **answer.setup.values, **changes}}))
+        said = said_of(notebook, desk.car_id, answer)
         if said is None and before is not None:  # the question was put elsewhere, which keeps nothing
-            said = keep_said(notebook, before, answer.read.typed, by=desk.window)
+            said = keep_said(notebook, before, answer.reading.typed, by=desk.window)
             notebook.complaints.answered(said.id, summary(answer).model_dump(mode="json"))
         if said is not None:
-            keep_trial(notebook, said.id, one, version_id=self._kept_version(), by=desk.window)
+            keep_trial(notebook, said.id, changes, version_id=self._kept_version(), by=desk.window)
             self._draw_said()
 
     def _say_changed(self) -> None:
         if self._answer is None:
             return
-        before, b = self._answer.found.setup, self._desk.b
+        before, b = self._answer.setup, self._desk.b
         moved = [
             f"{one.name} {from_to(before.position(one), b.position(one), one.unit)}"
             for one in self._desk.car.adjusters
@@ -469,9 +406,9 @@ class CurePage:
         self._plan_place.clear()
 
     def _ask_confirm(self) -> None:
-        if self._answer is None:
+        if self._answered is None:
             return
-        job = start_confirm(self._shop.jobs, self._desk.car, self._answer, self._desk.b)
+        job = start_confirm(self._shop.jobs, self._answered, self._desk.b)
         self._confirm_bar.follow(job)
 
     def _confirmed(self, job: Job) -> None:
@@ -479,8 +416,8 @@ class CurePage:
         with self._confirm_place:
             if job.error:
                 ui.label(job.error).classes("fp-warnbox").props('role="alert"')
-            elif isinstance(job.result, ConfirmAnswer):
-                _draw_confirmed(job.result)
+            elif self._answer is not None and isinstance(job.result, Answered):
+                _draw_blocks(run_again(self._answer.cure, job.result.answer.source))
 
     # Planning
 
@@ -497,7 +434,7 @@ class CurePage:
             with self._plan_place:
                 ui.label(f"The scatter must be above 0 and at most {SCATTER.high:g} s.").classes("fp-warnbox")
             return
-        before = self._answer.found.setup
+        before = self._answer.setup
         subject = on_desk(self._shop, self._desk, self._track, before=before)
         self._plan_bar.follow(ask(self._shop.jobs, TrialPlan(scatter=self._seconds), subject))
 
@@ -510,75 +447,106 @@ class CurePage:
                 _draw_plan(job.result.answer.source, f"{self._desk.car.name}, set-up {self._desk.b.name}")
 
 
-def _tone(one: SetFound) -> Literal["broken", "good", "part"]:
+def _tone(one: ChangeSet) -> Literal["broken", "good", "part"]:
     return "broken" if one.broken else "good" if one.cured else "part"
 
 
-def _state(one: SetFound, answer: CureAnswer) -> str:
+def _state(one: ChangeSet, found: Cure) -> str:
     """Say in a word what a set comes to."""
-    return {"broken": "costs too much", "good": _good(answer), "part": "helps"}[_tone(one)]
+    return {"broken": "costs too much", "good": _good(found), "part": "helps"}[_tone(one)]
 
 
-def _good(answer: CureAnswer) -> str:
+def _good(found: Cure) -> str:
     """Say in a word what a set that does all that is wanted comes to."""
-    felt = any(number.sized_by == "felt" for number in answer.measured)
-    return "enough to feel" if felt else "cures it"
+    return "enough to feel" if "felt" in found.sized_by else "cures it"
 
 
-def _draw_picture(answer: CureAnswer) -> None:
+def _draw_rest(answer: Cured, *, stopped: bool) -> None:
+    found = answer.cure
+    _draw_standing(answer, stopped=stopped)
+    for said in what_then(found):
+        ui.label(said).classes("fp-small")
+    with _fold("In numbers: what was measured, and how sure it is"):
+        for said in filter(None, (course_text(found), *(one.text for one in measured_blocks(found)))):
+            ui.label(said).classes("fp-small")
+        ui.label(_OWN_MOTION).classes("fp-small")
+        for said in sureness_text(answer.sureness) if answer.drawn else ():
+            ui.label(said).classes("fp-small")
+
+
+def _draw_standing(answer: Cured, *, stopped: bool) -> None:
+    """Say how far the answer is, where that is not the end."""
+    if stopped:
+        said = "Stopped; what was known by then is shown."
+    elif answer.cure.first:
+        said = "A first, coarse ranking stands below; sets of changes are being computed."
+    elif not answer.sets and not answer.cure.levers:
+        said = NO_LEVER
+    elif not answer.complete:
+        said = "Why it works and how sure it is, is still being computed."
+    else:
+        return
+    ui.label(said).classes("fp-soft").props('role="status"')
+
+
+def _draw_why(answer: Cured) -> None:
+    if answer.reasons or answer.drive:
+        with _folded("Why the first set does it"):
+            for one in answer.reasons:
+                ui.label(one.sentence)
+            _draw_blocks(drive_blocks(answer.cure, answer.drive))
+
+
+def _draw_levers(answer: Cured) -> None:
+    found = answer.cure
+    if not found.levers:
+        return
+    table, *notes = helping_blocks(answer)
+    assert isinstance(table, Table)
+    with _folded("What one step of each adjuster does", opened=found.first or not found.sets):
+        plain_table(
+            [head.in_a_line() for head in table.heads],
+            table.rows,
+            caption=table.title,
+            numbers=range(1, len(table.heads)),
+            bars=[one.share / found.levers[0].share for one in found.levers[: len(table.rows)]],
+        )
+        _draw_blocks(notes)
+        with _fold("What the same step changes elsewhere"):
+            _draw_blocks(elsewhere_blocks(found))
+
+
+def _draw_limits(found: Cure) -> None:
+    limits = list(limits_text(found))
+    if limits:
+        with _folded("What adjusters cannot do"):
+            for said in limits:
+                ui.label(said).classes("fp-small")
+
+
+def _draw_blocks(blocks: Iterable[Block]) -> None:
+    ui.html(blocks_html(list(blocks)), sanitize=False)
+
+
+def _draw_picture(found: Cure) -> None:
     """Draw how much of the first complaint is left with each set; the numbers are those of the sets."""
-    present, wanted = answer.measured[0].present, answer.measured[0].wanted
-    told = answer.found.targets[0]
+    target = found.targets[0]
+    present, aim = found.present(target), found.present(target) - target.sign * found.wanted[0]
 
     def bar(name: str, value: float, kind: Kind) -> Bar:
-        return Bar(name=name, pieces=[(value, kind)], told=f"{value_text(value, told)} {unit_text(told)}")
+        return Bar(name=name, pieces=[(value, kind)], told=f"{value_text(value, target)} {unit_text(target)}")
 
     rows = [bar("as it stands", present, "a")]
     rows += [
         bar(f"with set {place}", one.confirmed[0], _tone(one))
-        for place, one in enumerate(answer.sets, start=1)
+        for place, one in enumerate(found.sets, start=1)
     ]
-    same_side = all(
-        value * present >= 0.0 for value in (*(one.confirmed[0] for one in answer.sets), present + wanted)
-    )
+    same_side = all(value * present >= 0.0 for value in (*(one.confirmed[0] for one in found.sets), aim))
     bars(
         rows,
-        caption=f"{capital(answer.measured[0].meaning)}: as it stands, and with each set below",
-        mark=(abs(present + wanted), f"{_good(answer)} from here on") if same_side else None,
+        caption=f"{capital(target.meaning)}: as it stands, and with each set below",
+        mark=(abs(aim), f"{_good(found)} from here on") if same_side else None,
     )
-
-
-def _draw_confirmed(answer: ConfirmAnswer) -> None:
-    plain_table(
-        ["complaint", "measured by", "before", "after", ""],
-        [[one.complaint, one.meaning, one.before_text, one.after_text, one.verdict] for one in answer.rig],
-        caption="Run again on the rig, both in the same motion",
-        numbers=(2, 3),
-    )
-    ui.label(answer.costs).classes("fp-small")
-    _draw_driven(
-        answer.drive,
-        ["before", "after"],
-        (answer.drive_where, answer.drive_against),
-        "Run again by the drive, all degrees of freedom free; (!) moves the wrong way",
-    )
-
-
-def _draw_driven(
-    driven: list[Driven], heads: list[str], notes: tuple[list[str], list[str]], caption: str
-) -> None:
-    """Draw what the drive says; notes say where it was asked, and where it contradicts the rig."""
-    if not driven:
-        return
-    plain_table(
-        ["number", *heads],
-        [[one.name, *one.shown] for one in driven],
-        caption=caption,
-        numbers=range(1, 1 + len(heads)),
-    )
-    for said, look in zip(notes, ("fp-small", "fp-warnbox"), strict=True):
-        for note in said:
-            ui.label(note).classes(look)
 
 
 def _draw_plan(found: SessionPlan, title: str) -> None:

@@ -7,7 +7,8 @@ from nicegui import events
 from nicegui.element import Element
 
 from fourpatch.advice.complaint import Behaviour, PhaseName, Place, Size, Window
-from fourpatch.app.answers.cure import MOST_TEXT, ReadAnswer
+from fourpatch.answers.cure import MOST_TEXT
+from fourpatch.app.answers.complaint_read import ReadAnswer
 
 EXAMPLE = "pushes on entry in slow corners"
 

@@ -19,9 +19,10 @@ def _html(block: Block) -> Iterator[str]:
     match block:
         case Heading(text):
             yield f"<h2>{escape(true_minus(text))}</h2>"
-        case Sentence(text, lead):
+        case Sentence(text, lead, warns):
+            look = "fp-said fp-warnbox" if warns else "fp-said"
             begin = f"<b>{escape(lead)}.</b> " if lead else ""
-            yield f'<p class="fp-said">{begin}{escape(true_minus(capital(text)))}</p>'
+            yield f'<p class="{look}">{begin}{escape(true_minus(capital(text)))}</p>'
         case Table():
             yield _table(block)
         case Changes():
