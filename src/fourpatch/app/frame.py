@@ -53,6 +53,12 @@ PLACES = (
     Place("/did-it-help", "Did it help?", "What do the laps before and after a change tell?"),
     Place("/rules", "Rules of thumb", "Which of them hold for this car?", short="Rules"),
     Place("/lessons", "Lessons", "What does this part do, and how do I use it?"),
+    Place(
+        "/own-lesson",
+        "Lessons of your own",
+        "How do I make a lesson, give it away, or follow one that I was given?",
+        in_head=False,
+    ),
     Place("/trade-off", "Trade-off", "Quicker or calmer: what is there to choose from?"),
     Place("/questions", "More", "What else can be computed of it?"),
     Place("/car", "Car", "What does the tool know of the car?"),

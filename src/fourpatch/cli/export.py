@@ -94,20 +94,25 @@ def export_rules(file: str, force: bool) -> None:
 @click.option(
     "--question", default="", metavar="TEXT", help="A complaint in a driver's words, to be looked at."
 )
+@click.option("--lesson", metavar="FILE", help="Lesson of your own, about this car with this set-up.")
 @force_option
-def export_share(car: str, file: str, setup_file: str | None, question: str, force: bool) -> None:
-    """Write CAR, a set-up and a question to FILE, one text for another user to drop on a page of the app."""
+def export_share(
+    car: str, file: str, setup_file: str | None, question: str, lesson: str | None, force: bool
+) -> None:
+    """Write CAR, a set-up and a question or lesson to FILE, for another user to drop on a page of the app."""
     from fourpatch.car.writing import car_text
     from fourpatch.cli.subject import subject
     from fourpatch.document.saving import write_texts
     from fourpatch.notebook.kinds import Written, take
+    from fourpatch.notebook.own_lesson import load_own_lesson
     from fourpatch.notebook.share import read_share, share_text
 
     about = subject(car, setup_file)
     refuse_to_write_over(file, force)
     own = Path(car)
     written = take(own) if own.suffix else Written(text=car_text(about.car))
-    text = share_text(written, about.setup, about.car, question)
+    own_lesson = load_own_lesson(lesson) if lesson else None
+    text = share_text(written, about.setup, about.car, question, own_lesson)
     read_share(text, file)  # what could not be taken is not given
     write_texts({Path(file): text})
     note(f"Wrote {file}. Taken by: fourpatch notebook take {file}, or dropped on a page of the app.")

@@ -101,17 +101,20 @@ def check(chosen: str | None) -> None:
 @click.argument("file")
 @notebook_option
 def take(file: str, chosen: str | None) -> None:
-    """Keep the car, set-up and question of the share file FILE. Nothing is written over."""
+    """Keep the car, set-up, question and lesson of the share file FILE. Nothing is written over."""
     from fourpatch.notebook.notebook import open_notebook
-    from fourpatch.notebook.share import load_share, take_share
+    from fourpatch.notebook.share import load_share, take_lesson, take_share
 
     found = load_share(Path(file))
     with open_notebook(chosen) as opened:
         version = take_share(opened, found, by=BY)
         name = opened.cars.get(version.car_id).entry.name
+        lesson = None if found.lesson is None else take_lesson(opened, found.lesson, by=BY)
     write_text(f"{name}, set-up {version.name}.")
     if found.question:
         write_text(f"Asked: {found.question}")
+    if lesson is not None:
+        write_text(f"Lesson: {lesson.name}")
 
 
 @notebook.command("export")

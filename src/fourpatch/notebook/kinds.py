@@ -20,13 +20,14 @@ from fourpatch.document.saving import write_texts
 from fourpatch.errors import FileError, NotebookError
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style, save_style
+from fourpatch.notebook.own_lesson import OwnLesson, load_own_lesson, save_own_lesson
 from fourpatch.recording.meeting import Meeting
 from fourpatch.recording.meeting_file import load_meeting, save_meeting
 
 if TYPE_CHECKING:
     from fourpatch.track.track import Track
 
-KindName = Literal["car", "track", "style", "meeting"]
+KindName = Literal["car", "track", "style", "meeting", "lesson"]
 ValueT = TypeVar("ValueT", bound=Part)
 
 LONGEST_NAME = 80
@@ -115,8 +116,11 @@ CAR: Final[Kind[Car]] = Kind(name="car", load=load_car, save=save_car, has_name=
 TRACK: Final["Kind[Track]"] = Kind(name="track", load=_load_track, save=_save_track, has_name=True)
 STYLE: Final[Kind[DriverStyle]] = Kind(name="style", load=load_style, save=save_style, has_name=False)
 MEETING: Final[Kind[Meeting]] = Kind(name="meeting", load=load_meeting, save=save_meeting, has_name=True)
+LESSON: Final[Kind[OwnLesson]] = Kind(
+    name="lesson", load=load_own_lesson, save=save_own_lesson, has_name=True
+)
 
-KINDS: Final[Mapping[KindName, Kind[Part]]] = {one.name: one for one in (CAR, TRACK, STYLE, MEETING)}  # type: ignore[misc]
+KINDS: Final[Mapping[KindName, Kind[Part]]] = {one.name: one for one in (CAR, TRACK, STYLE, MEETING, LESSON)}  # type: ignore[misc]
 
 
 def is_unicode(text: str) -> bool:

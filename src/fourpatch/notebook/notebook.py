@@ -15,7 +15,7 @@ from fourpatch.notebook.archive import gather
 from fourpatch.notebook.backup import back_up, backups, is_due
 from fourpatch.notebook.complaints import Complaints
 from fourpatch.notebook.database import Database, format_of, migrate, refuse_newer
-from fourpatch.notebook.kinds import CAR, MEETING, STYLE, TRACK, demo_texts
+from fourpatch.notebook.kinds import CAR, LESSON, MEETING, STYLE, TRACK, demo_texts
 from fourpatch.notebook.logbook import Logbook
 from fourpatch.notebook.merging import Imported, merge
 from fourpatch.notebook.place import notebook_path
@@ -44,6 +44,7 @@ class Notebook:
         self.tracks = Shelf(self._database, TRACK)
         self.styles = Shelf(self._database, STYLE)
         self.meetings = Shelf(self._database, MEETING)
+        self.lessons = Shelf(self._database, LESSON)
         self.logbook = Logbook(self._database, self.meetings)
         self.setups = Setups(self._database, self.cars)
         self.complaints = Complaints(self._database)
@@ -65,7 +66,7 @@ class Notebook:
 
     def unreadable(self) -> list[str]:
         """Return a text for each record that cannot be read; all others are as they were."""
-        shelves = (self.cars, self.tracks, self.styles, self.meetings)
+        shelves = (self.cars, self.tracks, self.styles, self.meetings, self.lessons)
         return [
             *(fault for shelf in shelves for fault in shelf.unreadable()),
             *self.setups.unreadable(),
@@ -84,7 +85,7 @@ class Notebook:
         """
         self.close()
         aside = restore(self.path, backup)
-        for shelf in (self.cars, self.tracks, self.styles, self.meetings):
+        for shelf in (self.cars, self.tracks, self.styles, self.meetings, self.lessons):
             shelf.forget()
         self.bring_up_to_date()
         return aside

@@ -1,4 +1,4 @@
-"""A car with a set-up and a question as one text file, to give to another user; checked when it is read."""
+"""A car with a set-up and a question or a lesson as one text file, to give away; checked when it is read."""
 
 import tempfile
 from dataclasses import dataclass
@@ -21,6 +21,7 @@ from fourpatch.errors import FileError, FourpatchError
 from fourpatch.notebook.entries import Entry, Version
 from fourpatch.notebook.kinds import CAR, Written
 from fourpatch.notebook.notebook import Notebook
+from fourpatch.notebook.own_lesson import OwnLesson, refuse_unfit_lesson
 
 LARGEST: Final = 4_000_000
 """Bytes of a share file; a car with a measured aero map stays far below."""
@@ -47,6 +48,8 @@ class ShareText(Part):
     """Text of the set-up file."""
     car: Annotated[str, Field(max_length=LARGEST)]
     """Text of the car file."""
+    lesson: OwnLesson | None = None
+    """Of a coach's own, about this car with this set-up."""
     beside: Annotated[dict[_FILE_NAME, str], Field(max_length=20)] = Field(default_factory=dict)
     """Texts of the CSV files that the car file names."""
 
@@ -60,9 +63,12 @@ class Share:
     car: Car
     setup: Setup
     question: str
+    lesson: OwnLesson | None = None
 
 
-def share_text(written: Written, setup: Setup, car: Car, question: str = "") -> str:
+def share_text(
+    written: Written, setup: Setup, car: Car, question: str = "", lesson: OwnLesson | None = None
+) -> str:
     """Return the text of a share file.
 
     Parameters
@@ -74,6 +80,8 @@ def share_text(written: Written, setup: Setup, car: Car, question: str = "") -> 
     document.append("question", tomlkit.string(question))
     document.append("setup", tomlkit.string(setup_text(setup, car), multiline=True))
     document.append("car", tomlkit.string(written.text, multiline=True))
+    if lesson is not None:
+        document.append("lesson", tomlkit.item(lesson.model_dump()))
     if written.beside:
         document.append("beside", {name: text for name, text in written.beside.items()})
     return _HEAD + tomlkit.dumps(document)
@@ -100,9 +108,11 @@ def load_share(path: Path) -> Share:
     try:
         car = CAR.read(written, "car")
         setup = _setup(told.setup, car)
+        if told.lesson is not None:
+            refuse_unfit_lesson(told.lesson, car, setup)
     except FileError as error:
         raise FileError(f"{path.name}: what is in it cannot be used.\n\n{error}") from None
-    return Share(written=written, car=car, setup=setup, question=told.question.strip())
+    return Share(written=written, car=car, setup=setup, question=told.question.strip(), lesson=told.lesson)
 
 
 def read_share(text: str, name: str = "share file") -> Share:
@@ -151,6 +161,18 @@ def take_share(notebook: Notebook, share: Share, *, by: str) -> Version:
         None,
     )
     return known or notebook.setups.add(car_id, setup, reason="shared", by=by)
+
+
+def take_lesson(notebook: Notebook, lesson: OwnLesson, *, by: str) -> Entry:
+    """Keep a lesson that was shared: one that says the same already, whatever its name, else a new one."""
+    shelf = notebook.lessons
+    listed = shelf.listed()
+    called = {"name": lesson.name}
+    alike = next((one for one in listed if shelf.read(one.id).model_copy(update=called) == lesson), None)
+    if alike is not None:
+        return alike
+    name = _free(lesson.name, {one.name for one in listed})
+    return shelf.add(lesson.model_copy(update={"name": name}), name=name, by=by)
 
 
 def _is_alike(notebook: Notebook, entry: Entry, car: Car) -> bool:

@@ -9,7 +9,15 @@ import tomlkit
 from fourpatch.car.setup import Setup
 from fourpatch.errors import FileError
 from fourpatch.notebook.notebook import Notebook, open_notebook
-from fourpatch.notebook.share import LARGEST, load_share, read_share, share_text, take_share
+from fourpatch.notebook.own_lesson import OwnLesson, OwnStep
+from fourpatch.notebook.share import (
+    LARGEST,
+    load_share,
+    read_share,
+    share_text,
+    take_lesson,
+    take_share,
+)
 
 
 @pytest.fixture
@@ -32,6 +40,51 @@ def test_what_is_given_is_taken_on_another_machine(given: str, notebook: Noteboo
         assert len(other.cars.listed()) == count
         assert (version.name, version.values) == ("Turned", share.setup.values)
         assert take_share(other, share, by="test") == version
+
+
+def lesson_of(given: str) -> OwnLesson:
+    """A lesson about the shared car: one step of its first adjuster."""
+    one = read_share(given).car.adjusters[0]
+    step = OwnStep(says="Look <b>here</b>", view="numbers", change={one.name: one.lowest})
+    return OwnLesson(name="Mine", by="A coach", steps=[step, OwnStep(says="And the kerb", event="kerb")])
+
+
+def test_a_lesson_goes_along_and_is_kept_once(given: str, notebook: Notebook, tmp_path: Path) -> None:
+    lesson = lesson_of(given)
+    share = read_share(changed(given, lesson=lesson.model_dump()))
+    assert share.lesson == lesson
+    with open_notebook(tmp_path / "other.sqlite") as other:
+        entry = take_lesson(other, share.lesson, by="test")
+        assert other.lessons.read(entry.id) == lesson
+        assert take_lesson(other, share.lesson, by="test") == entry
+        another = lesson.model_copy(update={"steps": lesson.steps[:1]})
+        second = take_lesson(other, another, by="test")
+        assert second.name == "Mine (shared)"
+        assert take_lesson(other, another, by="test") == second
+        assert other.lessons.read(entry.id) == lesson
+        other.export_all(tmp_path / "all.zip")
+    with open_notebook(tmp_path / "third.sqlite") as third:
+        third.import_all(tmp_path / "all.zip", by="test")
+        assert {one.name for one in third.lessons.listed()} == {"Mine", "Mine (shared)"}
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ({"name": ""}, "name"),
+        ({"name": "x", "script": "alert(1)"}, "script"),
+        ({"name": "x", "steps": [{"says": "a", "event": "../kerb"}]}, "event"),
+        ({"name": "x", "steps": [{"says": "a", "view": "<iframe>"}]}, "view"),
+        ({"name": "x", "steps": [{"says": "a" * 2001}]}, "says"),
+        ({"name": "x", "steps": [{"says": "a"}] * 41}, "steps"),
+        ({"name": "x", "steps": [{"says": "a", "change": {"no such knob": 1.0}}]}, "step 1: no such knob"),
+        ({"name": "x", "steps": [{"says": "a", "change": {"front bar": 1e9}}]}, "front bar"),
+        ({"name": "x", "steps": [{"says": "a", "change": {"front bar": float("inf")}}]}, "front bar"),
+    ],
+)
+def test_a_lesson_that_cannot_be_meant_is_refused(given: str, told: dict[str, object], said: str) -> None:
+    with pytest.raises(FileError, match=said):
+        read_share(changed(given, lesson=told))
 
 
 def test_another_car_of_the_name_stands_beside_it(given: str, notebook: Notebook) -> None:

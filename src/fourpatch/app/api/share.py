@@ -11,7 +11,15 @@ from fourpatch.app.api.documents import BY, MOST, file_answer
 from fourpatch.app.api.faults import FAULTS
 from fourpatch.app.shop import Shop
 from fourpatch.notebook.kinds import file_name
-from fourpatch.notebook.share import ENDING, LARGEST, LONGEST_QUESTION, read_share, share_text, take_share
+from fourpatch.notebook.share import (
+    ENDING,
+    LARGEST,
+    LONGEST_QUESTION,
+    read_share,
+    share_text,
+    take_lesson,
+    take_share,
+)
 
 
 class Given(BaseModel):
@@ -27,7 +35,8 @@ class Taken(BaseModel):
     setup_id: int
     version: int
     question: str
-    address: str = Field(description="Of the page that shows it: the complaint, or the bench.")
+    lesson: int | None = Field(description="Id of the lesson that came with it; null without one.")
+    address: str = Field(description="Of the page that shows it: the lesson, the complaint, or the bench.")
 
 
 def share_routes(shop: Shop) -> APIRouter:
@@ -53,11 +62,19 @@ def share_routes(shop: Shop) -> APIRouter:
     def take(given: Given) -> Taken:
         found = read_share(given.text, given.name)
         version = take_share(notebook, found, by=BY)
-        asked = {"question": found.question} if found.question else {}
+        lesson = None if found.lesson is None else take_lesson(notebook, found.lesson, by=BY).id
+        page, asked = "/", {}
+        if lesson is not None:
+            page, asked = "/own-lesson", {"lesson": str(lesson)}
+        elif found.question:
+            page, asked = "/cure", {"question": found.question}
         query = urlencode({"setup": version.setup_id, "a": version.id, **asked})
-        page = "/cure" if found.question else "/"
         return Taken(
-            setup_id=version.setup_id, version=version.id, question=found.question, address=f"{page}?{query}"
+            setup_id=version.setup_id,
+            version=version.id,
+            question=found.question,
+            lesson=lesson,
+            address=f"{page}?{query}",
         )
 
     return routes

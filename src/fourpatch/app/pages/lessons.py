@@ -3,6 +3,7 @@
 import json
 from functools import partial
 from typing import get_args
+from urllib.parse import urlencode
 
 from fastapi import Request
 from nicegui import Client, ui
@@ -81,6 +82,12 @@ class LessonsPage:
                             title = topic_lesson(one).title
                             tell = f"The lesson on {title.lower()}"
                             self._topics[one] = button(title, partial(self._choose, one), tell=tell)
+                ui.html(
+                    f'<a href="/own-lesson?{urlencode(desk.query())}">Lessons of your own</a>: make one from '
+                    "what you turn, and give it away as one file.",
+                    tag="p",
+                    sanitize=False,
+                ).classes("fp-small")
                 self._of = ui.element("div").classes("fp-row")
                 self._bar = JobBar(on_end=self._ended)
                 self._fault = ui.label().classes("fp-warnbox").props('role="alert"')

@@ -336,7 +336,13 @@ class NotebookPage:
     def _draw_deleted(self) -> None:
         notebook = self._notebook
         gone: list[tuple[str, str, Callable[[], object]]] = []
-        for shelf in (notebook.cars, notebook.tracks, notebook.styles, notebook.meetings):
+        for shelf in (
+            notebook.cars,
+            notebook.tracks,
+            notebook.styles,
+            notebook.meetings,
+            notebook.lessons,
+        ):
             for entry in shelf.deleted():
                 gone.append(
                     (f"{entry.kind}: {entry.name}", self._when(entry), partial(shelf.restore, entry.id))
