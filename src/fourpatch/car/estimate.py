@@ -5,6 +5,10 @@ source and one standard deviation. Marks: *open cars*, *sets A and B* and *commo
 `classes`; *derived here* is mechanics, *from memory* was not looked up. All holds without fuel.
 """
 
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from pydantic import ValidationError
 
 from fourpatch.car.car import Car
@@ -15,6 +19,7 @@ from fourpatch.car.estimation.book import ENDS, Book, Known
 from fourpatch.car.estimation.brief import CarBrief as CarBrief
 from fourpatch.car.estimation.classes import BODY, DOWNFORCE, GRIP
 from fourpatch.car.estimation.driveline import estimate_driveline, estimate_steering_and_brakes
+from fourpatch.car.estimation.guesses import Guess, guesses, method_of
 from fourpatch.car.estimation.masses import estimate_inertias, estimate_masses
 from fourpatch.car.estimation.suspension import (
     estimate_bars,
@@ -23,6 +28,9 @@ from fourpatch.car.estimation.suspension import (
     estimate_stops,
 )
 from fourpatch.car.estimation.wheels import estimate_tyre, estimate_wheel
+from fourpatch.car.paths import parameters
+from fourpatch.car.provenance import Provenance, origin
+from fourpatch.car.provenance import spread as spread_of
 from fourpatch.car.tyre_size import tyre_size
 from fourpatch.errors import FieldsError
 
@@ -32,7 +40,8 @@ def estimate_car(brief: CarBrief) -> Car:
 
     Parameters
     ----------
-    brief : what is known.
+    brief : what is known; weight share, power and tyre sizes may be left out, are guessed then, and widen the
+        spreads of all that follows from them.
 
     Returns
     -------
@@ -81,12 +90,34 @@ def _no_car(why: str) -> FieldsError:
 
 
 def _estimated(brief: CarBrief) -> Car:
+    unknown = guesses(brief)
+    values = {one.field: one.value for one in unknown}
+    book = _book(brief, values)
+    for one in unknown:
+        if one.field == "front_weight_share":
+            off = 100.0 * (float(one.upper) / float(one.value) - 1.0)
+            book.estimate("chassis.front_weight_share", one.value, f"{off:.2g} %", method_of(one))
+    car = _car(brief, book, [one.words for one in unknown])
+    for one in unknown:
+        ends = [_car(brief, _book(brief, values | {one.field: end}), []) for end in (one.lower, one.upper)]
+        car = _widened(car, one, *ends)
+    return car.model_copy(update={"adjusters": default_adjusters(car)})
+
+
+def _book(brief: CarBrief, guessed: Mapping[str, float | str]) -> Book:
+    """Return the book of a car, a brief's gaps filled."""
+
+    def of(field: str) -> Any:
+        return guessed.get(field, getattr(brief, field))
+
     known = Known(
         brief=brief,
+        front_weight_share=of("front_weight_share"),
+        power=of("power"),
         grip=GRIP[brief.grip],
         body=BODY[brief.body],
         level=DOWNFORCE[brief.downforce],
-        tyres={"front": tyre_size(brief.front_tyre), "rear": tyre_size(brief.rear_tyre)},
+        tyres={"front": tyre_size(of("front_tyre")), "rear": tyre_size(of("rear_tyre"))},
     )
     book = Book()
     estimate_aero(book, known)
@@ -103,11 +134,46 @@ def _estimated(brief: CarBrief) -> Car:
         estimate_stops(book, known, end)
     estimate_bars(book, known)
     note_what_is_left_out(book)
-    car = Car.model_validate(
-        {"name": brief.name, "note": _NOTE, **book.nested(), "provenance": book.provenance}
-    )
-    return car.model_copy(update={"adjusters": default_adjusters(car)})
+    return book
 
+
+def _car(brief: CarBrief, book: Book, unknown: Sequence[str]) -> Car:
+    note = f"{_NOTE} Not known and guessed, so that all that follows from it is less sure: "
+    note = f"{note}{'; '.join(unknown)}." if unknown else _NOTE
+    return Car.model_validate(
+        {"name": brief.name, "note": note, **book.nested(), "provenance": book.provenance}
+    )
+
+
+def _widened(car: Car, guess: Guess, lower: Car, upper: Car) -> Car:
+    """Return a car whose spreads hold what it does not know.
+
+    Notes
+    -----
+    Half of what a parameter moves by between one standard deviation below and above adds to its own spread
+    as independent errors do, in squares (derived here).
+    """
+    provenance = dict(car.provenance)
+    for one, below, above in zip(parameters(car), parameters(lower), parameters(upper), strict=True):
+        assert one.path == below.path == above.path
+        came = origin(car, one.path)
+        moved = 0.5 * abs(above.value - below.value)
+        if moved == 0.0 or one.path == f"chassis.{guess.field}":
+            continue
+        wide = math.hypot(spread_of(car, one.path), moved)
+        share = wide / abs(one.value) if one.value else math.inf
+        text = (
+            f"{100.0 * share:.3g} %"
+            if share < _MOST_SHARE
+            else f"{wide:.3g} {one.unit.si}".removesuffix(" 1")
+        )
+        method = f"{came.method}; less sure for a guessed {guess.field.replace('_', ' ')}"
+        provenance[one.path] = Provenance(source="estimated", method=method, spread=text)
+    return car.model_copy(update={"provenance": provenance})
+
+
+_MOST_SHARE = 3.0
+"""Spread over value from which on it is written in the parameter's own unit."""
 
 _NOTE = "Estimated from a brief: see the provenance of each parameter, and replace what you can measure."
 

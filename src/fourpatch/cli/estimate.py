@@ -12,7 +12,7 @@ EXAMPLE = """\
 #   fourpatch estimate car brief.toml --output car.toml
 name = "My car"                 # invented numbers below
 mass = "1180 kg"                # with driver, without fuel
-front_weight_share = "61 %"
+front_weight_share = "61 %"     # if you don't know this, power or a tyre size, leave it out
 wheelbase = "2540 mm"
 driven = "front"                # front, rear, all
 power = "125 kW"
@@ -37,10 +37,13 @@ def estimate() -> None:
 def estimate_car(brief: str | None, output: str | None, example: bool, force: bool) -> None:
     """Make a whole car file from the about ten numbers in BRIEF.
 
-    Every number it adds carries its method and its spread; replace what you can measure.
+    Weight share, power and tyre sizes may be left out: they are guessed from the kind of car, and what
+    follows from them is less sure. Every number it adds carries its method and its spread; replace what you
+    can measure.
     """
     from fourpatch.car.checks import oddities
     from fourpatch.car.estimate import estimate_car as estimated
+    from fourpatch.car.estimation.guesses import guesses
     from fourpatch.car.files import load_brief, save_car
     from fourpatch.car.provenance import origins
     from fourpatch.cli.export import refuse_to_write_over
@@ -50,7 +53,8 @@ def estimate_car(brief: str | None, output: str | None, example: bool, force: bo
         return
     if not brief or not output:
         raise click.UsageError("Give a brief and --output FILE; --example prints a brief to start from.")
-    car = estimated(load_brief(brief))
+    brief_read = load_brief(brief)
+    car = estimated(brief_read)
     refuse_to_write_over(output, force)
     save_car(car, output)
     counted = origins(car)
@@ -59,6 +63,9 @@ def estimate_car(brief: str | None, output: str | None, example: bool, force: bo
         "method and "
         f"spread in {output}."
     )
+    if guessed := guesses(brief_read):
+        words = "; ".join(one.words for one in guessed)
+        write_text(f"Not known, so guessed: {words}. What follows from it is less sure.")
     for sentence in oddities(car):
         write_text(f"Odd, but possible: {sentence}")
     note(f"Wrote {output}. Next: fourpatch advise sensitivity {output}")

@@ -32,7 +32,7 @@ def taken(model: type[BaseModel], name: str) -> str:
     elif unit:
         default = "" if field.default is None else f"; {unit.brief(field.default)} if left out"
         parts.append(f"{unit.range()}{default}.")
-    elif field.default not in ((), None, False):
+    elif field.default not in ((), None, False, ""):
         parts.append(f"{field.default} if left out.")
     return " ".join(parts)
 

@@ -64,13 +64,18 @@ def test_a_car_of_ten_numbers_is_kept_with_its_origins_and_a_set_up(notebook: No
 
 def test_what_cannot_be_meant_stands_at_its_field() -> None:
     with pytest.raises(FieldsError) as refused:
-        read_brief(BRIEF | {"mass": "9000 kg", "front_tyre": "round", "power": "", "body": "boat"})
+        read_brief(BRIEF | {"mass": "9000 kg", "front_tyre": "round", "wheelbase": "", "body": "boat"})
     fields = refused.value.fields
-    assert set(fields) == {"mass", "front_tyre", "power", "body"}
+    assert set(fields) == {"mass", "front_tyre", "wheelbase", "body"}
     assert "250 to 4000 kg" in fields["mass"]
-    assert fields["power"] == "is still empty."
+    assert fields["wheelbase"] == "is still empty."
     with pytest.raises(FieldsError, match="together"):
         read_brief(BRIEF | {"front_downforce_area": "0.5 m²"})
+
+
+def test_what_is_not_known_may_be_left_open_and_words_of_about_are_read() -> None:
+    brief = read_brief(BRIEF | {"front_weight_share": "about 45", "power": "", "rear_tyre": "?"})
+    assert (brief.front_weight_share, brief.power, brief.rear_tyre) == (0.45, None, None)
 
 
 def test_the_form_of_a_brief_has_every_field_of_one() -> None:

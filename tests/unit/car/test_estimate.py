@@ -14,12 +14,13 @@ from fourpatch.analysis.statics import statics
 from fourpatch.car.car import Car
 from fourpatch.car.checks import car_faults, oddities
 from fourpatch.car.estimate import CarBrief, estimate_car
+from fourpatch.car.estimation.guesses import guesses
 from fourpatch.car.files import load_car, save_car
 from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.pack import pack
 from fourpatch.car.parameters import TwoSlopeDamper
 from fourpatch.car.paths import parameter, parameters
-from fourpatch.car.provenance import origin, spread
+from fourpatch.car.provenance import origin, provenance_faults, spread
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.errors import FieldsError
 
@@ -365,3 +366,43 @@ def test_any_brief_that_is_taken_gives_a_car_that_can_exist_or_a_refusal_in_word
     found = statics(car)
     numbers = [*found.ride.ride_frequency, *found.low_speed_damping.mean_ratio, *found.roll.suspension]
     assert np.all(np.isfinite(numbers))
+
+
+UNSURE = ("front_weight_share", "power", "front_tyre", "rear_tyre")
+
+
+def wider(sure: Car, unsure: Car, path: str) -> bool:
+    return spread(unsure, path) > 1.05 * spread(sure, path)
+
+
+@pytest.mark.parametrize("words", [None, "?", "I don't know"])
+@pytest.mark.parametrize("values", [EXAMPLE, SALOON, SPORTS, SINGLE], ids=lambda one: str(one["body"]))
+def test_what_nobody_knows_is_guessed_widens_what_follows_and_is_said(
+    values: dict[str, Any], words: str | None
+) -> None:
+    rest = {key: value for key, value in values.items() if key not in UNSURE}
+    unsure = car_of(rest | ({} if words is None else dict.fromkeys(UNSURE, words)))
+    assert car_faults(unsure) == []
+    assert provenance_faults(unsure) == []
+    assert np.all(np.isfinite(pack(unsure)))
+    for said in ("front weight share", "power", "front tyre", "rear tyre"):
+        assert said in unsure.note
+    assert origin(unsure, "chassis.front_weight_share").source == "estimated"
+    guessed = {one.field: one.value for one in guesses(CarBrief.model_validate(rest))}
+    sure = car_of(rest | guessed)  # the same car, known
+    for one in parameters(unsure):
+        assert one.value == parameter(sure, one.path).value, one.path
+        assert spread(unsure, one.path) >= 0.999 * spread(sure, one.path), one.path
+    follows = (
+        "driveline.engine_torque.4",  # of power
+        "driveline.gear_ratios.1",  # of power and radius
+        "front.tyre.radius",  # of the size
+        "rear.unsprung_cg_height",
+    )
+    assert [path for path in follows if not wider(sure, unsure, path)] == []
+    assert not wider(sure, unsure, "steering.ratio")  # of the kind of car alone
+
+
+def test_one_tyre_size_stands_for_both_where_cars_have_four_alike() -> None:
+    known = {key: value for key, value in EXAMPLE.items() if key != "rear_tyre"}
+    assert car_of(known).rear.tyre.radius == car_of(EXAMPLE).rear.tyre.radius

@@ -48,7 +48,7 @@ def _downforce_areas(book: Book, known: Known) -> dict[End, float]:
         for end in ENDS:
             book.given(f"aero.map.{end}_downforce.constant", areas[end])
         return areas
-    share = brief.front_weight_share - 0.02
+    share = known.front_weight_share - 0.02
     areas = {"front": own * share, "rear": own * (1.0 - share)}
     for end in ENDS:
         book.estimate(

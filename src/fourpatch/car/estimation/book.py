@@ -26,6 +26,10 @@ class Known(NamedTuple):
     """The brief, read."""
 
     brief: CarBrief
+    front_weight_share: float
+    """Of the brief, or guessed where that does not know it."""
+    power: float
+    """Likewise. [W]"""
     grip: GripClass
     body: BodyKind
     level: DownforceLevel
@@ -72,7 +76,7 @@ def at_end(pair: tuple[float, float], end: End) -> float:
 
 def wheel_load(known: Known, end: End) -> float:
     """Return the static load of one wheel [N]."""
-    front = known.brief.front_weight_share
+    front = known.front_weight_share
     return 0.5 * known.brief.mass * GRAVITY * (front if end == "front" else 1.0 - front)
 
 
@@ -102,5 +106,5 @@ def top_speed(book: Book, known: Known) -> float:
     """Return the speed at which drag and rolling resistance take all power [m/s]."""
     drag = 0.5 * AIR_DENSITY * book["aero.map.drag.constant"]
     rolling = _ROLLING_RESISTANCE * known.brief.mass * GRAVITY
-    roots = np.roots([drag, 0.0, rolling, -book["driveline.efficiency"] * known.brief.power])
+    roots = np.roots([drag, 0.0, rolling, -book["driveline.efficiency"] * known.power])
     return float(roots[np.abs(roots.imag) < 1e-9].real.max())

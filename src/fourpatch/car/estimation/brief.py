@@ -10,6 +10,9 @@ from fourpatch.car.tyre_size import tyre_size
 from fourpatch.document.part import Part
 from fourpatch.units import Unit
 
+_NOT_KNOWN = {"", "?", "-", "not known", "unknown", "i don't know", "don't know", "no idea"}
+"""What people write for a number that they do not know."""
+
 
 class CarBrief(Part):
     """What a driver knows of a car without measuring it."""
@@ -18,18 +21,18 @@ class CarBrief(Part):
     """What the car is called."""
     mass: Annotated[float, Unit("kg", "kg", 250.0, 4000.0)]
     """Whole car with driver, without fuel."""
-    front_weight_share: Annotated[float, Unit("1", "%", 0.3, 0.7)]
-    """Share of the weight on the front axle."""
+    front_weight_share: Annotated[float, Unit("1", "%", 0.3, 0.7)] | None = None
+    """Share of the weight on the front axle; guessed if left open."""
     wheelbase: Annotated[float, Unit("m", "mm", 1.5, 4.0)]
     """Front to rear axle."""
     driven: Literal["front", "rear", "all"]
     """Driven wheels."""
-    power: Annotated[float, Unit("W", "kW", 2e4, 1.5e6)]
-    """Largest power of the engine."""
-    front_tyre: str
-    """Size text, such as 205/55R16."""
-    rear_tyre: str
-    """Size text."""
+    power: Annotated[float, Unit("W", "kW", 2e4, 1.5e6)] | None = None
+    """Largest power of the engine; guessed if left open."""
+    front_tyre: str | None = None
+    """Size text, such as 205/55R16; guessed if left open."""
+    rear_tyre: str | None = None
+    """Size text; guessed if left open."""
     grip: Grip
     """Class of the tyres."""
     body: Body
@@ -43,10 +46,16 @@ class CarBrief(Part):
     top_speed: Annotated[float, Unit("m/s", "km/h", 25.0, 130.0)] | None = None
     """Speed the car is geared for; without it, the speed at which drag takes all power."""
 
+    @field_validator("front_weight_share", "power", "front_tyre", "rear_tyre", mode="before")
+    @classmethod
+    def _may_be_unknown(cls, value: object) -> object:
+        return None if isinstance(value, str) and value.strip().lower().rstrip(".") in _NOT_KNOWN else value
+
     @field_validator("front_tyre", "rear_tyre")
     @classmethod
-    def _is_a_size(cls, text: str) -> str:
-        tyre_size(text)
+    def _is_a_size(cls, text: str | None) -> str | None:
+        if text is not None:
+            tyre_size(text)
         return text
 
     @model_validator(mode="after")

@@ -15,7 +15,7 @@ def estimate_steering_and_brakes(book: Book, known: Known) -> None:
     book.estimate("steering.ackermann_share", 0.5, "0.3", usual)
     book.estimate("steering.caster", radians(5.0 if brief.grip == "road" else 6.5), "1.5 deg", usual)
     friction = grip.friction * grip.longitudinal_to_lateral
-    share = brief.front_weight_share + 0.95 * friction * book["chassis.cg_height"] / brief.wheelbase
+    share = known.front_weight_share + 0.95 * friction * book["chassis.cg_height"] / brief.wheelbase
     book.estimate(
         "brakes.front_share",
         min(round(200.0 * share) / 200.0, 0.88),
@@ -40,7 +40,7 @@ def estimate_driveline(book: Book, known: Known) -> None:
         book.given("driveline.front_drive_share", 1.0 if brief.driven == "front" else 0.0)
     share = np.linspace(0.2, 1.1, 10)
     speed = body.peak_power_speed * share
-    torque = brief.power / body.peak_power_speed * (1.0 + share - share**2)
+    torque = known.power / body.peak_power_speed * (1.0 + share - share**2)
     curve = "P (1 + s - s^2) / peak speed, s engine speed over peak speed: petrol engine, Genta, from memory"
     at_peak = f"peak power at {body.peak_power_speed * 30 / pi:.0f} rpm for a {brief.body}: {PRACTICE}"
     book.estimate("driveline.engine_speed", [round(float(v), 1) for v in speed], "12 %", at_peak)

@@ -8,7 +8,7 @@ def estimate_masses(book: Book, known: Known) -> None:
     """Write the masses, and estimate tracks, height of the centre of gravity and the fuel's place."""
     brief, body, grip = known.brief, known.body, known.grip
     book.given("chassis.mass", brief.mass)
-    book.given("chassis.front_weight_share", brief.front_weight_share)
+    book.given("chassis.front_weight_share", known.front_weight_share)
     book.given("chassis.wheelbase", brief.wheelbase)
     for end in ENDS:
         book.estimate(
@@ -17,7 +17,7 @@ def estimate_masses(book: Book, known: Known) -> None:
             "7 %",
             f"{body.track_share:g} x wheelbase for a {brief.body}; {OPEN_CARS}: 0.53 to 0.64, mean 0.584",
         )
-    front = brief.front_weight_share
+    front = known.front_weight_share
     raised = sum(
         share * (book[f"{end}.design_ride_height"] - usual_ride_height(known, end))
         for end, share in zip(ENDS, (front, 1.0 - front), strict=True)
@@ -51,7 +51,7 @@ def estimate_inertias(book: Book, known: Known) -> None:
     that of the wheels; the three open cars give 1.05, 1.03 and 1.04. Roll: m_s (k t)^2.
     """
     brief, body = known.brief, known.body
-    ahead = brief.wheelbase * (1.0 - brief.front_weight_share)
+    ahead = brief.wheelbase * (1.0 - known.front_weight_share)
     behind = brief.wheelbase - ahead
     yaw = body.yaw_factor * brief.mass * ahead * behind
     track = 0.5 * (book["front.track_width"] + book["rear.track_width"])

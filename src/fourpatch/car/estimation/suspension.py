@@ -221,7 +221,7 @@ def estimate_bars(book: Book, known: Known) -> None:
             "40 %" if bar > 500.0 else "3 N/mm",
             f"roll gradient {degrees(gradient):.2g} deg/g at most (Milliken and Milliken, Race Car Vehicle "
             f"Dynamics, ch. 16, from memory, and {PRACTICE}), front share of lateral load transfer "
-            f"{share:.1%}, {100 * (share - known.brief.front_weight_share):+.0f} points from the weight's "
+            f"{share:.1%}, {100 * (share - known.front_weight_share):+.0f} points from the weight's "
             f"({OPEN_CARS}: rear drive +2.7 and +3.2, front drive -4.3); whole N/mm",
         )
         book.estimate(f"{end}.bar.motion_ratio", ratio, "10 %", PRACTICE)
@@ -233,4 +233,4 @@ def _roll_targets(known: Known) -> tuple[float, float]:
         known.grip.roll_gradient, known.body.largest_roll_gradient, known.level.largest_roll_gradient
     )
     beyond = -0.04 if known.brief.driven == "front" else 0.03
-    return gradient, known.brief.front_weight_share + beyond
+    return gradient, known.front_weight_share + beyond
