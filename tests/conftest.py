@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.physics.layout import P
+from fourpatch.picture.chosen_units import choose
 
 # Kernels compile in the first example, so no example has a deadline. HYPOTHESIS_PROFILE=thorough tries more.
 settings.register_profile(
@@ -23,6 +24,12 @@ settings.register_profile("thorough", settings.get_profile("quick"), max_example
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 CarWith = Callable[[Mapping[str, Any]], Car]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def usual_units() -> None:
+    """Let answers be in the usual units, whatever whoever runs the tests has chosen."""
+    choose({})
 
 
 @pytest.fixture(scope="session", autouse=True)

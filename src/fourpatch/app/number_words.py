@@ -9,6 +9,7 @@ from fourpatch.app.answers.number import Number
 from fourpatch.app.words import balance_change_text, capital, signed
 from fourpatch.events.corner import Corner
 from fourpatch.events.trial import CornerTrial
+from fourpatch.picture.chosen_units import said
 from fourpatch.picture.shown import measure_of, pretty, rounded
 
 _DECIMALS = {"N": 0, "m": 1, "rad": 2, "1": 1, "points": 1, "s": 0, "count": 0, "m/s**2": 2, "m/s": 0}
@@ -96,7 +97,7 @@ def number_cell(number: Number) -> dict[str, str]:
         "now": now,
         "change": "" if change == "0" else change,
         "sense": "" if change == "0" else _sense(number),
-        "say": f"{capital(number.meaning)}. With A {reference} {pretty(here.shown)}.",
+        "say": f"{capital(number.meaning)}. " + said(f"With A {reference} {pretty(here.shown)}."),
     }
 
 
@@ -158,7 +159,7 @@ def step_words(up: Sequence[Number] | None, down: Sequence[Number] | None, here:
 
 
 def _largest_changes(numbers: Sequence[Number], standing: Mapping[tuple[str, str, str], float | None]) -> str:
-    said = []
+    told = []
     for quantity, least in _SPOKEN.items():
         changes = [
             (one.value - before, one)
@@ -171,23 +172,23 @@ def _largest_changes(numbers: Sequence[Number], standing: Mapping[tuple[str, str
         if number is None or abs(change) < least:
             continue
         if quantity == "balance":
-            said.append(f"{number.part} {balance_change_text(change)}")
+            told.append(f"{number.part} {balance_change_text(change)}")
             continue
         here = measure(quantity, number.unit)
         where = ", ".join((_LABELS[quantity].lower(), *filter(None, [number.place])))
-        said.append(f"{where} {signed(change / here.scale, 2)} {pretty(here.shown)}")
-    return "; ".join(said) or "nothing that could be felt here"
+        told.append(said(f"{where} {signed(change / here.scale, 2)} {pretty(here.shown)}"))
+    return "; ".join(told) or "nothing that could be felt here"
 
 
 def corner_text(event: CornerTrial) -> str:
     """Return a corner as a line of text."""
     one = corner_figures(event)
     if isinstance(event, Corner):
-        return (
+        return said(
             f"{one.radius:g} m {one.direction}-hander, {one.speed * 3.6:.0f} km/h in the middle; brakes at "
             f"{one.deceleration:.1f} m/s² before it, drives out at {one.acceleration:.1f} m/s²"
         )
-    return (
+    return said(
         f"{capital(event.name)}, as the lap goes with the set-up the car came with: {one.direction}-hander, "
         f"{one.radius:.0f} m and {one.speed * 3.6:.0f} km/h where it is slowest; slows by up to "
         f"{one.deceleration:.1f} m/s² before, gains up to {one.acceleration:.1f} m/s² on the way out"

@@ -27,6 +27,7 @@ from fourpatch.events.run import FEW
 from fourpatch.notebook.entries import Version
 from fourpatch.notebook.notebook import MADE_BY, Notebook
 from fourpatch.notebook.restoring import refuse_unfit
+from fourpatch.picture.chosen_units import recall
 
 if TYPE_CHECKING:
     from fourpatch.app.laps import Laps
@@ -50,6 +51,7 @@ class Shop:
 
     def __init__(self, notebook: Notebook) -> None:
         self.notebook = notebook
+        recall(notebook.path)
         self._keepers: list[Keeper] = []
         self._last_tab = datetime.min.replace(tzinfo=UTC)
         self._workouts: OrderedDict[str, Future[Workout]] = OrderedDict()

@@ -8,6 +8,7 @@ from typing import Any
 from fourpatch.app.answers.bench import BenchAnswer, BenchCell
 from fourpatch.car.car import Car
 from fourpatch.notebook.entries import SetupEntry
+from fourpatch.picture.chosen_units import cell_shown, said, shown_unit, unit_shown
 from fourpatch.picture.shown import measure_of, pretty, rounded
 from fourpatch.units import Unit
 
@@ -113,8 +114,9 @@ def setup_names(entries: Iterable[SetupEntry]) -> dict[int, str]:
 
 
 def physical_text(unit: Unit, value: float) -> tuple[str, str]:
-    """Return an SI value in its usual unit as short as a stepper has room for, and that unit."""
-    if unit.si == "N*s/m":
+    """Return an SI value as short as a stepper has room for, and the unit in which it is shown."""
+    unit = shown_unit(unit)
+    if unit.shown == "N*s/m":
         return f"{value / 1000.0:.3g}", "N·s/mm"
     number, _, name = unit.brief(value, 3).partition(" ")
     return number.replace("-", "−"), pretty(name)
@@ -154,6 +156,11 @@ def _largest(moves: Sequence[tuple[float, BenchCell]]) -> str:
     return "; ".join(said) or "nothing that could be felt here"
 
 
+def shown_text(text: str) -> str:
+    """Return a sentence or a cell as its reader sees it: in the units chosen, with the sign for minus."""
+    return true_minus(said(text))
+
+
 def true_minus(text: str) -> str:
     """Return text with a true minus before its numbers, hyphens as they are."""
     return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
@@ -183,13 +190,14 @@ def _balance(cell: BenchCell) -> dict[str, Any]:
 
 def _bump(cell: BenchCell) -> dict[str, Any]:
     measure, decimals = measure_of(cell.unit), 1 if cell.unit == "m" else 2
-    change = signed(cell.change / measure.scale, decimals)
     unit = pretty(measure.shown)
+    now = f"{cell.value / measure.scale:.{decimals}f}"
+    seen = cell_shown({"now": now, "change": signed(cell.change / measure.scale, decimals)}, unit)
     return {
-        "now": f"{cell.value / measure.scale:.{decimals}f} {unit}",
-        "change": "" if change == "0" else change,
+        "now": f"{seen['now']} {unit_shown(unit)}",
+        "change": "" if seen["change"] == "0" else seen["change"],
         "tone": "even",
-        "sense": "" if change == "0" else "worse" if cell.change > 0 else "better",
+        "sense": "" if seen["change"] == "0" else "worse" if cell.change > 0 else "better",
         "share": 0.0,
-        "say": f"{cell.meaning}; with A {cell.reference / measure.scale:.{decimals}f} {unit}",
+        "say": said(f"{cell.meaning}; with A {cell.reference / measure.scale:.{decimals}f} {unit}"),
     }

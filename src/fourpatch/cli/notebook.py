@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 import click
 
 from fourpatch.cli.export import refuse_to_write_over
-from fourpatch.cli.output import note, write_json, write_text
+from fourpatch.cli.output import note, write_json, write_table, write_text
 from fourpatch.cli.subject import force_option, json_option
 from fourpatch.errors import NotebookError
 
@@ -52,6 +52,33 @@ def path(chosen: str | None, as_json: bool) -> None:
         write_text(f"Backups, the newest first: {len(copies)}")
     for one in copies:
         click.echo(one)
+
+
+@notebook.command("units")
+@click.argument("units", nargs=-1)
+@notebook_option
+@json_option
+def units(units: tuple[str, ...], chosen: str | None, as_json: bool) -> None:
+    """Choose the UNITS in which everything is shown: mph psi lb, or SI or imperial for all. None: say which.
+
+    Kept beside the notebook, for commands, app and paper. JSON and files stay in the units they have.
+    """
+    from fourpatch.notebook.place import notebook_path
+    from fourpatch.picture.chosen_units import CHOICES, chosen_now, keep, named, recall
+    from fourpatch.picture.head import Head
+
+    file = notebook_path(chosen)
+    recall(file)
+    if units:
+        keep(named(units), file)
+    shown = chosen_now()
+    if as_json:
+        write_json("notebook units", {"units": shown})
+        return
+    write_table(
+        [Head(text=text, right=False) for text in ("what", "shown in", "there are")],
+        [(what, shown[known[0]], ", ".join(known)) for what, known in CHOICES.items()],
+    )
 
 
 @notebook.command("backup")

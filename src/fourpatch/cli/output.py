@@ -47,8 +47,11 @@ def _piped_width() -> int:
 
 
 def write_table(heads: Sequence[Head], rows: Iterable[Sequence[str]], *, title: str = "") -> None:
-    """Write a table with units in its head."""
-    written = [tuple(row) for row in rows]
+    """Write a table with units in its head, in the reader's."""
+    from fourpatch.picture.chosen_units import said, table_shown
+
+    heads, written = table_shown(heads, rows)
+    title = said(title)
     if title:
         write_heading(title)
     else:
@@ -89,18 +92,22 @@ def _table(heads: Sequence[Head], rows: Iterable[Sequence[str]]) -> "Table":
 
 
 def write_text(text: str) -> None:
-    """Write sentences, broken at the width of the console."""
+    """Write sentences, broken at the width of the console, in the reader's units."""
     from rich.text import Text
 
-    _print(Text(sayable(text)))
+    from fourpatch.picture.chosen_units import said
+
+    _print(Text(sayable(said(text))))
 
 
 def write_heading(text: str) -> None:
     """Write the heading of what follows, a line below what was."""
     from rich.text import Text
 
+    from fourpatch.picture.chosen_units import said
+
     click.echo()
-    _print(Text(sayable(text), style="bold"))
+    _print(Text(sayable(said(text)), style="bold"))
 
 
 def _print(renderable: "RenderableType") -> None:

@@ -8,6 +8,7 @@ from html import escape
 from fourpatch.document.html import html_table
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
 from fourpatch.picture.caution import COMPUTED
+from fourpatch.picture.chosen_units import blocks_shown, said
 from fourpatch.picture.palette import GROUND, INK, QUIET, RULE
 
 _STYLE = f"""
@@ -30,7 +31,8 @@ footer {{ margin-top: 2rem; font-size: 0.8rem; color: {QUIET} }}
 
 
 def page(title: str, blocks: Sequence[Block]) -> str:
-    """Return a whole page, the caution below it."""
+    """Return a whole page in the reader's units, the caution below it."""
+    title = said(title)
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
@@ -46,8 +48,8 @@ def blocks_html(blocks: Sequence[Block], *, title: str = "") -> str:
     ----------
     title : over all of them, if they have no heading of their own.
     """
-    head = [f"<p><b>{escape(title)}</b></p>"] if title else []
-    return "\n".join([*head, *(part for block in blocks for part in _html(block))])
+    head = [f"<p><b>{escape(said(title))}</b></p>"] if title else []
+    return "\n".join([*head, *(part for block in blocks_shown(blocks) for part in _html(block))])
 
 
 def _html(block: Block) -> Iterator[str]:

@@ -10,6 +10,7 @@ from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
 from fourpatch.picture.caution import COMPUTED
+from fourpatch.picture.chosen_units import blocks_shown, said
 from fourpatch.picture.page import page, svg
 
 Paper = Literal["a4", "letter"]
@@ -20,7 +21,7 @@ ENDINGS: Final = (".pdf", ".html")
 
 
 def pdf(title: str, blocks: Sequence[Block], *, paper: Paper = "a4") -> bytes:
-    """Return a sheet as PDF, the caution below every page.
+    """Return a sheet as PDF in the reader's units, the caution below every page.
 
     Notes
     -----
@@ -32,8 +33,8 @@ def pdf(title: str, blocks: Sequence[Block], *, paper: Paper = "a4") -> bytes:
 
     with tempfile.TemporaryDirectory(prefix="fourpatch-") as folder:
         place = Path(folder)
-        told = [_data(block, place) for block in blocks]
-        sheet = {"title": title, "paper": _CALLED[paper], "caution": COMPUTED, "blocks": told}
+        told = [_data(block, place) for block in blocks_shown(blocks)]
+        sheet = {"title": said(title), "paper": _CALLED[paper], "caution": COMPUTED, "blocks": told}
         (place / "sheet.json").write_text(json.dumps(sheet), encoding="utf-8")
         (place / "sheet.typ").write_bytes(_TEMPLATE.read_bytes())
         made = typst.compile(

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from pydantic import BaseModel, Field
 
-from fourpatch.app.fitting import misfit_text
+from fourpatch.app.answers.carried import carry_setups, kept_setups
 from fourpatch.car.adjuster_editing import adjuster_fields, with_adjuster, with_note, without_adjuster
 from fourpatch.car.car import Car
 from fourpatch.car.editing import edited_car, edited_text
@@ -13,6 +13,7 @@ from fourpatch.errors import FourpatchError
 from fourpatch.notebook.entries import Entry
 from fourpatch.notebook.kinds import Written
 from fourpatch.notebook.notebook import Notebook
+from fourpatch.picture.chosen_units import shown_unit
 
 MOST_TOLD = 40
 """Revisions of which it is said what they changed; reading an old car takes a tenth of a second."""
@@ -25,10 +26,21 @@ class Revision(BaseModel):
     changes: list[str] = Field(description="What it changed: dotted name, before and after.")
 
 
+class Rescaled(BaseModel):
+    """A car on which other things can be turned, or the same on other scales."""
+
+    entry: Entry
+    setups: int = Field(description="Set-ups that were carried over to it.")
+    told: list[str] = Field(description="What could not be kept by meaning, a sentence each.")
+
+
 def as_typed(car: Car, typed: Mapping[str, str]) -> dict[str, str]:
-    """Return values as they were typed beside their units in the words of a car file: ``95 N/mm``."""
+    """Return values as they were typed beside the units shown, in the words of a car file: ``95 N/mm``."""
     known = {found.path: found.unit for found in parameters(car)}
-    return {path: known[path].completed(text) if path in known else text for path, text in typed.items()}
+    return {
+        path: shown_unit(known[path]).completed(text) if path in known else text
+        for path, text in typed.items()
+    }
 
 
 def change_parameters(
@@ -65,8 +77,10 @@ def change_adjuster(
     *,
     revision: int,
     by: str,
-) -> Entry:
+) -> Rescaled:
     """Keep a new revision of a car with an adjuster written anew, added or taken out.
+
+    Its set-ups are kept by their meaning, as the garage screen keeps them.
 
     Parameters
     ----------
@@ -84,7 +98,28 @@ def change_adjuster(
     else:
         text = without_adjuster(written.text, -1 if place is None else place)
     content = Written(text=text, beside=written.beside)
-    return notebook.cars.change(car_id, content, revision=revision, by=by)
+    return _rescaled(notebook, car_id, content, revision=revision, by=by)
+
+
+def go_back(notebook: Notebook, car_id: int, to: Entry, *, revision: int, by: str) -> Rescaled:
+    """Keep a new revision of a car that says what an older one said; its set-ups are kept by their meaning.
+
+    Raises
+    ------
+    NotebookConflict
+        As `change_parameters`.
+    """
+    then = notebook.cars.get(car_id, to.revision).written
+    return _rescaled(notebook, car_id, then, revision=revision, by=by, name=to.name)
+
+
+def _rescaled(
+    notebook: Notebook, car_id: int, content: Written, *, revision: int, by: str, name: str = ""
+) -> Rescaled:
+    before, kept = notebook.cars.read(car_id, revision), kept_setups(notebook, car_id)
+    entry = notebook.cars.change(car_id, content, revision=revision, name=name, by=by)
+    carried = carry_setups(notebook, car_id, kept, before, by=by)
+    return Rescaled(entry=entry, setups=carried.moved, told=carried.told)
 
 
 def change_note(notebook: Notebook, car_id: int, note: str, *, revision: int, by: str) -> Entry:
@@ -98,19 +133,6 @@ def change_note(notebook: Notebook, car_id: int, note: str, *, revision: int, by
     written = notebook.cars.get(car_id, revision).written
     content = Written(text=with_note(written.text, note), beside=written.beside)
     return notebook.cars.change(car_id, content, revision=revision, by=by)
-
-
-def misfits(notebook: Notebook, car_id: int) -> list[str]:
-    """Return which set-ups of a car it cannot take as they are kept, each with what stands instead.
-
-    Raises
-    ------
-    NotebookError, FileError
-        If there is no such car, or it cannot be read.
-    """
-    car = notebook.cars.read(car_id)
-    kept = ((one, notebook.setups.opened(one.head.id).setup) for one in notebook.setups.listed(car_id))
-    return [f"{one.head.name}: {text}" for one, setup in kept if (text := misfit_text(car, setup))]
 
 
 def revisions(notebook: Notebook, car_id: int) -> list[Revision]:

@@ -6,9 +6,9 @@ from difflib import get_close_matches
 
 from pydantic import BaseModel, Field
 
+from fourpatch.app.answers.carried import carry_setups, kept_setups
 from fourpatch.car.adjuster_editing import with_adjusters
 from fourpatch.car.car import Car
-from fourpatch.car.carrying import carried_over
 from fourpatch.car.editing import edited_text
 from fourpatch.car.garage import GarageRow, rows_of, settled
 from fourpatch.car.garage_settings import KEPT, settings_of, units_for
@@ -18,8 +18,6 @@ from fourpatch.errors import FieldsError
 from fourpatch.notebook.entries import Entry
 from fourpatch.notebook.kinds import Written
 from fourpatch.notebook.notebook import Notebook
-
-_REASON = "the scales were changed: kept by meaning"
 
 
 class GarageLine(BaseModel):
@@ -76,7 +74,7 @@ def keep_garage(
     """
     written = notebook.cars.get(car_id, revision).written
     before = notebook.cars.read(car_id, revision)
-    kept = [(one, notebook.setups.opened(one.head.id).setup) for one in notebook.setups.listed(car_id)]
+    kept = kept_setups(notebook, car_id)
     made = settled(before, rows)
     typed = {row.key for row in rows if row.have and row.now.strip()}
     about = {path for one in settings_of(before) if one.key in typed for path in one.targets}
@@ -91,16 +89,7 @@ def keep_garage(
     text = with_adjusters(edited_text(written.text, before, valued), made.car.adjusters)
     content = Written(text=text, beside=written.beside)
     entry = notebook.cars.change(car_id, content, revision=revision, by=by)
-    after = notebook.cars.read(car_id)
-    told: list[str] = []
-    moved = 0
-    for one, setup in kept:
-        carried = carried_over(setup, before, after)
-        told += carried.told
-        if carried.setup.values != setup.values:
-            values = carried.setup.values
-            notebook.setups.change(one.id, head=one.head.id, values=values, reason=_REASON, by=by)
-            moved += 1
+    moved, told = carry_setups(notebook, car_id, kept, before, by=by)
     return KeptGarage(entry=entry, setups=moved, told=told)
 
 

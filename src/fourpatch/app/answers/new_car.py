@@ -7,12 +7,13 @@ from fourpatch.car.car import Car
 from fourpatch.car.estimate import CarBrief
 from fourpatch.car.setup import baseline_setup
 from fourpatch.document.fault import Key
+from fourpatch.document.fields import unit_of
 from fourpatch.document.refusals import read_part
 from fourpatch.errors import FieldsError
 from fourpatch.notebook.entries import Entry, Version
 from fourpatch.notebook.kinds import Written
 from fourpatch.notebook.notebook import Notebook
-from fourpatch.units import Unit
+from fourpatch.picture.chosen_units import shown_unit
 
 
 class NewCar(NamedTuple):
@@ -30,12 +31,9 @@ def read_brief(fields: Mapping[str, str]) -> CarBrief:
     FieldsError
         If a field cannot be meant; all of them.
     """
-    units = {
-        name: next((one for one in field.metadata if isinstance(one, Unit)), None)
-        for name, field in CarBrief.model_fields.items()
-    }
+    units = {name: unit_of(field) for name, field in CarBrief.model_fields.items()}
     completed = {
-        name: unit.completed(text) if (unit := units.get(name)) else text
+        name: shown_unit(unit).completed(text) if (unit := units.get(name)) else text
         for name, text in fields.items()
         if text.strip()
     }

@@ -7,6 +7,7 @@ from pydantic import BaseModel, Field
 
 from fourpatch.app.answers.car import CarSheet, Fact, car_facts, car_sheet
 from fourpatch.app.answers.car_changes import (
+    Rescaled,
     Revision,
     change_adjuster,
     change_note,
@@ -97,7 +98,7 @@ def car_routes(shop: Shop) -> APIRouter:
         return change_parameters(notebook, car_id, wanted.values, revision=wanted.revision, by=BY)
 
     @routes.post("/cars/{car_id}/adjusters", summary="Change, add or take out what can be turned on a car")
-    def adjust(car_id: CarId, wanted: AdjusterChange) -> Entry:
+    def adjust(car_id: CarId, wanted: AdjusterChange) -> Rescaled:
         return change_adjuster(notebook, car_id, wanted.place, wanted.fields, revision=wanted.revision, by=BY)
 
     @routes.get("/cars/{car_id}/garage", summary="The settings a car may have, as a garage screen shows them")

@@ -22,7 +22,7 @@ from fourpatch.app.parts.said_blocks import blocks_html
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital
+from fourpatch.app.words import capital, shown_text
 from fourpatch.car.scale_words import standing_at
 from fourpatch.errors import FourpatchError
 from fourpatch.picture.base_first import first_of_base
@@ -155,7 +155,7 @@ class BasePage:
                     tried.set_enabled(bool(moved))
                     button("Undo", self._desk.undo, tell="Take the last change of B back")
                 for note in base_notes(found):
-                    ui.label(note.text).classes("fp-small")
+                    ui.label(shown_text(note.text)).classes("fp-small")
                 with ui.element("details").classes("fp-fold fp-stack"):
                     ui.html("In numbers: what it aims at, gains and costs", tag="summary", sanitize=True)
                     ui.html(blocks_html(list(base_in_numbers(found))), sanitize=False)
@@ -177,11 +177,11 @@ class BasePage:
         before, after = (standing_at(at, unit) for at in (one.before, one.position))
         ui.label(f"{before} → {after}" if moved else f"stays at {before}").classes("fp-num")
         around = f"hardly matters from {around_text(one)}" if one.low is not None else "not searched"
-        ui.label(around).classes("fp-small fp-soft fp-num")
+        ui.label(shown_text(around)).classes("fp-small fp-soft fp-num")
         if moved:
             tried = button("Try it", lambda: self._try({name: one.position}))
             tried._props["aria-label"] = f"Try it: {name} {after}"
-        ui.label(because_text(one)).classes("fp-small fp-value-why")
+        ui.label(shown_text(because_text(one))).classes("fp-small fp-value-why")
 
     def _try(self, values: Mapping[str, float]) -> None:
         b = self._desk.b

@@ -39,7 +39,7 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
-from fourpatch.app.words import capital
+from fourpatch.app.words import capital, shown_text
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.document.meaning import meaning
 from fourpatch.events.kerb_strike import KerbStrike
@@ -307,7 +307,7 @@ class BumpsPage:
         said.append(capital(answer.damper_meaning))
         if any(one.quantity == "floor_strikes" and one.value for one in answer.numbers):
             said.append("The floor meets the road; the blow itself is not in the model, so take less kerb.")
-        self._meaning.set_text(" ".join(said))
+        self._meaning.set_text(shown_text(" ".join(said)))
         self._show_histograms(answer)
         self._map.look_soon()
         await self._table.show(number_cells(answer.numbers, _place), sequence=sequence)

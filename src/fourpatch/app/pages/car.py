@@ -10,12 +10,13 @@ from nicegui import Client, background_tasks, ui
 
 from fourpatch.app.answers.car import AdjusterScale, CarSheet, Fact, car_facts, car_sheet
 from fourpatch.app.answers.car_changes import (
+    Rescaled,
     Revision,
     as_typed,
     change_adjuster,
     change_note,
     change_parameters,
-    misfits,
+    go_back,
     revisions,
 )
 from fourpatch.app.answers.files import decoded, written_in
@@ -32,7 +33,7 @@ from fourpatch.app.parts.parameter_form import ParameterForm
 from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, moment_text, where_text
+from fourpatch.app.words import capital, moment_text, shown_text, where_text
 from fourpatch.car.adjuster_editing import adjuster_fields
 from fourpatch.car.checks import oddities
 from fourpatch.car.editing import edited_car
@@ -50,7 +51,7 @@ _NEW = (
     "Ten numbers that a driver knows are enough to begin. The rest is estimated from them, marked as such, "
     "and can be replaced value by value."
 )
-_MOST_SETUPS = 3
+_MOST_TOLD = 3
 """Set-ups that are told one by one after what can be turned was changed."""
 _MOST_SHOWN = 30
 """Revisions that are listed; older ones stay in the notebook."""
@@ -195,7 +196,9 @@ class CarPage:
         """Show the car as the notebook now has it."""
         desk = self._desk
         desk.car = self._shop.notebook.cars.read(desk.car_id)
-        desk.b = desk.kept = fitting(desk.car, desk.b)
+        newest = self._shop.notebook.setups.get(desk.setup_id).head.id
+        desk.b = desk.kept = fitting(desk.car, self._shop.notebook.setups.opened(newest).setup)
+        desk.head = newest
         name_anew(self._client, self._shop, desk)
         sheet = car_sheet(desk.car)
         self._note._props["value"] = desk.car.note
@@ -254,19 +257,24 @@ class CarPage:
                 ui.label(f"and {len(one.changes) - 6} more").classes("fp-small fp-soft")
 
     def _go_back(self, to: Entry) -> None:
-        cars, desk = self._shop.notebook.cars, self._desk
-        then = cars.get(desk.car_id, to.revision)
-        self._entry = cars.change(
-            desk.car_id, then.written, revision=self._entry.revision, name=to.name, by=desk.window
-        )
-        self._read_again(f"The car is as it was at revision {to.revision}.")
+        desk = self._desk
+        changed = go_back(self._shop.notebook, desk.car_id, to, revision=self._entry.revision, by=desk.window)
+        self._rescaled(f"The car is as it was at revision {to.revision}.", changed)
+
+    def _rescaled(self, said: str, changed: Rescaled) -> None:
+        """Show the car with what can be turned on it now, and say what became of its set-ups."""
+        self._entry = changed.entry
+        carried = f"{changed.setups} set-ups stand where they meant to." if changed.setups else ""
+        more = f"So {len(changed.told) - _MOST_TOLD} more." if len(changed.told) > _MOST_TOLD else ""
+        self._read_again(" ".join(filter(None, (said, carried, *changed.told[:_MOST_TOLD], more))))
 
     def _draw_adjusters(self, sheet: CarSheet) -> None:
         self._adjusters.clear()
         with self._adjusters:
             ui.label(
                 "Range, step and what a step does are the car's; where each stands is the set-up's matter. A "
-                "set-up that a new range does not reach is put to the nearest position, and says so."
+                "set-up keeps its meaning when a scale is changed: the value where there is one, else its "
+                "share of the way; what a new range does not reach is said."
             ).classes("fp-small fp-soft")
             plain_table(
                 (
@@ -320,7 +328,7 @@ class CarPage:
     ) -> None:
         desk = self._desk
         try:
-            self._entry = await asyncio.to_thread(
+            changed = await asyncio.to_thread(
                 change_adjuster,
                 self._shop.notebook,
                 desk.car_id,
@@ -335,13 +343,7 @@ class CarPage:
             form.refuse({"": str(error)})
         else:
             said = "The adjuster is taken out." if fields is None else "The adjuster is saved."
-            self._read_again(" ".join((said, *self._misfits())))
-
-    def _misfits(self) -> list[str]:
-        """Return what the car as it is now cannot take of its set-ups."""
-        found = misfits(self._shop.notebook, self._desk.car_id)
-        told = [f"Set-up {text}" for text in found[:_MOST_SETUPS]]
-        return told + ([f"So {len(found) - _MOST_SETUPS} more."] if len(found) > _MOST_SETUPS else [])
+            self._rescaled(said, changed)
 
 
 class NewCars:
@@ -417,10 +419,10 @@ def _facts_html(facts: list[Fact]) -> str:
 
 def _fact_text(fact: Fact) -> str:
     unit = "" if fact.unit == "1" else f" {pretty(fact.unit)}"
-    texts = {place: escape(text.replace("-", "−")) for place, text in fact.texts.items()}
+    texts = {place: escape(shown_text(f"{text}{unit}")) for place, text in fact.texts.items()}
     if "car" in texts:
-        return f"{texts['car']}{unit}"
-    return "<br>".join(f'<span class="fp-soft">{place}</span> {text}{unit}' for place, text in texts.items())
+        return texts["car"]
+    return "<br>".join(f'<span class="fp-soft">{place}</span> {text}' for place, text in texts.items())
 
 
 def _adjuster_cells(one: AdjusterScale) -> list[str]:

@@ -32,7 +32,7 @@ from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.app.step_hint import StepHint
-from fourpatch.app.words import PHASES, capital
+from fourpatch.app.words import PHASES, capital, shown_text
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.events.trial import CornerTrial, slowest_speed
 from fourpatch.units import Unit
@@ -278,7 +278,7 @@ class CornerPage:
         said = [f"With B {meaning.balance}", capital(meaning.transfer)]
         if meaning.against_a:
             said.insert(1, f"Against A {meaning.against_a}")
-        self._meaning.set_text(" ".join(said))
+        self._meaning.set_text(shown_text(" ".join(said)))
 
     def _step_text(self, up: Setup | None, down: Setup | None) -> str:
         desk = self._desk

@@ -42,7 +42,7 @@ from fourpatch.app.parts.said_list import SaidList
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital
+from fourpatch.app.words import capital, shown_text
 from fourpatch.car.scale_words import from_to
 from fourpatch.car.setup import Setup
 from fourpatch.errors import FourpatchError
@@ -295,7 +295,7 @@ class CurePage:
             draw_first(answer.first_read)
         for target, said in zip(found.targets, measured_blocks(found), strict=True):
             if found.shows(target) is False:
-                ui.label(said.text).classes("fp-warnbox")
+                ui.label(shown_text(said.text)).classes("fp-warnbox")
         if found.sets:
             _draw_picture(found)
         self._draw_question(found)
@@ -307,7 +307,7 @@ class CurePage:
 
     def _draw_sets(self, found: Cure) -> None:
         if found.sets and sets_note(found):
-            ui.label(sets_note(found))
+            ui.label(shown_text(sets_note(found)))
         for place, one in enumerate(found.sets, start=1):
             with ui.element("article").classes(f"fp-set fp-set-{_tone(one)}"):
                 self._draw_set(place, one, found)
@@ -317,7 +317,7 @@ class CurePage:
         question = question_text(found)
         if not question or found.first:
             return
-        ui.label(question)
+        ui.label(shown_text(question))
         with ui.element("div").classes("fp-row"):
             for text in question_choices(found):
                 button(text, partial(self._take, text), tell="Write this complaint above")
@@ -331,7 +331,7 @@ class CurePage:
             tried._props["aria-label"] = f"Try it: {title}"
         with _fold("What it does and costs, in numbers"):
             for said in outcome(found, one):
-                ui.label(said).classes("fp-small")
+                ui.label(shown_text(said)).classes("fp-small")
 
     # Kept in the notebook
 
@@ -465,13 +465,13 @@ def _draw_rest(answer: Cured, *, stopped: bool) -> None:
     found = answer.cure
     _draw_standing(answer, stopped=stopped)
     for said in what_then(found):
-        ui.label(said).classes("fp-small")
+        ui.label(shown_text(said)).classes("fp-small")
     with _fold("In numbers: what was measured, and how sure it is"):
         for said in filter(None, (course_text(found), *(one.text for one in measured_blocks(found)))):
-            ui.label(said).classes("fp-small")
+            ui.label(shown_text(said)).classes("fp-small")
         ui.label(_OWN_MOTION).classes("fp-small")
         for said in sureness_text(answer.sureness) if answer.drawn else ():
-            ui.label(said).classes("fp-small")
+            ui.label(shown_text(said)).classes("fp-small")
 
 
 def _draw_standing(answer: Cured, *, stopped: bool) -> None:
@@ -493,7 +493,7 @@ def _draw_why(answer: Cured) -> None:
     if answer.reasons or answer.drive:
         with _folded("Why the first set does it"):
             for one in answer.reasons:
-                ui.label(one.sentence)
+                ui.label(shown_text(one.sentence))
             _draw_blocks(drive_blocks(answer.cure, answer.drive))
 
 
@@ -521,7 +521,7 @@ def _draw_limits(found: Cure) -> None:
     if limits:
         with _folded("What adjusters cannot do"):
             for said in limits:
-                ui.label(said).classes("fp-small")
+                ui.label(shown_text(said)).classes("fp-small")
 
 
 def _draw_blocks(blocks: Iterable[Block]) -> None:
@@ -560,7 +560,7 @@ def _draw_plan(found: SessionPlan, title: str) -> None:
             plain(heading, "h4")
             with ui.element("div"):
                 for sentence in sentences:
-                    ui.label(sentence)
+                    ui.label(shown_text(sentence))
     ui.label(CAUTION).classes("fp-small fp-soft")
 
 

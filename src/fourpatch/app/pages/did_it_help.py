@@ -21,7 +21,7 @@ from fourpatch.app.parts.plain_table import plain_table
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import true_minus
+from fourpatch.app.words import shown_text
 from fourpatch.errors import FourpatchError
 from fourpatch.picture.change_effect_words import (
     EFFECT_HEADS,
@@ -157,12 +157,12 @@ class HelpPage:
                 with ui.element("div").classes("fp-scroll"):
                     plain_table(
                         EFFECT_HEADS,
-                        [[true_minus(cell) for cell in effect_row(one)] for one in (found.lap, *found.parts)],
+                        [[shown_text(cell) for cell in effect_row(one)] for one in (found.lap, *found.parts)],
                         caption="Change of the time, and the interval that holds it in nine of ten cases",
                         numbers=range(1, 5),
                     )
                 for sentence in effect_details(found):
-                    ui.label(true_minus(sentence)).classes("fp-small")
+                    ui.label(shown_text(sentence)).classes("fp-small")
 
     # What was computed
 

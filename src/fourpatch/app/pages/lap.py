@@ -34,7 +34,7 @@ from fourpatch.app.parts.row_table import RowTable
 from fourpatch.app.parts.setup_panel import SetupPanel
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital
+from fourpatch.app.words import capital, shown_text
 from fourpatch.picture.shown import lap_time_text
 
 _LINK = "lap"
@@ -231,7 +231,7 @@ class LapPage:
         told = "A and B are the same set-up: turn a slider." if same else f"B is {head['gap']}."
         self._gap.set_text(f"{told} {won_text(answer)}")
         self._sectors.set_text(f"Sectors with B: {head['sectors']}.")
-        self._meaning.set_text(capital(answer.b.meaning))
+        self._meaning.set_text(shown_text(capital(answer.b.meaning)))
         if self._drawn is None:
             self._after.start()
         if track != self._drawn:

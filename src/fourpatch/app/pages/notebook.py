@@ -18,6 +18,7 @@ from fourpatch.app.answers.said import said_with
 from fourpatch.app.fault import fault_text
 from fourpatch.app.frame import frame, name_anew
 from fourpatch.app.parts.button import button
+from fourpatch.app.parts.choice import Choice
 from fourpatch.app.parts.file_button import FileButton, GivenFile
 from fourpatch.app.parts.notice import notice
 from fourpatch.app.parts.plain import plain
@@ -27,15 +28,22 @@ from fourpatch.app.parts.surviving import surviving
 from fourpatch.app.parts.zip_button import ZipButton
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import moment_text, setup_names, where_text
+from fourpatch.app.words import capital, moment_text, setup_names, where_text
 from fourpatch.car.car import Car
 from fourpatch.errors import FourpatchError, NotebookError
 from fourpatch.notebook.entries import Complaint, Entry, SetupEntry
 from fourpatch.notebook.shelf import Shelf
+from fourpatch.picture.chosen_units import CHOICES, chosen_now, keep, named
+from fourpatch.picture.shown import pretty
 
 _LEAD = (
     "Everything you make is kept in one file on this machine, as you make it. To bring it to another "
     "machine, write all of it to a zip here and read it there; nothing is ever written over."
+)
+_UNITS = (
+    "In which everything is shown, here, by commands and on paper. What you type may be in any unit; files, "
+    "JSON and the steps of your own adjusters stay as they are. Pages that are open take it over when they "
+    "are loaded again."
 )
 _EMPTY = (
     "No car is left, and the other pages need one. Restore one under Put away, or make a new car; this page "
@@ -82,6 +90,7 @@ class NotebookPage:
                     self._section("Tracks", self._draw_tracks)
                     self._section("Driver styles", self._draw_styles)
                 with ui.element("div").classes("fp-stack"):
+                    self._section("Units", self._draw_units)
                     self._section("Where it is", self._draw_place)
                     self._section("Put away", self._draw_deleted)
 
@@ -124,6 +133,33 @@ class NotebookPage:
                 self._draw_again()
 
             button("Undo", undo, tell="Bring it back")
+
+    # Units
+
+    def _draw_units(self) -> None:
+        ui.label(_UNITS).classes("fp-small fp-soft")
+        now = chosen_now()
+        with ui.element("div").classes("fp-row fp-fields"):
+            for what, units in CHOICES.items():
+                Choice(
+                    capital(what),
+                    {unit: pretty(unit) for unit in units},
+                    now[units[0]],
+                    on_choose=partial(self._choose_units, units[0]),
+                )
+        with ui.element("div").classes("fp-row"):
+            button("All SI", lambda: self._keep_units(named(["SI"])))
+            button("All imperial", lambda: self._keep_units(named(["imperial"])), tell="mph, lb, lbf/in, psi")
+
+    def _choose_units(self, usual: str, unit: str) -> None:
+        self._keep_units({**chosen_now(), usual: unit})
+
+    def _keep_units(self, chosen: dict[str, str]) -> None:
+        try:
+            keep(chosen, self._notebook.path)
+        except FourpatchError as error:
+            notice(fault_text(error), warning=True)
+        self._draw_again()
 
     # Where it is
 

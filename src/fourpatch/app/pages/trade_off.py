@@ -28,7 +28,7 @@ from fourpatch.app.parts.term import term_html
 from fourpatch.app.parts.trade_board import TradeBoard
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
-from fourpatch.app.words import capital, true_minus
+from fourpatch.app.words import capital, shown_text
 from fourpatch.car.adjusters import Adjuster, adjuster
 from fourpatch.car.car import Car
 from fourpatch.picture.trade_off_words import trade_off_how, trade_off_meaning
@@ -222,7 +222,7 @@ class TradeOffPage:
                 self._stale = ui.label().classes("fp-warnbox").props('role="status"')
                 self._board = TradeBoard(found, on_try=self._try, held=self._held())
                 for note in found.occasion.notes:
-                    ui.label(true_minus(note)).classes("fp-small fp-soft")
+                    ui.label(shown_text(note)).classes("fp-small fp-soft")
                 self._how = ui.label().classes("fp-small fp-soft")
                 ui.html(
                     f'<a class="fp-button" href="/?{urlencode(self._desk.query())}" '
@@ -231,8 +231,8 @@ class TradeOffPage:
                 )
         else:
             self._board.show(found, held=self._held())
-        self._meaning.set_text(capital(true_minus(trade_off_meaning(found))))
-        self._how.set_text(true_minus(trade_off_how(found)))
+        self._meaning.set_text(capital(shown_text(trade_off_meaning(found))))
+        self._how.set_text(shown_text(trade_off_how(found)))
         self._follow_b()
 
     def _try(self, place: int) -> None:

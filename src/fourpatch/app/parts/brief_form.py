@@ -2,8 +2,7 @@
 
 import inspect
 from collections.abc import Callable, Mapping
-from types import UnionType
-from typing import Any, get_args, get_origin
+from typing import Any
 
 from nicegui import events
 from nicegui.element import Element
@@ -11,9 +10,10 @@ from pydantic.fields import FieldInfo
 
 from fourpatch.app.words import capital
 from fourpatch.car.estimate import CarBrief
+from fourpatch.document.fields import choices_of, unit_of
 from fourpatch.document.meaning import meaning
+from fourpatch.picture.chosen_units import said, shown_unit
 from fourpatch.picture.shown import pretty
-from fourpatch.units import Unit
 
 _LABELS = {
     "name": "Name",
@@ -67,28 +67,20 @@ def brief_fields() -> list[dict[str, Any]]:
 
 
 def _field(key: str, field: FieldInfo) -> dict[str, Any]:
-    unit, choices = _unit(field), _choices(field)
+    unit, choices = unit_of(field), list(choices_of(field))
+    example = _EXAMPLES.get(key, "")
+    if unit:
+        example = said(f"{example} {unit.shown}").partition(" ")[0]
+        unit = shown_unit(unit)
     label = key.replace("_", " ")
-    said = meaning(CarBrief, key)
+    tells = meaning(CarBrief, key)
     return {
         "key": key,
         "label": _LABELS.get(key, capital(label)),
-        "say": f"{said} {pretty(unit.range())}." if unit else said,
+        "say": f"{tells} {pretty(unit.range())}." if unit else tells,
         "unit": pretty(unit.shown) if unit and unit.shown != "1" else "",
-        "example": _EXAMPLES.get(key, ""),
+        "example": example,
         "value": _CHOSEN.get(key, ""),
         "choices": choices or None,
         "optional": not field.is_required() and not choices,
     }
-
-
-def _choices(field: FieldInfo) -> list[str]:
-    return [str(one) for one in get_args(field.annotation) if isinstance(one, str)]
-
-
-def _unit(field: FieldInfo) -> Unit | None:
-    found = [one for one in field.metadata if isinstance(one, Unit)]
-    if get_origin(field.annotation) is UnionType or not found:
-        for part in get_args(field.annotation):
-            found += [one for one in getattr(part, "__metadata__", ()) if isinstance(one, Unit)]
-    return found[0] if found else None

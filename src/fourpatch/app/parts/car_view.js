@@ -498,7 +498,7 @@ class CarPicture {
     const steered = Math.max(...runs.map((run) => run.steered));
     const sameCar = this.data && JSON.stringify(this.data.sentCar) === JSON.stringify(sent.car);
     this.data = {
-      car, time, runs, phases: sent.phases ?? [], sentCar: sent.car,
+      car, time, runs, phases: sent.phases ?? [], units: sent.units, sentCar: sent.car,
       shape: sameCar ? this.data.shape : outlines(car),
       full: fullScale(Math.max(...runs.map((run) => run.heaviest))),
       liveliest: Math.max(...runs.map((run) => run.liveliest)),
@@ -675,21 +675,22 @@ class CarPicture {
     if (this.playing && now - this.wordsAt < 100) return;
     this.wordsAt = now;
     const { runs } = this.data;
+    const [force, length, speed] = ["N", "mm", "km/h"].map((unit) => inUnit(this.data.units[unit]));
     for (let n = 0; n < runs.length; n++) {
       const at = this.instants[n], words = at.words;
       const first = this.instants[0];
       for (let k = 0; k < 4; k++) {
-        words.loads[k] = `${Math.round(at.loads[k])} N`;
-        const more = Math.round(at.loads[k]) - Math.round(first.loads[k]);
-        words.against[k] = n ? `A ${Math.round(first.loads[k])}${more ? ` (${more < 0 ? "−" : "+"}${Math.abs(more)})` : ""}` : "";
-        const travel = Math.round(at.travel[k] * 1000);
-        words.travel[k] = travel === 0 ? "0 mm" : travel > 0 ? `bump ${travel} mm` : `rebound ${-travel} mm`;
-        words.briefTravel[k] = travel === 0 ? "0 mm" : travel > 0 ? `↑ ${travel} mm` : `↓ ${-travel} mm`;
-        words.gap[k] = `${Math.max(0, Math.round(this.gap(at, k) * 1000))} mm up`;
+        words.loads[k] = `${force(at.loads[k])} ${force.unit}`;
+        const more = force(at.loads[k]) - force(first.loads[k]);
+        words.against[k] = n ? `A ${force(first.loads[k])}${more ? ` (${more < 0 ? "−" : "+"}${Math.abs(more)})` : ""}` : "";
+        const travel = length(at.travel[k] * 1000), { unit } = length;
+        words.travel[k] = travel === 0 ? `0 ${unit}` : travel > 0 ? `bump ${travel} ${unit}` : `rebound ${-travel} ${unit}`;
+        words.briefTravel[k] = travel === 0 ? `0 ${unit}` : travel > 0 ? `↑ ${travel} ${unit}` : `↓ ${-travel} ${unit}`;
+        words.gap[k] = `${Math.max(0, length(this.gap(at, k) * 1000))} ${unit} up`;
       }
       words.a = `${Math.hypot(at.ax, at.ay).toFixed(1)} m/s²`;
-      words.speed = `${Math.round(at.speed * 3.6)} km/h`;
-      words.body = `heave ${amount(at.heave * 1000, "mm", "up", "down", 0)}, pitch ${amount(at.pitch * 57.2958, "°", "nose down", "nose up", 2)}`;
+      words.speed = `${speed(at.speed * 3.6)} ${speed.unit}`;
+      words.body = `heave ${amount(length(at.heave * 1000), length.unit, "up", "down", length.digits)}, pitch ${amount(at.pitch * 57.2958, "°", "nose down", "nose up", 2)}`;
       words.briefRoll = amount(at.roll * 57.2958, "°", "left up", "right up", 2);
       words.roll = `roll ${words.briefRoll}`;
     }
@@ -1410,6 +1411,11 @@ class CarPicture {
       }
     });
   }
+}
+
+/** What puts a number of a usual unit into the reader's, rounded, with its name beside it. */
+function inUnit({ unit, scale, digits }) {
+  return Object.assign((value) => Number((value * scale).toFixed(digits)) || 0, { unit, digits });
 }
 
 function amount(value, unit, more, less, digits) {

@@ -19,6 +19,7 @@ from fourpatch.car.pack import mass_properties, pack, static_tyre_loads
 from fourpatch.car.parameters import Axle
 from fourpatch.events.phase import Phase
 from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C
+from fourpatch.picture.chosen_units import decimals_shown, scale_shown, unit_shown
 
 Array = NDArray[np.float64]
 
@@ -185,7 +186,13 @@ def car_view_payload(
         "time": _float32(time[rows]),
         "runs": [_run_payload(run, rows, time.size) for run in runs],
         "phases": named_spans(phases),
+        "units": {unit: _in_unit(unit) for unit in ("N", "mm", "km/h")},
     }
+
+
+def _in_unit(unit: str) -> dict[str, Any]:
+    """Return how the browser writes a number of a usual unit: the reader's unit, its scale and decimals."""
+    return {"unit": unit_shown(unit), "scale": scale_shown(unit), "digits": decimals_shown(unit, 0)}
 
 
 _KEYS: Final = {

@@ -8,6 +8,8 @@ import numpy as np
 from nicegui.element import Element
 from numpy.typing import NDArray
 
+from fourpatch.picture.chosen_units import decimals_shown, scale_shown, unit_shown
+
 Array = NDArray[np.float64]
 
 MOST_POINTS = 2000
@@ -31,18 +33,27 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
 
         Parameters
         ----------
+        unit : of what is shown, the usual one; the reader sees his own.
         series : label, ink (a colour of the theme), and width, dash and digits where they differ.
         x : label, short name, unit and digits of the horizontal axis.
         link : name of the cursor it shares with other charts and the moving car.
         height : of the plot. [px]
         """
         super().__init__()
+        usual, mark, more = unit.partition(",")
+        self._scales = scale_shown(x.get("unit", "")), scale_shown(usual)
+        unit = f"{unit_shown(usual)}{mark}{more}"
+        along = unit_shown(x.get("unit", ""))
         self._props |= {
             "title": title,
             "unit": unit,
             "label": f"{title} [{unit}]",
-            "series": [dict(one) for one in series],
-            "x": dict(x),
+            "series": [_as_shown(one, usual) for one in series],
+            "x": {
+                **_as_shown(x, x.get("unit", "")),
+                "label": x["label"].replace(f"[{x.get('unit', '')}]", f"[{along}]"),
+                "unit": along,
+            },
             "link": link,
             "height": height,
         }
@@ -62,6 +73,7 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
         ----------
         summary : what is read out to who cannot see the lines; their least and largest if left out.
         """
+        x, lines = x * self._scales[0], [line * self._scales[1] for line in lines]
         every = max(1, -(-x.shape[0] // MOST_POINTS))
         payload = {
             "x": packed(x[::every]),
@@ -86,6 +98,11 @@ class Chart(Element, component="chart.js", esm={"fourpatch-uplot": "uplot"}):
     def mark_stale(self, text: str) -> None:
         """Leave the lines and say why they are no longer true."""
         self.run_method("markStale", text)
+
+
+def _as_shown(pen: Mapping[str, Any], unit: str) -> dict[str, Any]:
+    """Return a pen, or the axis along, with the decimals that its shown unit needs."""
+    return {**pen, "digits": decimals_shown(unit, pen["digits"])} if "digits" in pen else dict(pen)
 
 
 def _of_a(label: str, title: str) -> bool:

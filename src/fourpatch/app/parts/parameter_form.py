@@ -9,6 +9,7 @@ from nicegui.element import Element
 
 from fourpatch.app.answers.car import CarSheet, ParameterRow
 from fourpatch.app.words import capital
+from fourpatch.picture.chosen_units import said
 from fourpatch.picture.shown import pretty
 
 MARKS = {
@@ -103,14 +104,14 @@ def _row(row: ParameterRow) -> dict[str, Any]:
     sub = ", ".join(_words(one) for one in between if one != "map")
     label = _LETTERS.get(last, _words(last)) if "map" in between else _words(last)
     turned = " and ".join(f'"{name}"' for name in row.adjusters)
-    spread = f" ± {pretty(row.spread_text.removeprefix('±'))}" if row.spread_text else ""
+    spread = f" ± {said(pretty(row.spread_text.removeprefix('±')))}" if row.spread_text else ""
     return {
         "path": row.path,
         "label": capital(label),
         "place": f"{_TITLES.get(top, top)}, {sub}:" if sub else f"{_TITLES.get(top, top)}:",
         "sub": capital(sub),
-        "text": pretty(row.text),
-        "allowed": f"Can be {pretty(row.allowed)}",
+        "text": said(pretty(row.text)),
+        "allowed": f"Can be {said(pretty(row.allowed))}",
         "meaning": row.meaning,
         "turned": f"A set-up turns it by {turned}: its step there decides." if turned else "",
         "mark": {

@@ -7,6 +7,7 @@ from nicegui import events
 from nicegui.element import Element
 
 from fourpatch.app.words import PHASES
+from fourpatch.picture.chosen_units import said
 
 BUMP_EVENTS = ("rough road", "kerb")
 
@@ -37,6 +38,7 @@ class PhaseTable(Element, component="phase_table.js"):
         start : cells that it begins with; none if left out.
         """
         super().__init__()
+        columns = [{**one, "note": said(one["note"])} if "note" in one else one for one in columns]
         self._props |= {"columns": columns, "groups": groups, "caption": caption, "choice": choice}
         self._props |= {"start": start and dict(start), "still": on_choose is None}
         if on_choose is None:

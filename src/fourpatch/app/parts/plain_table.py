@@ -6,6 +6,8 @@ from html import escape
 from nicegui import ui
 from nicegui.element import Element
 
+from fourpatch.picture.chosen_units import said, texts_shown
+
 
 def plain_table(
     heads: Sequence[str],
@@ -33,7 +35,8 @@ def table_html(
     numbers: Collection[int] = (),
     bars: Sequence[float] = (),
 ) -> str:
-    """Return the same as HTML."""
+    """Return the same as HTML, in the reader's units."""
+    heads, rows = texts_shown(heads, rows)
 
     def cell(row: int, column: int, text: str) -> str:
         kind = ' class="fp-num"' if column in numbers else ""
@@ -50,7 +53,7 @@ def table_html(
         for place, row in enumerate(rows)
     )
     return (
-        f'<table class="fp-table fp-plain"><caption>{escape(caption)}</caption>'
+        f'<table class="fp-table fp-plain"><caption>{escape(said(caption))}</caption>'
         f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
     )
 

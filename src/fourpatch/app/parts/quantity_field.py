@@ -8,12 +8,13 @@ from nicegui import events
 from nicegui.element import Element
 
 from fourpatch.app.words import capital
+from fourpatch.picture.chosen_units import scale_shown, shown_unit
 from fourpatch.picture.shown import pretty
 from fourpatch.units import Unit, to_si
 
 
 class QuantityField(Element, component="quantity_field.js"):
-    """Shows a quantity in its usual unit and tells it in SI."""
+    """Shows a quantity in the reader's unit and tells it in SI."""
 
     def __init__(
         self,
@@ -32,12 +33,15 @@ class QuantityField(Element, component="quantity_field.js"):
         Parameters
         ----------
         value : SI.
-        step : of the slider, in the shown unit; the field takes any number.
+        step : of the slider, in the usual unit; the field takes any number.
         on_change : told the SI value, while the slider moves too.
         low, high : ends of the slider, SI; what the field takes reaches as far as the unit's range.
         tell : a short definition, shown on hovering.
         """
         super().__init__()
+        step = _tidy(step * scale_shown(unit.shown))
+        self._digits = 6 if scale_shown(unit.shown) == 1.0 else 4  # 1.457 in, of 37 mm
+        unit = shown_unit(unit)
         self._unit, self._scale = unit, to_si(1.0, unit.shown, unit.si)
         least, most = unit.low / self._scale, unit.high / self._scale
         self._props |= {
@@ -74,9 +78,9 @@ class QuantityField(Element, component="quantity_field.js"):
         self.run_method("put", self._shown(value))
 
     def _shown(self, value: float) -> float:
-        return _tidy(value / self._scale)
+        return _tidy(value / self._scale, self._digits)
 
 
-def _tidy(number: float) -> float:
+def _tidy(number: float, digits: int = 6) -> float:
     """Return a number without the crumbs of a change of unit."""
-    return float(f"{number:.6g}")
+    return float(f"{number:.{digits}g}")

@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from fourpatch.document.meaning import meaning
 from fourpatch.document.part import Part
+from fourpatch.picture.chosen_units import shown_unit
 from fourpatch.units import Unit
 
 PartT = TypeVar("PartT", bound=Part)
@@ -49,8 +50,8 @@ class QuantityForm(Element, Generic[PartT], component="quantity_form.js"):
 
 
 def unit_of(kind: type[Part], key: str) -> Unit:
-    """Return the unit of a number of a part."""
-    return next(one for one in kind.model_fields[key].metadata if isinstance(one, Unit))
+    """Return the unit of a number of a part, shown as the reader wants it."""
+    return shown_unit(next(one for one in kind.model_fields[key].metadata if isinstance(one, Unit)))
 
 
 def form_fields(value: Part) -> list[dict[str, Any]]:

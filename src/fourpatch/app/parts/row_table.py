@@ -6,6 +6,8 @@ from typing import Any
 from nicegui import events
 from nicegui.element import Element
 
+from fourpatch.picture.chosen_units import cell_shown, said, unit_shown
+
 
 class RowTable(Element, component="row_table.js"):
     """Rows of cells, each a text with a change beside it; on a narrow screen a row becomes a card."""
@@ -29,10 +31,11 @@ class RowTable(Element, component="row_table.js"):
         super().__init__()
         self._props |= {
             "caption": caption,
-            "columns": list(columns),
+            "columns": [{**one, "unit": unit_shown(one["unit"]), "say": said(one["say"])} for one in columns],
             "choosable": on_choose is not None,
             "shown": shown,
         }
+        self._units = [one["unit"] for one in columns]
         if on_choose is not None:
 
             async def chosen(event: events.GenericEventArguments) -> None:
@@ -42,7 +45,11 @@ class RowTable(Element, component="row_table.js"):
 
     def show(self, rows: Sequence[dict[str, Any]]) -> Any:
         """Fill it: key and cells of each row; of a cell text, change, sense (better, worse) and say."""
-        return self.run_method("show", list(rows))
+        shown = [
+            {**row, "cells": [cell_shown(*one) for one in zip(row["cells"], self._units, strict=False)]}
+            for row in rows
+        ]
+        return self.run_method("show", shown)
 
     def choose(self, key: str) -> Any:
         """Mark a row."""

@@ -10,7 +10,7 @@ from fourpatch.advice.rules.rule import SOURCE
 from fourpatch.advice.rules.verdict import CheckedClaim, CheckedRule, grouped
 from fourpatch.app.answers.definitions import TERMS
 from fourpatch.app.parts.term import term_html
-from fourpatch.app.words import capital, true_minus
+from fourpatch.app.words import capital, shown_text
 from fourpatch.picture.rules_words import cell_rows, on_what, place, size, why_in_short, width_rows
 from fourpatch.picture.shown import words
 
@@ -39,13 +39,13 @@ def _row(one: CheckedRule) -> dict[str, Any]:
         "saying": rule.saying,
         "source": SOURCE,
         "verdict": one.verdict,
-        "size": true_minus(size(lead, lead.largest)) if lead else "",
+        "size": shown_text(size(lead, lead.largest)) if lead else "",
         "hardly": lead is not None and lead.largest.weight <= 1.0,
         "place": place(lead.largest) if lead else "",
-        "why": true_minus(capital(why_in_short(one))),
-        "full": true_minus(one.why.sentence),
-        "depends": true_minus(capital(on_what(one))) if one.verdict == "depends" else "",
-        "change": true_minus(
+        "why": shown_text(capital(why_in_short(one))),
+        "full": shown_text(one.why.sentence),
+        "depends": shown_text(capital(on_what(one))) if one.verdict == "depends" else "",
+        "change": shown_text(
             f"As said: {rule.change.name}. The other way: {rule.back.name}; both counted from {before}."
         ),
         "claims": [_claim(claim) for claim in one.claims],
@@ -61,6 +61,6 @@ def _claim(checked: CheckedClaim) -> dict[str, Any]:
         "meaning": TERMS[quantity][1] if quantity in TERMS else QUANTITIES[quantity].meaning,
         "verdict": checked.verdict,
         "rows": [
-            [true_minus(text) for text in row] for row in (width_rows if widths else cell_rows)(checked)
+            [shown_text(text) for text in row] for row in (width_rows if widths else cell_rows)(checked)
         ],
     }

@@ -7,12 +7,13 @@ from html import escape
 from fourpatch.app.parts.plain_table import table_html
 from fourpatch.app.words import capital, true_minus
 from fourpatch.picture.blocks import Block, Changes, Heading, Picture, Sentence, Table
+from fourpatch.picture.chosen_units import blocks_shown
 from fourpatch.picture.page import svg
 
 
 def blocks_html(blocks: Sequence[Block]) -> str:
-    """Return an answer as HTML; a heading or sentence stands over what follows it."""
-    return "".join(part for block in blocks for part in _html(block))
+    """Return an answer as HTML in the reader's units; a heading or sentence stands over what follows it."""
+    return "".join(part for block in blocks_shown(blocks) for part in _html(block))
 
 
 def _html(block: Block) -> Iterator[str]:

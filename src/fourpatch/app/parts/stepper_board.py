@@ -131,7 +131,7 @@ def physicals(car: Car) -> dict[str, dict[str, Any]]:
         target = parameter(car, one.targets[0])
         values = [one.value(at, target) for at in one.positions()]
         found[one.name] = {
-            "direct": _direct(one),
+            "direct": _direct(one, physical_text(target.unit, values[0])[1]),
             "values": values if target.unit.si in _SHARES else [None] * len(values),
             "texts": [" ".join(physical_text(target.unit, value)) for value in values],
             "numbers": [physical_text(target.unit, value)[0] for value in values],
@@ -157,15 +157,15 @@ def _scale(car: Car, one: Adjuster) -> str:
     """Return what the numbers of a stepper count: ``mm``, or ``position = N/mm`` where a second says more."""
     target = parameter(car, one.targets[0])
     physical = physical_text(target.unit, one.value(one.baseline, target))[1]
-    own = physical if _direct(one) else pretty(one.unit) or "step"
+    own = physical if _direct(one, physical) else pretty(one.unit) or "step"
     if not physical and one.name.lower().endswith(f" {own}"):  # differential power ramp: it says so itself
         return ""
     return " = ".join(dict.fromkeys(filter(None, (own, physical))))
 
 
-def _direct(one: Adjuster) -> bool:
-    """Return whether a scale is the physical value itself, so that it need not be said twice."""
-    return isinstance(one.map, DirectMap) and one.sets == "value"
+def _direct(one: Adjuster, physical: str) -> bool:
+    """Return whether a scale is the physical value in the unit shown, so that it need not be said twice."""
+    return isinstance(one.map, DirectMap) and one.sets == "value" and pretty(one.map.unit) in (physical, "1")
 
 
 def _cell(car: Car, one: Adjuster) -> dict[str, Any]:

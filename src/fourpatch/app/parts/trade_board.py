@@ -8,7 +8,7 @@ from nicegui.element import Element
 
 from fourpatch.advice.trade_off import OBJECTIVES, TradeOff, TradePoint
 from fourpatch.app.parts.term import term_html
-from fourpatch.app.words import capital, signed, true_minus
+from fourpatch.app.words import capital, shown_text, signed, true_minus
 from fourpatch.picture.trade_off_words import DECIMALS, moved_from, unit_of
 
 
@@ -58,7 +58,7 @@ def _point(found: TradeOff, one: TradePoint, on_front: bool) -> dict[str, Any]:
     return {
         "at": {name: round(one.of(name), 4) for name in OBJECTIVES},
         "front": on_front,
-        "moved": true_minus(capital(moved_from(found, one))) or "As it stood when you asked",
+        "moved": shown_text(capital(moved_from(found, one))) or "As it stood when you asked",
         "now": now,
         "worked": f" ({one.most_worked}; all four {one.total_work:.0f})",
         "change": {
