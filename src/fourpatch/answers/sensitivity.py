@@ -126,7 +126,16 @@ _BUMPS = (
     ("body_throw", ""),
 )
 
-_SHORT = {"grip_left": "grip left", "time_off_ground": "time off\nground", "body_throw": "body\nthrow"}
+_SHORT = {
+    "grip_left": "side force\nthere is",
+    "time_off_ground": "time off\nground",
+    "body_throw": "body\nthrow",
+}
+
+_SIDE_FORCE = (
+    "Side force there is: what the tyres of an axle could give sideways meanwhile, on average, as a share of "
+    "the weight they carry at rest; above 100 % they could hold more than 1 g."
+)
 
 _ALL_HEADS = (
     Head(text="measure", right=False),
@@ -225,12 +234,13 @@ def bumps_blocks(table: EffectTable, event: str, order: Sequence[int] | None = N
         heads.append(
             Head(
                 text=_SHORT[quantity] + f"\n{axle}" if axle else _SHORT[quantity],
-                unit=pretty(measure_of(unit).shown),
+                unit="% of weight" if quantity == "grip_left" else pretty(measure_of(unit).shown),
                 now=shown(table.present[place], unit),
             )
         )
     rows = table.order(places[:2]) if order is None else order
     yield from _pairs(table, rows, heads, places, title=f"{event}: change for {_STEPS}", with_step=False)
+    yield Sentence(_SIDE_FORCE)
     yield means(bumps_meaning(table, event))
 
 
