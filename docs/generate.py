@@ -324,7 +324,7 @@ def described(field: FieldInfo) -> tuple[str, str, str]:
     if choices:
         return "", " · ".join(choices), default
     if unit is None:
-        return "", "text" if field.annotation is str else "whole number", default
+        return "", "text" if field.annotation in (str, str | None) else "whole number", default
     shown = "1" if unit.shown == "1" else unit.shown
     return f"list of {shown}" if is_list else shown, unit.range(), default
 
