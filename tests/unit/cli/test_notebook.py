@@ -11,6 +11,7 @@ from click.testing import Result
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.notebook.notebook import open_notebook
 from fourpatch.notebook.place import VARIABLE
+from fourpatch.picture.chosen_units import choose
 
 Command = Callable[..., Result]
 Answered = Callable[..., Any]
@@ -51,6 +52,19 @@ def test_all_goes_out_of_one_and_into_another(own: Path, fourpatch: Command, ans
     assert shown.startswith("Here already:")
     with open_notebook("other.sqlite") as other:
         assert "calm 走行" in [one.name for one in other.styles.listed()]
+
+
+def test_units_are_chosen_kept_and_refused(own: Path, fourpatch: Command, answered: Answered) -> None:
+    try:
+        assert answered("notebook", "units", "mph", "psi")["units"]["km/h"] == "mph"
+        choose({})  # as another program finds it
+        assert answered("notebook", "units")["units"]["bar"] == "psi"
+        refused = fourpatch("notebook", "units", "furlong")
+        assert refused.exit_code == 2
+        assert "speed: km/h, mph" in refused.stderr
+        assert answered("notebook", "units", "SI")["units"]["bar"] == "bar"
+    finally:
+        choose({})
 
 
 def test_a_backup_is_made_and_comes_back(own: Path, fourpatch: Command) -> None:
