@@ -1,5 +1,6 @@
 """A real server, started by the real command, and a real browser in front of it."""
 
+import math
 import os
 import re
 import shutil
@@ -12,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
@@ -139,3 +141,24 @@ def new_setup() -> Callable[[Page], tuple[int, int]]:
         return car, int(new.json()["setup_id"])
 
     return make
+
+
+@pytest.fixture
+def lap_file(tmp_path: Path) -> Callable[[float], Path]:
+    """Writes 2,000 latitudes and longitudes of an invented lap, 0.8 m off, with a jump to the north [m]."""
+
+    def write(jump: float) -> Path:
+        angle = np.linspace(0.0, 2.0 * np.pi, 2000, endpoint=False)
+        radius = 250.0 + 60.0 * np.cos(3.0 * angle)
+        noise = np.random.default_rng(0).normal(0.0, 0.8, (2, angle.size))
+        north = radius * np.sin(angle) + noise[0]
+        north[900:] += jump
+        latitude = 51.0 + np.degrees(north / 6371009.0)
+        east = radius * np.cos(angle) + noise[1]
+        longitude = 7.0 + np.degrees(east / 6371009.0 / math.cos(math.radians(51.0)))
+        path = tmp_path / "lap.csv"
+        rows = (f"{a:.7f},{b:.7f}" for a, b in zip(latitude, longitude, strict=True))
+        path.write_text("lat,lon\n" + "\n".join(rows) + "\n", encoding="utf-8")
+        return path
+
+    return write

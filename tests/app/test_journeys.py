@@ -3,6 +3,8 @@
 import re
 import time
 from collections.abc import Callable
+from pathlib import Path
+from typing import Literal
 
 import pytest
 from playwright.sync_api import FilePayload, Page, expect
@@ -76,6 +78,123 @@ def test_a_new_car_gets_a_base_a_complaint_a_cure_and_shows_it_on_the_bench(page
     page.get_by_role("link", name="See it on the bench").click()
     expect(page.locator(".fp-cell").first).to_be_visible()
     expect(stepper).to_have_value(f"{change['to']:g}")
+
+
+SLIDERS = """\
+front bump low speed 7 of 11
+front bump high speed 5 of 11
+front rebound low speed 6 of 11
+front rebound high speed 4 of 11
+rear bump low speed 5 of 11
+rear bump high speed 5 of 11
+rear rebound low speed 7 of 11
+rear rebound high speed 6 of 11
+front bar 3 of 5
+rear bar 2 of 5
+brake bias 54 %
+front ride height 6 of 10
+rear ride height 7 of 10
+front camber 4 of 10
+rear camber 5 of 10
+front toe 5 of 10
+rear toe 6 of 10
+front spring 6 of 10
+rear spring 5 of 10
+front tyre pressure 6 of 10
+rear tyre pressure 5 of 10
+final drive 3 of 5
+gear 1 2 of 5
+gear 2 3 of 5
+fuel 5 of 10
+"""
+"""An invented garage screen: 25 settings, none with a unit."""
+
+OWN_CAR = {
+    "Name": "With sliders",
+    "Mass": "1180",
+    "Front weight share": "about 48",
+    "Wheelbase": "2540",
+    "Power": "200 hp",
+    "Front tyre": "225/45R17",
+    "Rear tyre": "245/45R17",
+}
+MOST_DONE = 30
+"""Fields filled, choices and presses from the first page to two tracks; at some 10 to 20 s each a newcomer
+has half of fifteen minutes left for the complaint."""
+
+
+class Hands:
+    """Does what a driver does, and counts it."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.done = page, 0
+
+    def press(self, role: Literal["button", "link", "slider"], name: str | re.Pattern[str]) -> None:
+        """Press what is called so."""
+        self.done += 1
+        self.page.get_by_role(role, name=name).first.click()
+
+    def fill(self, label: str | re.Pattern[str], text: str) -> None:
+        """Write into a field."""
+        self.done += 1
+        self.page.get_by_label(label, exact=isinstance(label, str)).first.fill(text)
+
+    def choose(self, label: str, **option: str) -> None:
+        """Choose from a list."""
+        self.done += 1
+        self.page.get_by_label(label, exact=True).select_option(**option)
+
+    def open(self, text: str) -> None:
+        """Open what is folded."""
+        self.done += 1
+        self.page.get_by_text(text, exact=True).first.click()
+
+
+def own_car(hands: Hands) -> None:
+    """Make a car of what its driver knows, with 25 sliders that have no units."""
+    page = hands.page
+    page.goto("/start")
+    hands.press("link", re.compile("^My own car"))
+    for label, text in OWN_CAR.items():
+        hands.fill(label, text)
+    hands.choose("Driven wheels", value="rear")
+    hands.press("button", "Make the car")
+    page.wait_for_url(re.compile(r"/garage\?setup=\d+"))
+    hands.open("Paste lines instead")
+    hands.fill(re.compile("A setting and its number a line"), SLIDERS)
+    hands.press("button", "Put them in")
+    expect(page.get_by_text("All of them are in their rows.")).to_be_visible()
+    hands.fill("brake bias lowest", "45")  # this car's own would not reach so far back
+    hands.fill("brake bias highest", "65")
+    hands.press("button", "Keep these settings")
+    expect(page.get_by_text(re.compile("^Kept: 2[5-9] settings|^Kept: 3"))).to_be_visible()
+
+
+def own_tracks(hands: Hands, driven: Path) -> None:
+    """Make a track from a sketch, then another from a lap that was driven."""
+    page = hands.page
+    hands.press("link", "to the bench")
+    hands.press("link", "Track and lap")
+    hands.press("link", re.compile("^Make a track of your own"))
+    hands.open("Make a new track")
+    hands.press("button", "Lay it out")
+    hands.press("button", "Keep this track")
+    page.wait_for_url(re.compile("track="))
+    hands.open("Make a new track")
+    hands.fill("It is called", "Driven")
+    hands.done += 1
+    page.get_by_label("Choose a file").set_input_files(driven)
+    hands.press("button", "Keep this track")
+    expect(page.get_by_text(re.compile("^Put something on the road"))).to_be_visible()
+
+
+def test_an_own_car_with_25_sliders_and_two_tracks_take_few_interactions(
+    page: Page, lap_file: Callable[[float], Path]
+) -> None:
+    hands = Hands(page)
+    own_car(hands)
+    own_tracks(hands, lap_file(0.0))
+    assert hands.done <= MOST_DONE
 
 
 def test_a_from_the_first_page_stands_beside_b_on_the_next_and_after_a_reload(

@@ -1,27 +1,10 @@
 """A track of one's own in a real browser: told in words, from a file, changed by clicking, undone, lapped."""
 
-import math
 import re
+from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
 from playwright.sync_api import Page, expect
-
-
-def lap_file(folder: Path, *, jump: float = 0.0) -> Path:
-    """2,000 latitudes and longitudes of an invented lap, 0.8 m off."""
-    angle = np.linspace(0.0, 2.0 * np.pi, 2000, endpoint=False)
-    radius = 250.0 + 60.0 * np.cos(3.0 * angle)
-    noise = np.random.default_rng(0).normal(0.0, 0.8, (2, angle.size))
-    north = radius * np.sin(angle) + noise[0]
-    north[900:] += jump
-    latitude = 51.0 + np.degrees(north / 6371009.0)
-    east = radius * np.cos(angle) + noise[1]
-    longitude = 7.0 + np.degrees(east / 6371009.0 / math.cos(math.radians(51.0)))
-    path = folder / "lap.csv"
-    rows = (f"{a:.7f},{b:.7f}" for a, b in zip(latitude, longitude, strict=True))
-    path.write_text("lat,lon\n" + "\n".join(rows) + "\n", encoding="utf-8")
-    return path
 
 
 def kept(page: Page) -> int:
@@ -57,14 +40,16 @@ def test_a_track_told_in_words_is_mended_laid_kept_and_lapped(page: Page) -> Non
     expect(page.get_by_label("Lap time B")).to_have_text(re.compile(r"\d"), timeout=60_000)
 
 
-def test_a_lap_of_noisy_positions_is_a_track_on_which_things_are_put(page: Page, tmp_path: Path) -> None:
+def test_a_lap_of_noisy_positions_is_a_track_on_which_things_are_put(
+    page: Page, lap_file: Callable[[float], Path]
+) -> None:
     page.goto("/tracks")
     page.get_by_text("Make a new track").click()
     chosen = page.get_by_label("Choose a file")
-    chosen.set_input_files(lap_file(tmp_path, jump=440.0))
+    chosen.set_input_files(lap_file(440.0))
     expect(page.get_by_role("alert").filter(has_text="from point 900 to point 901")).to_be_visible()
     expect(page.get_by_role("img", name="The points as they were given")).to_be_visible()
-    chosen.set_input_files(lap_file(tmp_path))
+    chosen.set_input_files(lap_file(0.0))
     expect(page.get_by_text("closes by itself")).to_be_visible()
     track = kept(page)
     # A kerb where the map is clicked: on the upper edge of the road above the middle.

@@ -11,7 +11,7 @@ from fourpatch.car.adjuster_editing import with_adjusters
 from fourpatch.car.car import Car
 from fourpatch.car.editing import edited_text
 from fourpatch.car.garage import GarageRow, rows_of, settled
-from fourpatch.car.garage_settings import KEPT, settings_of, units_for
+from fourpatch.car.garage_settings import KEPT, UNKNOWN, settings_of, units_for
 from fourpatch.car.paths import parameter
 from fourpatch.car.provenance import GIVEN, origin
 from fourpatch.errors import FieldsError
@@ -121,7 +121,8 @@ class Pasted(BaseModel):
 def pasted(rows: Sequence[GarageRow], text: str) -> Pasted:
     """Put pasted lines into the rows of a garage screen: ``front bump 7 of 11``, ``brake bias 54 %``.
 
-    A row that gets a value is one that the car has; ``of`` gives its highest position.
+    A row that gets a value is one that the car has; ``of`` without a unit counts positions, of which nobody
+    knows what they are.
     """
     changed = {one.key: one for one in rows}
     spelled = {_spelled(key): key for key in changed}
@@ -134,8 +135,19 @@ def pasted(rows: Sequence[GarageRow], text: str) -> Pasted:
             continue
         key = spelled[near[0]]
         said = {"have": True, "now": f"{match[2]} {match[4] or ''}".strip()}
-        changed[key] = changed[key].model_copy(update=said | ({"highest": match[3]} if match[3] else {}))
+        if match[3]:
+            said |= {"highest": match[3]} if match[4] else _counted(changed[key], match[2], match[3])
+        changed[key] = changed[key].model_copy(update=said)
     return Pasted(rows=list(changed.values()), unread=unread)
+
+
+def _counted(row: GarageRow, now: str, highest: str) -> dict[str, str]:
+    """Return the scale of a setting that stands at one of so many positions, whatever a position is."""
+    if row.unit in (KEPT, UNKNOWN) and row.highest == highest:
+        return {}
+    number = float(now.replace("−", "-").replace(",", "."))
+    step = next((size for size in (1.0, 0.5, 0.25) if (number / size).is_integer()), 0.1)
+    return {"lowest": f"{min(number, 1.0):g}", "highest": highest, "step": f"{step:g}", "unit": UNKNOWN}
 
 
 def _spelled(name: str) -> str:

@@ -33,6 +33,9 @@ def test_pasted_lines_find_their_rows(notebook: Notebook) -> None:
     rear rebound low-speed = 3/20
     Brake balance\t54,5 %
     rear anti-roll bar 2
+    front spring 6 of 10
+    rear ride height 2.5 of 8
+    front toe 0 of 4
     Fr. thing 9
     tea two sugars
     """
@@ -41,6 +44,14 @@ def test_pasted_lines_find_their_rows(notebook: Notebook) -> None:
     assert (by["front bump"].have, by["front bump"].now, by["front bump"].highest) == (True, "7", "11")
     assert (by["rear rebound, low speed"].now, by["rear rebound, low speed"].highest) == ("3", "20")
     assert by["brake bias"].now == "54,5 %"
+    # Positions, whatever their unit is: not 10 N/mm at most, nor from the 68 mm that the car had.
+    for key, scale in {
+        "front spring": ("1", "10", "1", "6"),
+        "rear ride height": ("1", "8", "0.5", "2.5"),
+        "front toe": ("0", "4", "1", "0"),
+    }.items():
+        row = by[key]
+        assert (row.lowest, row.highest, row.step, row.now, row.unit) == (*scale, "not known")
     assert by["rear bar"].now == "2"
     assert found.unread == ["Fr. thing 9", "tea two sugars"]
 
