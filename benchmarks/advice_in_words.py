@@ -45,6 +45,9 @@ PAGE = Path(__file__).parents[1] / "docs" / "advice-in-words.md"
 FELT = 5.0
 """Times what is hardly measurable that must be lost before a driver complains: half a point of balance."""
 
+HARDLY_BETTER = 1.0 / 3.0
+"""Share of what was lost below which a driver calls what he won back hardly any better."""
+
 WON, TOO_MUCH = 0.8, 1.4
 OPPOSED_WORSE = -0.05
 DRAWS = 12
@@ -286,6 +289,8 @@ def asked(
     follow = {}
     if alone.next and alone.next.more:
         follow["more"] = alone.next.more.setup
+    if alone.next and alone.next.far:
+        follow["far"] = alone.next.far.setup
     if alone.next and alone.next.less:
         follow["less"] = alone.next.less.setup
     setups = [setup, *made.values(), *follow.values()]
@@ -316,13 +321,15 @@ def asked(
 
 
 def followed(ways: Mapping[str, tuple[float, float]], *, felt: float) -> tuple[float, float]:
-    """Return where a driver ends who does as he is told: as it is, more, or less.
+    """Return where a driver ends who does as he is told: as it is, more, far more, or less.
 
     Parameters
     ----------
     felt : share of what was lost that he feels.
     """
     share = ways["first change"][0]
+    if share < min(HARDLY_BETTER, 1.0 - felt) and "far" in ways:
+        return ways["far"]
     if share < 1.0 - felt:
         return ways.get("more", ways["first change"])
     if share > 1.0 + felt:
@@ -369,11 +376,12 @@ car is estimated from a brief whose numbers are drawn within its kind, and as es
 good. One or two adjusters are turned by two to four steps; of what a driver may say (balance on entry,
 mid and exit, locking, hopping, kerbs, bottoming) that is said which became worst, in plain words and
 without an amount, if at least half a point of balance was lost or five times what is hardly measurable.
-*First change*: the first set is made. *And the next*: then as the answer says, as much again if the car
-still does it, half if it does the opposite, back if it is too coarse; one more change, and no more.
-*Good set-up told*: the good set-up is named, the first set is made. What is won back is measured in the
-motion of the good car. *Farther*: root mean square of all balances, four phases of all corners, farther
-from the good car's than the spoiled car's. All cars and tracks are invented."""
+*First change*: the first set is made. *And the next*: then as the answer says by what the driver feels,
+who feels half a point: as much again if the car still does it, four times as much if it is hardly better
+(less than a third won back), half if it does the opposite, back if there is nothing finer; one more change,
+and no more. *Good set-up told*: the good set-up is named, the first set is made. What is won back is
+measured in the motion of the good car. *Farther*: root mean square of all balances, four phases of all
+corners, farther from the good car's than the spoiled car's. All cars and tracks are invented."""
 
 HEADS = ("asked", "cases", "won back 80 %", "more than 140 %", "farther", "worse", "no answer")
 CASE_HEADS = ("car", "where", "turned", "said", "lost", "first change", "won back: first", "next", "told")

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log, sqrt
 
 import numpy as np
@@ -28,6 +28,7 @@ from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 from fourpatch.errors import CarError, SolveError
 from fourpatch.long_work import Cancelled, Progress, go_on, never, stretch, unwatched
+from fourpatch.units import Unit
 
 Array = NDArray[np.float64]
 
@@ -54,6 +55,35 @@ class Unknown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """How far an unknown is off in a car that shows a complaint."""
+
+    name: str
+    """Of a parameter, of both axles', an adjuster, or of what concerns the driver."""
+    moved: float
+    """In standard deviations."""
+    change: float
+    """Of the value, a share; where `unit` is said a difference, SI; of the driver's neutral in points."""
+    unit: Unit | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IfTrue:
+    """What would have to be true for complaints to show that the car as written does not, and what then."""
+
+    needed: tuple[Needed, ...]
+    """What is off most in the likeliest such car, most first."""
+    farthest: float
+    """Standard deviations by which the farthest of all unknowns is off in it."""
+    asked: int
+    """Cars that show the complaints, drawn and run."""
+    holds: int
+    """Those in which the first set of the answer moves every complaint the right way."""
+    own: Changes | None
+    """First set that the likeliest such car itself is advised; None if nothing helps it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sureness:
     """What plausible cars say of the same adjusters and the same set of changes."""
 
@@ -76,6 +106,10 @@ class Sureness:
     """Cars in which it moves them as far as wanted, to a tenth; of a first change, enough to feel."""
     unknowns: tuple[Unknown, ...]
     """What the first set hangs on, most first."""
+    shown: tuple[int | None, ...] = ()
+    """Cars that show each complaint before anything is turned; None where there is no line to tell by."""
+    if_true: IfTrue | None = None
+    """Where the car as written does not show a complaint of balance."""
     asked_in: tuple[int, ...] = ()
     """Numbers of the corners that were asked in, where a complaint is about more of them; else empty."""
     stopped: bool = False
@@ -107,16 +141,17 @@ def sureness(
 
     Notes
     -----
-    All spreads are taken as independent, which overstates what depends on two estimates that make up for
-    each other. Every car meets the motion of the car as written. What matters most is found one at a time:
-    each unknown one standard deviation up, all else as written; shares of the variance are of the sum of
-    the squares, so that what unknowns do together is left out.
+    Spreads are taken as independent but for what the car says is alike on both axles, which overstates what
+    depends on two estimates that make up for each other. Every car meets the motion of the car as written.
+    What matters most is found one at a time: each unknown one standard deviation up, all else as written;
+    shares of the variance are of the sum of the squares, so that what unknowns do together is left out.
     """
     turns = Turns(car, setup)
     groups = uncertain(turns.standing)
     sizes = [map_spread(car, one) for one in car.adjusters]
     if not groups and not any(sizes):
         return None
+    numbers = len({one.parameter.path for some in groups.values() for one in some})
     generator = np.random.default_rng(seed)
     families = []
     for number in range(draws):
@@ -129,7 +164,7 @@ def sureness(
         if base is not None:
             families.append(_family(turns, answer, base, factor))
     told = stretch(progress, _DRAWN, _RUN, of=f"{draws} plausible cars")
-    shares, asked = _shares(turns.standing, answer, families, told, cancelled)
+    shares, shown, asked = _shares(turns.standing, answer, families, told, cancelled)
     stopped = asked < len(families)
     levers = shares[:, : len(answer.levers)].mean(axis=-1)
     chosen = shares[:, len(answer.levers) :]
@@ -139,22 +174,39 @@ def sureness(
         asked=shares.shape[0],
         lost=draws - len(families) + asked - shares.shape[0],
         seed=seed,
-        uncertain=sum(map(len, groups.values())) + sum(size > 0.0 for size in sizes),
+        uncertain=numbers + sum(size > 0.0 for size in sizes),
         holds=tuple(int(n) for n in (levers > 0.0).sum(axis=0)),
         low=tuple(float(v) for v in np.percentile(levers, 16.0, axis=0)) if levers.size else (),
         high=tuple(float(v) for v in np.percentile(levers, 84.0, axis=0)) if levers.size else (),
         set_holds=tuple(int(n) for n in (chosen > 0.0).all(axis=-1).sum(axis=0)),
         set_cures=tuple(int(n) for n in (chosen >= enough).all(axis=-1).sum(axis=0)),
+        shown=tuple(
+            None if target.telling() is None else int(count)
+            for target, count in zip(answer.targets, shown.sum(axis=0), strict=True)
+        ),
         unknowns=tuple(_unknowns(turns, answer, groups, sizes)) if answer.sets and not stopped else (),
         asked_in=_asked_in(answer),
         stopped=stopped,
     )
 
 
+def first_set_holds(
+    car: Car, setup: Setup, answer: Cure, cars: Sequence[PlausibleCar], cancelled: Cancelled = never
+) -> tuple[int, int]:
+    """Return in how many of some cars the first set moves every complaint the right way, and how many ran."""
+    turns = Turns(car, setup)
+    groups = uncertain(turns.standing)
+    alone = replace(answer, levers=(), sets=answer.sets[:1])
+    there = [made(turns.standing, groups, one) for one in cars]
+    families = [_family(turns, alone, base, factor) for base, factor in there if base is not None]
+    shares, _, _ = _shares(turns.standing, alone, families, unwatched, cancelled)
+    return int((shares > 0.0).all(axis=(1, 2)).sum()), shares.shape[0]
+
+
 def _asked_in(answer: Cure) -> tuple[int, ...]:
     """Return the numbers of the corners that are asked in, if they are not all that a complaint is about."""
     every = {corner for target in answer.targets for corner, _ in target.phases()}
-    asked = {corner for target in answer.targets for corner, _ in _asked(answer, target).phases()}
+    asked = {corner for target in answer.targets for corner, _ in asked_target(answer, target).phases()}
     chosen = [name for name in answer.course.corners if name in asked] if asked < every else []
     return tuple(corner_number(name) for name in chosen)
 
@@ -168,12 +220,12 @@ def _family(turns: Turns, answer: Cure, base: Car, factor: Sequence[float]) -> l
 
 def _shares(
     like: Car, answer: Cure, families: Sequence[Sequence[Car]], progress: Progress, cancelled: Cancelled
-) -> tuple[Array, int]:
+) -> tuple[Array, NDArray[np.bool_], int]:
     """Share of the wanted change in each family, (families that could be run, changes, targets).
 
-    Also how many were asked.
+    Also whether each family's car shows each complaint, (families, targets), and how many were asked.
     """
-    found: list[Array] = []
+    found: list[tuple[Array, NDArray[np.bool_]]] = []
     asked = 0
     for start in range(0, len(families), _TOGETHER):
         if cancelled() and found:
@@ -190,25 +242,34 @@ def _shares(
                     found += _run(like, answer, [one])
                 except (CarError, SolveError):
                     continue
-    changes = len(families[0]) - 1 if families else 0
-    return (np.stack(found) if found else np.empty((0, changes, len(answer.targets)))), asked
+    changes, targets = len(families[0]) - 1 if families else 0, len(answer.targets)
+    if not found:
+        return np.empty((0, changes, targets)), np.empty((0, targets), dtype=np.bool_), asked
+    return np.stack([shares for shares, _ in found]), np.stack([shown for _, shown in found]), asked
 
 
-def _run(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> list[Array]:
+def _run(like: Car, answer: Cure, families: Sequence[Sequence[Car]]) -> list[tuple[Array, NDArray[np.bool_]]]:
+    """Return of each family the shares of the wanted change, and whether its car shows each complaint."""
     cars = [car for family in families for car in family]
-    targets = [_asked(answer, target) for target in answer.targets]
-    numbers = complaint_numbers(like, cars, targets, answer.table.events)
+    targets = [asked_target(answer, target) for target in answer.targets]
+    telling = [one.telling() for one in targets]
+    others = {k: one for k, one in enumerate(telling) if one is not None and one is not targets[k]}
+    numbers = complaint_numbers(like, cars, [*targets, *others.values()], answer.table.events)
     found = []
-    for part in numbers.reshape(len(families), -1, len(answer.targets)):
+    for part in numbers.reshape(len(families), -1, numbers.shape[-1]):
         moved = [
             target.moved(part[0, k], part[1:, k]) / wanted
             for k, (target, wanted) in enumerate(zip(targets, answer.wanted, strict=True))
         ]
-        found.append(np.stack(moved, axis=-1))
+        columns = dict(zip(others, range(len(targets), numbers.shape[-1]), strict=True))
+        shown = [
+            one is not None and bool(one.beyond(part[0, columns.get(k, k)])) for k, one in enumerate(telling)
+        ]
+        found.append((np.stack(moved, axis=-1), np.array(shown)))
     return found
 
 
-def _asked(answer: Cure, target: Target) -> Target:
+def asked_target(answer: Cure, target: Target) -> Target:
     """Return what plausible cars are asked: of many corners the middle one of each speed class."""
     events = {name.split(".")[0] for name, _ in target.terms}
     corners = [name for name in answer.course.corners if name in events]
@@ -233,7 +294,7 @@ def _unknowns(turns: Turns, answer: Cure, groups: Groups, sizes: Sequence[float]
             factor[place] = exp(sqrt(log(1.0 + sizes[place] ** 2)))
             families.append([turns.standing, turns.made_on(turns.standing, changes, factor)])
             names.append(turns.car.adjusters[place].name)
-    had = np.stack(_run(turns.standing, answer, families)).mean(axis=(1, 2))
+    had = np.stack([shares for shares, _ in _run(turns.standing, answer, families)]).mean(axis=(1, 2))
     change = had[1:] - had[0]
     total = float(np.sum(change**2))
     for k in np.argsort(-np.abs(change), kind="stable")[:_NAMED]:
@@ -291,6 +352,7 @@ _REMEDIES = (
 
 def remedy(name: str) -> str:
     """Return how to find out what a parameter or an adjuster does; common practice, no published source."""
+    name = name.split(",")[0]  # what of it is unknown, of both axles or of one against the other
     if "." not in name or " " in name:
         return "one recording with it at two settings, all else the same, or one look at its maker's chart"
     return next((text for pattern, text in _REMEDIES if re.search(pattern, name)), "measure it")

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fourpatch.advice.course import Course
 from fourpatch.advice.driven_corner import DrivenAnswer, DrivenCorner, driven_corner
 from fourpatch.advice.target import Target
+from fourpatch.advice.throttle_on import ThrottleOn, throttle_on
 from fourpatch.advice.turns_held import SHARES
 from fourpatch.analysis.step_steer import step_steer_values
 from fourpatch.analysis.straight_braking import braking_values
@@ -25,6 +26,9 @@ Array = NDArray[np.float64]
 
 _SAME = 1e-6  # change of road-wheel angle that is none [rad]
 _WRONG_WAY = 0.02  # points of balance in a driven corner that are none: a fifth of what can be measured
+WHEELSPIN: Final = "spins the inside wheel"
+_NO_TRACTION = 0.01  # change of acceleration before a wheel spins that is none [m/s^2]
+_NO_TURNING = 0.002  # change of turning under throttle that is none [1]
 _PEDALS = np.linspace(0.15, 1.0, 18)
 _STOP = 0.8  # time at that pedal: long enough to lock, not to stop [s]
 
@@ -55,6 +59,8 @@ class DriveAsked:
     """Corners that are driven for a balance on entry or exit; where the complaint is worst first."""
     steady: tuple[str, ...] = ()
     """Corners that are turned steadily for a balance at mid-corner, in the same order."""
+    throttled: str = ""
+    """Corner out of which the throttle is opened, for exit and for a wheel that spins; the slowest."""
     of: int = 0
     """Corners that the complaint is about."""
 
@@ -76,9 +82,10 @@ def drive_check(
     -----
     Balance on entry and exit: corners driven as the rig goes through them (`driven_corner`). Balance at
     mid-corner: the road-wheel angle that a steady turn takes, as near to the corner's lateral acceleration
-    as all cars can hold; less of it is towards oversteer. Braking: the lowest pedal, in twentieths, at which
-    a front and a rear wheel lock. Always: how quickly the yaw rate answers a step of steer, which is the
-    standard test of nervous and of slow to answer.
+    as all cars can hold; less of it is towards oversteer. Exit, and a wheel that spins: the throttle opened
+    out of a steady turn (`throttle_on`), where traction and balance are two numbers. Braking: the lowest
+    pedal, in twentieths, at which a front and a rear wheel lock. Always: how quickly the yaw rate answers a
+    step of steer, which is the standard test of nervous and of slow to answer.
     """
     cars = [standing, *changed]
     found: list[DriveNumber] = []
@@ -87,6 +94,8 @@ def drive_check(
             found += _through_corner(target, cars, corner, steer_too=place == 0)
         for name in where.steady:
             found += _steady_turn(target, cars, name, course.corners[name])
+        if where.throttled:
+            found += _throttle_on(target, cars, where.throttled, course.corners[where.throttled])
         complaint = target.complaint
         if complaint.behaviour in ("locks fronts", "locks rears") or complaint.phase == "braking":
             found += _lock_up(target, cars)
@@ -121,7 +130,8 @@ def contradicted(
     At mid-corner steady turns must move the right way, summed over the corners, for the complaints that a
     change is to help with; on entry and exit the driven corners must not move the wrong way by more than
     `_WRONG_WAY`, mean of the corners as the complaint's own number is: there the driver's own corrections are
-    in the numbers.
+    in the numbers. With the throttle opened out of a turn no change may cost traction that is to stop a wheel
+    from spinning, and the differential by itself may not bring round the end that is complained of.
     """
     wrong = np.zeros(len(changed), dtype=bool)
     if not changed:
@@ -140,6 +150,8 @@ def contradicted(
         moved = [target.moved(turn.steer[0], turn.steer[1:]) for turn in turns if turn is not None]
         if moved:
             wrong |= counted & (np.sum(moved, axis=0) <= _SAME)
+        if where.throttled:
+            wrong |= counted & _against_throttle(target, cars, course.corners[where.throttled], must_show)
     return [bool(one) for one in wrong]
 
 
@@ -163,9 +175,15 @@ def drive_asked(
 def _asked_of(
     standing: Car, target: Target, course: Course, names: Sequence[str], present: Array
 ) -> DriveAsked:
-    if target.complaint.behaviour not in ("understeer", "oversteer"):
-        return DriveAsked()
     corners = {name for name, _ in target.phases()}
+    slowest = min(
+        (name for name in course.corners if (name, "exit") in target.phases()),
+        key=lambda name: slowest_speed(course.corners[name]),
+        default="",
+    )
+    if target.complaint.behaviour not in ("understeer", "oversteer"):
+        spins = target.complaint.behaviour == WHEELSPIN
+        return DriveAsked(throttled=slowest, of=len(corners)) if spins else DriveAsked()
 
     def worst_first(name: str) -> float:
         return -target.sign * float(target.within([name]).value(names, present))
@@ -183,7 +201,7 @@ def _asked_of(
         except SolveError:
             continue
     steady = chosen if target.complaint.phase in ("", "mid") else ()
-    return DriveAsked(driven=tuple(driven), steady=tuple(steady), of=len(ordered))
+    return DriveAsked(driven=tuple(driven), steady=tuple(steady), throttled=slowest, of=len(ordered))
 
 
 def _driven_phases(target: Target) -> tuple[str, ...]:
@@ -278,6 +296,53 @@ def _steady_turn(
         after=_or_none(turn.steer[1:]),
         agrees=tuple(None if abs(by) <= _SAME else bool(by > 0.0) for by in moved),
     )
+
+
+def _throttle_on(
+    target: Target, cars: Sequence[Car], event: str, corner: CornerTrial
+) -> Iterator[DriveNumber]:
+    """Yield traction, and which end slides, with the throttle opened out of a turn."""
+    found = throttle_on(cars, corner)
+    if found is None:
+        return
+    spins = target.complaint.behaviour == WHEELSPIN
+    at = f"throttle opened at {found.lateral_acceleration:.1f} m/s², {event}"
+    for name, unit, row, judged in (
+        ("forward acceleration before a wheel spins", "m/s^2", found.traction, spins),
+        ("turning beyond the steady turn's", "1", found.turning, not spins),
+    ):
+        better = _better(target, found)
+        least = _NO_TRACTION if spins else _NO_TURNING
+        yield DriveNumber(
+            name=f"{name}, {at}",
+            unit=unit,
+            before=float(row[0]),
+            after=_or_none(row[1:]),
+            agrees=tuple(None if not judged or not abs(by) >= least else bool(by > 0.0) for by in better),
+        )
+
+
+def _better(target: Target, found: ThrottleOn) -> Array:
+    """Return by how much each changed car does better what a complaint asks for."""
+    if target.complaint.behaviour == WHEELSPIN:
+        return np.asarray(found.traction[1:] - found.traction[0])
+    # A complaint of oversteer asks for less turning, one of understeer for more.
+    return np.asarray(target.sign * (found.turning[1:] - found.turning[0]))
+
+
+def _against_throttle(
+    target: Target, cars: Sequence[Car], corner: CornerTrial, must_show: NDArray[np.bool_] | None
+) -> NDArray[np.bool_]:
+    """Say of each changed car whether the throttle opened out of a turn contradicts it."""
+    spins = target.complaint.behaviour == WHEELSPIN
+    alone = np.zeros(len(cars) - 1, dtype=np.bool_) if must_show is None else must_show
+    found = throttle_on(cars, corner) if spins or alone.any() else None
+    if found is None or (spins and not found.spins[0]):
+        return np.zeros(len(cars) - 1, dtype=np.bool_)
+    better = _better(target, found)
+    if spins:
+        return ~(better > -_NO_TRACTION) | (alone & ~(better > _NO_TRACTION))
+    return alone & ~(better > -_NO_TURNING)
 
 
 def _lock_up(target: Target, cars: Sequence[Car]) -> Iterator[DriveNumber]:

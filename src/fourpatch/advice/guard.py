@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.advice.target import NOTICED, Target
+from fourpatch.advice.target import COMPLAINED, Target
 from fourpatch.analysis.event_measures import CORNER_PHASES
 from fourpatch.events.corner import Corner
 from fourpatch.events.step_steer import StepSteer
@@ -24,6 +24,9 @@ same phase of other corners by `ELSEWHERE` of it, for hardly an adjuster tells c
 
 ELSEWHERE = 1.5
 """Wanted cures by which the complained phase of other corners may move: as far as the cure itself may go."""
+
+FAR = 0.1
+"""Share of a balance far from neutral by which it may move, if that is more: hardly anyone tells by it."""
 
 BRAKING = 0.25
 """Points by which the rear may come to use more of its grip than the front in braking."""
@@ -108,9 +111,9 @@ def guards(
     Notes
     -----
     Every corner that was run is watched, on a track all of it. The phases that are complained of are left
-    out: there the complaint itself is the number. So is the rule that the rear must not become the first to
-    lock, where a driver whose fronts lock contradicts a model in which the rear is first already. Tolerances
-    are choices of this project; nobody has published such limits.
+    out: there the complaint itself is the number. A driver whose fronts lock is believed where the model has
+    the rear first, or nearly: what the model has less of it than he says is no harm (`_believed`).
+    Tolerances are choices of this project; nobody has published such limits.
     """
     complained = {phase for target in targets for phase in target.phases()}
     points = [w for target, w in zip(targets, wanted, strict=True) if target.unit == "points"]
@@ -125,9 +128,7 @@ def guards(
                 if f"{event}.{phase}.balance" not in present:
                     continue
                 elsewhere = any(one == phase for _, one in complained)
-                allowed = max(
-                    whole if elsewhere else half, NOTICED * abs(present[f"{event}.{phase}.balance"])
-                )
+                allowed = max(whole if elsewhere else half, FAR * abs(present[f"{event}.{phase}.balance"]))
                 of_phase = _phase_guards(event, phase, allowed, complained=(event, phase) in complained)
                 found += [replace(one, weight=min(_CORNERS / corners, 1.0)) for one in of_phase]
         elif not isinstance(test, StepSteer):
@@ -143,12 +144,22 @@ def guards(
                 for name, harm, tolerance, label in _BUMPS
                 if f"{event}.{name}" not in aimed
             ]
-    contradicted = any(target.complaint.behaviour == "locks fronts" for target in targets)
-    return [
-        guard
-        for guard in found
-        if not (contradicted and guard.harm == "below zero" and present[guard.terms[0][0]] < 0.0)
-    ]
+    if any(target.complaint.behaviour == "locks fronts" for target in targets):
+        return [_believed(one, corners, present) if one.harm == "below zero" else one for one in found]
+    return found
+
+
+def _believed(guard: Guard, corners: int, present: Mapping[str, float]) -> Guard:
+    """Return the guard against a rear that locks first, for a driver who says that the fronts do.
+
+    Notes
+    -----
+    By his word the front is first by `COMPLAINED` at least. What the model has less than that it has wrong,
+    and it is not held against a change, without a step where the model's rear becomes the first. It is one
+    thing in all corners, the one that he wants moved, so it counts once.
+    """
+    missing = COMPLAINED - max(present[guard.terms[0][0]], 0.0)
+    return replace(guard, tolerance=max(guard.tolerance, missing), weight=min(guard.weight, 1.0 / corners))
 
 
 def _phase_guards(event: str, phase: str, balance: float, *, complained: bool) -> list[Guard]:

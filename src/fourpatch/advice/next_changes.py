@@ -11,20 +11,32 @@ from fourpatch.advice.sets import Changes, Question, likely_sets
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup
 
-_AGAIN = 2.0  # times what is wanted that the first change and the next come to
+_AGAIN, _FAR = 2.0, 4.0
+"""Times the first change that it and the next come to, if the car does it less, and if hardly less.
+
+Who feels what is left as more than a fifth and less than two thirds lacks 1.25 to 3 times the first change,
+who feels it as more lacks 3 times or more: these are near the middle of both, so that what is then missing
+or too much is least."""
+
 _MORE = 1.3  # times the first change's effect that both must come to
 _MOST = 4  # adjusters in both together
 _LIKELY = 12  # sets of each size that are looked at
+_RUN = 6  # sets that are run for each
+_LITTLE_LESS = 0.75  # of the steps, where effects bend upwards
+_OTHERS = 0.15  # share of the first change by which a set of other adjusters must come nearer to half of it
+_LESS = 0.8  # share of it above which it is not less
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextChanges:
-    """What follows a first change; both from the set-up as it stands, so that each is a whole set-up."""
+    """What follows a first change; all from the set-up as it stands, so that each is a whole set-up."""
 
     more: ChangeSet | None
-    """If the car still does it: the first change and about as much again. None if nothing is left."""
+    """If the car still does it, but less: the first change and about as much again. None if none."""
+    far: ChangeSet | None
+    """If it is hardly better: about four times the first change. None if nothing goes farther than `more`."""
     less: ChangeSet | None
-    """If it was too much: about half. None if the first change is a single step."""
+    """If it was too much: about half, with other adjusters if the first change is coarse. None if none."""
 
 
 def next_changes(
@@ -45,35 +57,61 @@ def next_changes(
 
     Notes
     -----
-    More begins with the first change: who has tried it need not turn it back. Where the way leads back to a
-    good set-up, more is all of that way.
+    What goes on begins with the first change: who has tried it need not turn it back. Where the way leads
+    back to a good set-up, more is all of that way.
     """
-    farther = replace(question, wanted=[_AGAIN * one for one in question.wanted])
-    onward = [good.changes] if good is not None else _onward(farther, first, others)
-    back = halved(first.changes)
-    run = run_sets(car, setup, question, [*onward, *back])
-    enough = _MORE * sum(first.progress)
+    share = max(sum(first.progress) / len(first.progress), 1.0)  # a coarse step brings more than was wanted
+    again, four = _times(question, _AGAIN * share), _times(question, _FAR * share)
+    onward = [good.changes] if good is not None else _onward(again, first, others, _AGAIN)
+    farther = [] if good is not None else _onward(four, first, others, _FAR)
+    back = [*halved(first.changes), *_finer(question, first)]
+    run = run_sets(car, setup, question, list(dict.fromkeys([*onward, *farther, *back])))
+    reached = sum(first.progress)
     ahead = [run[one] for one in onward if one in run and one != first.changes]
-    ahead = [one for one in ahead if good is not None or (one.answers and sum(one.progress) >= enough)]
-    ahead.sort(key=lambda one: _cost(farther, one))
-    less = [run[one] for one in back if one in run and 0.0 < sum(run[one].progress) < sum(first.progress)]
-    half = 0.5 * sum(first.progress)
+    if good is None:
+        ahead = [one for one in ahead if one.answers and sum(one.progress) >= _MORE * reached]
+    more = min(ahead, key=lambda one: _cost(again, one), default=None)
+    beyond = _MORE * (sum(more.progress) if more else reached)
+    far = [run[one] for one in farther if one in run]
+    far = [one for one in far if one.answers and sum(one.progress) >= beyond]
     return NextChanges(
-        more=next(iter(ahead), None),
-        less=min(less, key=lambda one: abs(sum(one.progress) - half), default=None),
+        more=more,
+        far=min(far, key=lambda one: _cost(four, one), default=None),
+        less=_half(first, [run[one] for one in back if one in run]),
     )
 
 
-def _onward(farther: Question, first: ChangeSet, others: Sequence[ChangeSet]) -> list[Changes]:
+def _half(first: ChangeSet, tried: Sequence[ChangeSet]) -> ChangeSet | None:
+    """Return what comes nearest to half of a first change; its own adjusters, unless others come nearer."""
+    reached = sum(first.progress)
+    own = {place for place, _ in first.changes}
+
+    def off(one: ChangeSet) -> float:
+        other = any(place not in own for place, _ in one.changes)
+        return abs(sum(one.progress) / reached - 0.5) + (_OTHERS if other else 0.0)
+
+    less = [one for one in tried if one.answers and not one.broken and 0.0 < sum(one.progress) < reached]
+    best = min(less, key=off, default=None)
+    return best if best is not None and sum(best.progress) <= _LESS * reached else None
+
+
+def _finer(question: Question, first: ChangeSet) -> list[Changes]:
+    """Return sets that are likely to bring half of a coarse first change."""
+    share = sum(first.progress) / len(first.progress)
+    return likely_sets(_times(question, 0.5 * share), keep=2)
+
+
+def _times(question: Question, times: float) -> Question:
+    return replace(question, wanted=[times * one for one in question.wanted])
+
+
+def _onward(farther: Question, first: ChangeSet, others: Sequence[ChangeSet], times: float) -> list[Changes]:
     """Return sets that begin with the first change and go on."""
     turned = dict(first.changes)
-    doubled = []
-    for place, steps in first.changes:
-        most = int(farther.left[place, int(steps > 0)])
-        doubled.append((place, max(min(2 * steps, most), -most)))
-    found: list[Changes] = [tuple(doubled)] if tuple(doubled) != first.changes else []
+    raised = _raised(farther, first, times)
+    found = [raised, _raised(farther, first, _LITTLE_LESS * times)]
     for other in others:
-        both = dict(first.changes)
+        both = dict(raised if times > _AGAIN else first.changes)
         for place, steps in other.changes:
             if place not in both:
                 both[place] = steps
@@ -83,7 +121,16 @@ def _onward(farther: Question, first: ChangeSet, others: Sequence[ChangeSet]) ->
         if all(here.get(place, 0) * steps >= steps * steps for place, steps in turned.items()):
             found.append(one)
     unlike = [one for one in dict.fromkeys(found) if one != first.changes and len(one) <= _MOST]
-    return unlike[:6]
+    return unlike[:_RUN]
+
+
+def _raised(question: Question, first: ChangeSet, times: float) -> Changes:
+    """Return a set with so many times its steps, or as many as there are to the stops."""
+    found = []
+    for place, steps in first.changes:
+        most = int(question.left[place, int(steps > 0)])
+        found.append((place, max(min(round(times * steps), most), -most)))
+    return tuple(found)
 
 
 def halved(changes: Changes) -> list[Changes]:

@@ -80,7 +80,8 @@ def plain_first(
     against : whether the drive contradicts a set.
     """
     plain = _all_plain(question)
-    if any(place in plain for one in shown[:1] for place, _ in one.changes):
+    there = any(place in plain for one in shown[:1] for place, _ in one.changes)
+    if there and len(shown[0].changes) == 1:
         return list(shown), []
     alone = [one for one in tried.values() if len(one.changes) == 1 and one.changes[0][0] in plain]
     best = min((one for one in alone if one.answers), key=_price, default=None)
@@ -88,7 +89,7 @@ def plain_first(
     if best is not None and _price(best) <= dearest and min(best.progress) >= _HELPS and not against(best):
         rest = [one for one in shown if one.changes != best.changes]
         return [best, *rest[: max(len(shown) - 1, 0)]], []
-    return list(shown), [_passed(question, place, alone, against) for place in plain]
+    return list(shown), [] if there else [_passed(question, place, alone, against) for place in plain]
 
 
 def never_against(_: ChangeSet) -> bool:
@@ -97,9 +98,16 @@ def never_against(_: ChangeSet) -> bool:
 
 
 def _price(one: ChangeSet) -> float:
-    """Return what a plain lever costs; that a single step may be too much is not held against it."""
-    steps = abs(one.changes[0][1])
-    return one.cost - (float(too_much(np.array(one.progress))) if steps == 1 else 0.0)
+    """Return what a plain lever costs; that a single step is coarse is not held against it.
+
+    Notes
+    -----
+    Of a step that brings more than is wanted neither that counts, nor what the part beyond it costs.
+    """
+    if abs(one.changes[0][1]) > 1:
+        return one.cost
+    had = np.array(one.progress)
+    return (one.cost - float(too_much(had))) / max(float(had.max()), 1.0)
 
 
 def _passed(

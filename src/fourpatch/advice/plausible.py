@@ -1,7 +1,7 @@
 """Plausible cars: drawn from the spreads of what is not known, and changed as their adjusters would."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import exp, log, sqrt
 from typing import NamedTuple
 
@@ -12,14 +12,28 @@ from fourpatch.car.adjusters import Adjuster, map_spread
 from fourpatch.car.car import Car
 from fourpatch.car.pack import pack
 from fourpatch.car.paths import Parameter, parameter, parameters, replace_parameters
-from fourpatch.car.provenance import spread
+from fourpatch.car.provenance import alike, of_other_axle, spread
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import CarError
 
+BOTH, APART = ", both axles", ", front against rear"
+"""Ends of the names of what both axles share, and of what the front is off against the rear."""
+
 _TRIES = 20  # draws for one plausible car before its spreads count as impossible
 
-Groups = Mapping[str, Sequence[tuple[Parameter, float]]]
-"""Uncertain parameters that move together, by name, each with one standard deviation, SI."""
+
+class Moves(NamedTuple):
+    """What one unknown does to a parameter."""
+
+    parameter: Parameter
+    size: float
+    """One standard deviation of the parameter, SI."""
+    weight: float = 1.0
+    """Of its standard deviations, for one of the unknown."""
+
+
+Groups = Mapping[str, Sequence[Moves]]
+"""Unknowns by name, independent of each other, each with the parameters that it moves."""
 
 
 def uncertain(car: Car) -> Groups:
@@ -29,14 +43,41 @@ def uncertain(car: Car) -> Groups:
     -----
     The numbers of a list (engine speeds, gear ratios) move together, and ride height moves with the height
     it is designed for: apart they would make cars that nobody builds.
+
+    Numbers of which the car says how alike both axles are become two unknowns, what both share and what
+    the front is off against the rear. With weights sqrt((1 + r) / 2) and ± sqrt((1 - r) / 2) each axle
+    keeps its spread and the two have the correlation r.
     """
-    groups: dict[str, list[tuple[Parameter, float]]] = {}
+    groups: dict[str, list[Moves]] = {}
     for one in parameters(car):
         size = spread(car, one.path)
         if size > 0.0:
             name = re.sub(r"\.\d+$", "", one.path).replace("design_ride_height", "ride_height")
-            groups.setdefault(name, []).append((one, size))
-    return groups
+            groups.setdefault(name, []).append(Moves(one, size))
+    return dict(_paired(car, groups))
+
+
+def _paired(car: Car, groups: Groups) -> Iterator[tuple[str, Sequence[Moves]]]:
+    """Yield the unknowns, those of two axles that are alike in two parts, where the front one was."""
+    for name, own in groups.items():
+        other = of_other_axle(name)
+        same = alike(car, own[0].parameter.path) if other in groups else 0.0
+        if not same:
+            yield name, own
+        elif re.search(r"(^|\.)front[._]", name):
+            what = re.sub(r"(^|\.)front[._]", r"\1", name)
+            both, apart = sqrt(0.5 * (1.0 + same)), sqrt(0.5 * (1.0 - same))
+            yield (
+                f"{what}{BOTH}",
+                [*(one._replace(weight=both) for one in (*own, *groups[other]))],
+            )
+            yield (
+                f"{what}{APART}",
+                [
+                    *(one._replace(weight=apart) for one in own),
+                    *(one._replace(weight=-apart) for one in groups[other]),
+                ],
+            )
 
 
 def shifted(car: Car, groups: Groups, scores: Mapping[str, float]) -> Car:
@@ -47,10 +88,12 @@ def shifted(car: Car, groups: Groups, scores: Mapping[str, float]) -> Car:
     CarError
         If no such car can exist or stand.
     """
-    values = {}
+    total: dict[str, tuple[Moves, float]] = {}
     for name, score in scores.items():
-        for one, size in groups[name]:
-            values[one.path] = moved(one, size, score)
+        for one in groups[name]:
+            path = one.parameter.path
+            total[path] = (one, total.get(path, (one, 0.0))[1] + one.weight * score)
+    values = {path: moved(one.parameter, one.size, score) for path, (one, score) in total.items()}
     changed = replace_parameters(car, values)
     pack(changed)
     return changed

@@ -27,6 +27,8 @@ _FAR = 4.0  # cost of a whole wanted change too much, from a quarter too much on
 _AMPLE = 1.25
 _PER_CHANGE = 0.5  # cost of touching one more adjuster: it must spare half a tolerance elsewhere
 _PER_STEP = 0.02
+_PER_FAR_STEP = 0.1  # cost of each step beyond the fourth: eight clicks are no small change
+_NEAR = 4
 
 Changes = tuple[tuple[int, int], ...]
 """Place of an adjuster and its steps, upward if positive; in the order of the adjusters."""
@@ -100,6 +102,7 @@ class Question:
             + side
             + _PER_CHANGE * changes
             + _PER_STEP * steps
+            + _PER_FAR_STEP * np.maximum(steps - _NEAR, 0.0)
         )
 
     def predicted(self, changes: Changes) -> Array:

@@ -28,12 +28,8 @@ FELT = 0.75
 is worth a word (0.5, a little): a driver feels it, and who complains of that least is overshot by half at
 most. Common practice of one or two steps at a time, no published source."""
 
-NOTICED = 0.1
-"""Share of a balance far from neutral that a driver notices: who drives with 20 points of it on the exit does
-not feel one more."""
-
-MOST_FELT = 3.0
-"""Points of balance beyond which no first change goes: as far as one against "badly"."""
+COMPLAINED = 3.0
+"""Points of balance from which on a driver has something to complain of. A choice, no published source."""
 
 HARDLY = 0.1
 """Points of balance below which a change is hardly measurable: a twentieth of a per cent of corner speed."""
@@ -94,11 +90,20 @@ class Target:
         ----------
         values : (measures,) of the car as it stands.
         """
+        telling = self.telling()
+        return None if telling is None else bool(telling.beyond(telling.value(names, values)))
+
+    def telling(self) -> "Target | None":
+        """Return what tells whether the complaint is there, itself or another number; None without a line."""
         if self.shown_by:
-            return bool(self._number(self.shown_by, names, values) > 0.0)
-        if self.neutral is None:
-            return None
-        return bool(self.sign * (float(self.value(names, values)) - self.neutral) > self.hardly)
+            other = replace(self, terms=self.shown_by, shown_by=(), spread=False)
+            return replace(other, sign=1.0, neutral=0.0, hardly=0.0)
+        return None if self.neutral is None else self
+
+    def beyond(self, numbers: Array) -> NDArray[np.bool_]:
+        """Say of numbers whether they lie beyond neutral, by more than is hardly measurable."""
+        assert self.neutral is not None, "a target that tells has a line"
+        return np.asarray(self.sign * (np.asarray(numbers) - self.neutral) > self.hardly)
 
     def wanted(self, present: float) -> float:
         """Return by how much a cure must move the number, above zero, in its unit."""
@@ -109,8 +114,7 @@ class Target:
             return self.usual * _SHARES[size]
         if size:
             return _POINTS[size]
-        far = 0.0 if self.neutral is None else NOTICED * self.sign * (present - self.neutral)
-        return float(np.clip(far, FELT, MOST_FELT))
+        return FELT
 
     def moved(self, before: float | Array, after: float | Array) -> Array:
         """Return how far a change moved the number the right way, in its unit."""
@@ -155,8 +159,9 @@ def target_of(complaint: Complaint, car: Car, course: Course) -> Target:
     Notes
     -----
     A cure must move a balance by what was said: a little 0.5, clearly 1.5, badly 3 points. Where nothing
-    was said, by what a driver is sure to feel, and the answer is a first change: `FELT`, or `NOTICED` of a
-    balance far from neutral. How far the model's number is from neutral says nothing of how much is wrong: a
+    was said, by what a driver is sure to feel, `FELT`, and the answer is a first change; how much more, what
+    he then says tells (`next_changes`). How far the model's number is from neutral says nothing of how much
+    is wrong: of an estimated car it is unsure by ten points, and a
     car that a driver likes has an understeer of its own. Other numbers by a stated share of the present
     value. Choices of this project: nobody has published such limits. One point of balance is one hundredth
     of an axle's grip, and corner speed goes with the root of grip: half a per cent.

@@ -9,7 +9,7 @@ from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint import Complaint
 from fourpatch.advice.complaint_text import Reading, read_complaint
 from fourpatch.advice.cure import AtStop, Cure
-from fourpatch.advice.draws import DRAWS, Sureness
+from fourpatch.advice.draws import DRAWS, IfTrue, Sureness
 from fourpatch.advice.drive_check import DriveNumber
 from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.analysis.quantity import BARE, RATIO, Findings, Number
@@ -25,6 +25,7 @@ from fourpatch.picture.blocks import Picture, drawing
 from fourpatch.picture.cure_words import way
 from fourpatch.picture.first_answer import FirstAnswer
 from fourpatch.picture.first_change_words import first_change, question_choices, question_text, what_then
+from fourpatch.picture.if_true_words import needed_unit
 
 MOST_TEXT = 500
 """Letters of a complaint that are read."""
@@ -289,6 +290,32 @@ class UnknownFound(Findings):
     """How to find it out."""
 
 
+class NeededFound(Findings):
+    """What would have to be true for a complaint to show."""
+
+    name: str
+    """Parameter, both axles' or of the front against the rear, adjuster, or what concerns the driver."""
+    spreads: Annotated[float, RATIO]
+    """By how many of its spreads it is off."""
+    change: Number
+    """By how much: a share of the value, a difference, or points that the driver calls neutral."""
+
+
+class IfTrueFound(Findings):
+    """What if a complaint of balance is true that the car as written does not show."""
+
+    needed: tuple[NeededFound, ...]
+    """What is off most in the likeliest car that does it."""
+    farthest: Annotated[float, RATIO]
+    """Spreads by which the farthest of all its numbers is off."""
+    cars: int
+    """That do it, drawn and run."""
+    first_set_holds: int
+    """Those in which the first set helps."""
+    own: dict[str, int] | None
+    """Steps that the likeliest of them is itself advised, by adjuster; `null` if nothing helps it."""
+
+
 class SurenessFound(Findings):
     """What plausible cars say."""
 
@@ -304,6 +331,10 @@ class SurenessFound(Findings):
     """Numbers of the corners that they were asked in, where a complaint is about more; else empty."""
     stopped: bool
     """Whether it was interrupted before all cars were asked."""
+    shown: tuple[int | None, ...]
+    """Plausible cars that do each complaint as they stand; `null` where there is no line to tell by."""
+    if_true: IfTrueFound | None
+    """`null` unless the car as written does not show a complaint of balance."""
     set_holds: tuple[int, ...]
     """Plausible cars in which each set helps."""
     set_cures: tuple[int, ...]
@@ -461,7 +492,11 @@ def _parts(one: Complaint) -> dict[str, Any]:
 def cure_found(answer: Cured) -> CureFound:
     """Return the answer to a complaint in numbers."""
     found, adjusters = answer.cure, answer.cure.table.adjusters
-    after = () if found.next is None else (("more", found.next.more), ("less", found.next.less))
+    after = (
+        ()
+        if found.next is None
+        else (("more", found.next.more), ("far", found.next.far), ("less", found.next.less))
+    )
     return CureFound(
         first_read=answer.first_read,
         read=text_read(answer.reading),
@@ -482,7 +517,7 @@ def cure_found(answer: Cured) -> CureFound:
         ),
         reasons=tuple(_reason(one, adjusters[one.adjuster].name) for one in answer.reasons),
         drive=tuple(map(driven_found, answer.drive)),
-        sureness=answer.sureness and _sureness(answer.sureness),
+        sureness=answer.sureness and _sureness(found, answer.sureness),
         course=CourseFound(name=found.course.name, notes=tuple(found.course.notes)),
         stopped=answer.stopped,
     )
@@ -622,12 +657,30 @@ def driven_found(one: DriveNumber) -> DrivenFound:
     )
 
 
-def _sureness(sure: Sureness) -> SurenessFound:
-    same = {
-        name: getattr(sure, name) for name in SurenessFound.model_fields if name not in ("cars", "unknowns")
-    }
+def _sureness(found: Cure, sure: Sureness) -> SurenessFound:
+    own = ("cars", "unknowns", "if_true")
+    same = {name: getattr(sure, name) for name in SurenessFound.model_fields if name not in own}
     unknowns = (
         UnknownFound(name=one.name, share=one.share, change=one.change, remedy=one.remedy)
         for one in sure.unknowns
     )
-    return SurenessFound(cars=sure.asked, unknowns=tuple(unknowns), **same)
+    return SurenessFound(
+        cars=sure.asked,
+        unknowns=tuple(unknowns),
+        if_true=sure.if_true and _if_true(found, sure.if_true),
+        **same,
+    )
+
+
+def _if_true(found: Cure, one: IfTrue) -> IfTrueFound:
+    adjusters = found.table.adjusters
+    return IfTrueFound(
+        needed=tuple(
+            NeededFound(name=need.name, spreads=need.moved, change=Number(need.change, needed_unit(need)))
+            for need in one.needed
+        ),
+        farthest=one.farthest,
+        cars=one.asked,
+        first_set_holds=one.holds,
+        own=None if one.own is None else {adjusters[k].name: steps for k, steps in one.own},
+    )

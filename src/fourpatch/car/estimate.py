@@ -55,8 +55,9 @@ def estimate_car(brief: CarBrief) -> Car:
 
     Notes
     -----
-    The spreads are those of the single values. They are kept as if independent, which overstates
-    what depends on two estimates that make up for each other, such as spring rate and motion ratio.
+    The spreads are those of the single values. Tyres of both axles are off alike, and so is the downforce of
+    both; all else is kept as if independent, which overstates what depends on two estimates that make up for
+    each other, such as spring rate and motion ratio.
 
     Examples
     --------

@@ -1,5 +1,6 @@
 """Where a car's numbers came from, kept beside them: given, estimated, identified or invented."""
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING, Literal, Self
 
@@ -17,6 +18,7 @@ WHOLE_CAR = "car"
 """The name under which provenance stands for all parameters not named otherwise."""
 
 RELATIVE_SPREAD = Unit("1", "%", 0.0, 3.0)
+ALIKE = Unit("1", "%", 0.0, 1.0)
 
 
 class Provenance(Part):
@@ -28,6 +30,8 @@ class Provenance(Part):
     """How it was found: the name of the regression or rule, with its source."""
     spread: str = ""
     """One standard deviation: of the value ("20 %"), or in the parameter's own unit ("5 mm")."""
+    alike: str = ""
+    """Correlation with the same number of the other axle ("90 %"): both are off the same way."""
     recording: str = ""
     """The recording it was identified from."""
 
@@ -78,6 +82,21 @@ def spread(car: "Car", path: str) -> float:
     return _spread(text, value=found.value, unit=found.unit) if text else 0.0
 
 
+def alike(car: "Car", path: str) -> float:
+    """Return the correlation of a parameter with that of the other axle; 0 where none is said."""
+    text = origin(car, path).alike
+    return ALIKE.check(ALIKE.parse(text), written=text) if text else 0.0
+
+
+def of_other_axle(path: str) -> str:
+    """Return the dotted name of the same parameter of the other axle; empty if it is not of one."""
+    other = re.sub(r"(^|\.)(front|rear)(?=[._])", lambda at: at[1] + _OTHER[at[2]], path, count=1)
+    return other if other != path else ""
+
+
+_OTHER = {"front": "rear", "rear": "front"}
+
+
 def provenance_faults(car: "Car") -> list[Fault]:
     """Return what is wrong with a car's provenance: names that mean nothing, spreads of another unit."""
     known = list(parameters(car))
@@ -88,7 +107,28 @@ def provenance_faults(car: "Car") -> list[Fault]:
             faults.append(Fault(("provenance", name), f"does not apply: {unknown_name(car, name)}"))
         elif entry.spread:
             faults += _spread_faults(below, ("provenance", name, "spread"), entry.spread)
+        if entry.alike:
+            faults += _alike_faults(car, {one.path for one in known}, below, name, entry)
     return faults
+
+
+def _alike_faults(
+    car: "Car", known: set[str], below: list[Parameter], name: str, entry: Provenance
+) -> list[Fault]:
+    key = ("provenance", name, "alike")
+    try:
+        ALIKE.check(ALIKE.parse(entry.alike), written=entry.alike)
+    except ValueError as error:
+        return [Fault(key, f'{error} It is a correlation, 0 to 100 %, such as "90 %".')]
+    pairs = [(one.path, other) for one in below if (other := of_other_axle(one.path)) in known]
+    if below and not pairs:
+        return [Fault(key, f'is "{entry.alike}", but {name} is not of one axle, so nothing is like it.')]
+    for own, other in pairs:
+        said = origin(car, other)
+        if origin(car, own) is entry and said.spread and said.alike != entry.alike:
+            text = f'is "{entry.alike}", but that of {other} is "{said.alike}". Both axles must say the same.'
+            return [Fault(key, text)]
+    return []
 
 
 def _spread_faults(below: list[Parameter], key: Key, text: str) -> list[Fault]:

@@ -12,7 +12,7 @@ from fourpatch.car.evidence import Item
 from fourpatch.errors import AdviceError, CarError
 from fourpatch.evidence.observed import Observed, Tracks, observed
 from fourpatch.evidence.unknowns import LIMIT, NEUTRAL, Unknowns
-from fourpatch.evidence.weighing import FIRST, MORE, Forward, Weighed, weigh
+from fourpatch.evidence.weighing import ENOUGH, FIRST, MORE, Forward, Weighed, weigh
 from fourpatch.long_work import Cancelled, Progress, never, unwatched
 
 Array = NDArray[np.float64]
@@ -100,9 +100,11 @@ def believed(
     car: Car,
     *,
     tracks: Tracks | None = None,
+    beside: Sequence[Observed] = (),
     seed: int = SEED,
     first: int = FIRST,
     more: int = MORE,
+    enough: float = ENOUGH,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
 ) -> Believed:
@@ -111,6 +113,7 @@ def believed(
     Parameters
     ----------
     tracks : by the names that items give.
+    beside : what was observed beside the evidence in the file.
 
     Raises
     ------
@@ -127,6 +130,7 @@ def believed(
             'spread = "5 %" }, or number by number.'
         )
     looked = [_observed(car, item, number, tracks or {}) for number, item in enumerate(car.evidence, start=1)]
+    looked += beside
     weighed = weigh(
         forward_of(unknowns, looked),
         len(unknowns.names),
@@ -134,6 +138,7 @@ def believed(
         seed=seed,
         first=first,
         more=more,
+        enough=enough,
         progress=progress,
         cancelled=cancelled,
     )
@@ -141,7 +146,7 @@ def believed(
         unknowns=unknowns,
         observed=tuple(looked),
         weighed=weighed,
-        taught=tuple(_taught(unknowns, looked, weighed, k) for k in range(len(looked))),
+        taught=tuple(_taught(unknowns, looked, weighed, k) for k in range(len(car.evidence))),
         narrowed=_narrowed(unknowns, looked, weighed, range(len(looked))),
         seed=seed,
     )

@@ -6,12 +6,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from fourpatch.advice.target import COMPLAINED
 from fourpatch.errors import AdviceError
 
 Array = NDArray[np.float64]
 
-NOTHING: Final = 3.0
-"""Points of balance up to which a driver has nothing to complain of. A choice, no published source."""
+NOTHING: Final = COMPLAINED
+"""Points of balance up to which a driver has nothing to complain of."""
 LITTLE: Final = 9.0
 """... and up to which the car does it a little."""
 BADLY: Final = 18.0

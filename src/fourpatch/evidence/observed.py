@@ -183,6 +183,27 @@ def observed(car: Car, item: Item, tracks: Tracks) -> Observed:
             )
 
 
+def complained_of(target: Target, course: Course, like: Car, setup: Setup) -> Observed | None:
+    """Return what a complaint says in numbers; None where it is of no balance in a corner.
+
+    Parameters
+    ----------
+    like : the car as written with the set-up, whose motion all cars meet.
+    """
+    if target.unit != "points" or target.neutral is None or target.shown_by or target.events:
+        return None
+    heard = words_heard(target.complaint.size, nothing=False)
+    return _Balance(
+        heard=heard,
+        unit="points",
+        meaning=target.meaning,
+        target=target,
+        course=course,
+        like=like,
+        setup=setup,
+    )
+
+
 def _target(like: Car, text: str, track: str, tracks: Tracks) -> tuple[Target, Course]:
     """Return the balance that words are about, and the corners it is taken in."""
     complaint = _one_complaint(text)

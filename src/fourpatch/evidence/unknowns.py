@@ -85,8 +85,8 @@ class Unknowns:
 
     def said(self, name: str, score: float) -> float:
         """Return the value of the first parameter of a group at a score, SI; as `shifted`."""
-        one, size = self.groups[name][0]
-        return moved(one, size, score)
+        one = self.groups[name][0]
+        return moved(one.parameter, one.size, one.weight * score)
 
 
 def standing_setup(car: Car, positions: dict[str, float]) -> Setup:

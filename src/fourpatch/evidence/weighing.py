@@ -148,6 +148,7 @@ def weigh(
     seed: int = 1,
     first: int = FIRST,
     more: int = MORE,
+    enough: float = ENOUGH,
     pool: tuple[Array, Array] | None = None,
     progress: Progress = unwatched,
     cancelled: Cancelled = never,
@@ -159,6 +160,7 @@ def weigh(
     forward : what cars would show.
     scores : how many unknowns there are.
     heard : what was observed, in the order of what ``forward`` returns.
+    enough : cars of equal weight from which on no more are drawn.
     pool : scores of the first cars and what they show, if that is known already.
 
     Raises
@@ -176,7 +178,7 @@ def weigh(
     wider = _conflict(law, heard)
     for number in range(ROUNDS):
         weights = made.weights(heard, wider)
-        if effective(weights) >= ENOUGH:
+        if effective(weights) >= enough:
             break
         go_on(cancelled, "plausible cars are not weighed yet")
         progress(0.3 + 0.7 * number / ROUNDS, f"{more} more where they explain what was observed")

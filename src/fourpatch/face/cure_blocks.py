@@ -62,7 +62,7 @@ def cure_blocks(answer: "Cured") -> Iterator[Block]:
     yield from drive_blocks(found, answer.drive)
     yield from _part("What adjusters cannot do", limits_text(found))
     if answer.drawn:
-        yield from _part("How sure", sureness_text(answer.sureness))
+        yield from _part("How sure", sureness_text(answer.cure, answer.sureness))
     if found.stopped:
         yield Sentence("Stopped: sets of changes were not computed.")
     elif answer.cut_short:
@@ -176,7 +176,7 @@ def cure_sheet(answer: "Cured", plan: "SessionPlan | None" = None) -> Iterator[B
     yield from _part("Why", (one.sentence for one in answer.reasons))
     yield from _part("What adjusters cannot do", limits_text(found))
     if answer.drawn:
-        yield from _part("How sure", sureness_text(answer.sureness))
+        yield from _part("How sure", sureness_text(answer.cure, answer.sureness))
     if plan is not None:
         yield Heading("How to try it")
         for title, sentences in plan_sections(plan):

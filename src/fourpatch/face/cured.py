@@ -8,12 +8,12 @@ from fourpatch.advice.because import Reason, reasons
 from fourpatch.advice.change_set import ChangeSet
 from fourpatch.advice.complaint_text import Reading
 from fourpatch.advice.cure import Cure, cure, first_ranking
-from fourpatch.advice.draws import Sureness, sureness
+from fourpatch.advice.draws import Sureness
 from fourpatch.advice.drive_check import DriveNumber, drive_check
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
 from fourpatch.errors import Stopped
-from fourpatch.evidence.kept import cars_to_ask
+from fourpatch.evidence.asked import asked_among_plausible
 from fourpatch.face.cure_blocks import cure_blocks
 from fourpatch.long_work import Cancelled, Progress, never, stretch, unwatched
 from fourpatch.picture.blocks import plain
@@ -74,23 +74,14 @@ class Cured:
     def among_plausible(
         self, *, draws: int, seed: int, progress: Progress = unwatched, cancelled: Cancelled = never
     ) -> "Cured":
-        """Return the same with how sure it is: in how many cars like this one it holds; as `sureness`.
+        """Return the same with how sure it is: in how many cars like this one it holds.
 
         Notes
         -----
-        Where the car's file says what was observed of it, cars are drawn that show that.
+        As `asked_among_plausible`.
         """
-        told = stretch(progress, 0.0, 0.5)
-        before = cars_to_ask(self.car, draws, seed=seed, progress=told, cancelled=cancelled)
-        sure = sureness(
-            self.car,
-            self.setup,
-            self.cure,
-            draws=draws,
-            seed=seed,
-            drawn_before=before,
-            progress=progress if before is None else stretch(progress, 0.5, 1.0),
-            cancelled=cancelled,
+        sure = asked_among_plausible(
+            self.car, self.setup, self.cure, draws=draws, seed=seed, progress=progress, cancelled=cancelled
         )
         return replace(self, sureness=sure, drawn=True)
 

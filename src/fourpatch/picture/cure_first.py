@@ -1,6 +1,6 @@
 """What a driver reads first of a cure: what to turn, what will be felt, what it costs, how sure."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from fourpatch.advice.because import step_words
 from fourpatch.advice.change_set import ChangeSet
@@ -94,7 +94,7 @@ def _grade(found: Cure, drive: Sequence[DriveNumber] | None, sure: Sureness | No
     )
     cars, share = _cars(sure)
     unseen = [target.complaint.text() for target in found.targets if found.shows(target) is False]
-    said = [driven, cars, *(f"the model does not show {text}" for text in unseen)]
+    said = [driven, cars, *_shown(found, sure)]
     because = f"{'; '.join(said)}."
     if False in asked:
         return "disputed", because
@@ -110,3 +110,15 @@ def _cars(sure: Sureness | None) -> tuple[str, float | None]:
         return "how unsure this car's own numbers are is not known", None
     holds = sure.set_holds[0]
     return f"it goes the right way in {holds} of {sure.asked} plausible cars", holds / sure.asked
+
+
+def _shown(found: Cure, sure: Sureness | None) -> Iterator[str]:
+    """Yield of each complaint how sure it is that the car does it."""
+    counts = sure.shown if sure is not None and sure.asked and sure.shown else (None,) * len(found.targets)
+    for target, count in zip(found.targets, counts, strict=True):
+        said, shows = target.complaint.text(), found.shows(target)
+        if shows is False:
+            others = "" if count is None or sure is None else f", {count} of {sure.asked} plausible cars do"
+            yield f"the model does not show {said}{others}"
+        elif shows and count is not None and sure is not None and count < MOST_CARS * sure.asked:
+            yield f"{said} shows in {count} of {sure.asked} plausible cars"

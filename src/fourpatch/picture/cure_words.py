@@ -17,6 +17,7 @@ from fourpatch.advice.powerless import doubt, powerless
 from fourpatch.advice.sets import CURED
 from fourpatch.advice.target import HARDLY, Target
 from fourpatch.car.scale_words import counted
+from fourpatch.picture.if_true_words import shown_text
 from fourpatch.picture.shown import measure_of, pretty, shown
 
 MOST_LEVERS = 12
@@ -402,8 +403,8 @@ NO_SPREAD = (
 )
 
 
-def sureness_text(sure: Sureness | None) -> Iterator[str]:
-    """Yield in how many plausible cars the sets hold, and which unknown matters most."""
+def sureness_text(found: Cure, sure: Sureness | None) -> Iterator[str]:
+    """Yield in how many plausible cars it shows and the sets hold, and which unknown matters most."""
     if sure is None:
         yield NO_SPREAD
         return
@@ -415,6 +416,7 @@ def sureness_text(sure: Sureness | None) -> Iterator[str]:
         f"{sure.asked} plausible cars, drawn from the spreads of {sure.uncertain} numbers (seed "
         f"{sure.seed}).{lost}"
     )
+    yield from shown_text(found, sure)
     for k, (holds, cures) in enumerate(zip(sure.set_holds, sure.set_cures, strict=True), start=1):
         yield (
             f"Set {k} moves the complaint the right way in {holds} of {sure.asked}, and as far as wanted "

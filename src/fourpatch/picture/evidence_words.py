@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from fourpatch.advice.plausible import APART
 from fourpatch.car.evidence import OBSERVABLES, Comparison, Item, Reading
 from fourpatch.evidence.believed import Believed, Narrowed, Taught
 from fourpatch.evidence.unknowns import LIMIT, LIMIT_SHARE, LIMIT_SPREAD, NEUTRAL, NEUTRAL_SPREAD
@@ -57,11 +58,11 @@ def number_text(value: float, unit: str, item: Item) -> str:
 
 def _size_text(size: float, unit: str, item: Item) -> str:
     if isinstance(item, Reading):
-        return _difference(size, OBSERVABLES[item.quantity].unit)
+        return difference(size, OBSERVABLES[item.quantity].unit)
     return rounded(size, 1)
 
 
-def _difference(size: float, unit: Unit) -> str:
+def difference(size: float, unit: Unit) -> str:
     """Return a spread in the shown unit, without it, to two figures."""
     scale = 1.0 if unit.shown == "1" else unit.parse_difference(f"1 {unit.shown}")
     return f"{float(f'{size / scale:.2g}'):g}"
@@ -81,7 +82,7 @@ def _items_table(found: Believed) -> Table:
             item_text(one.item),
             _pair(one.before, one),
             _pair(one.after, one),
-            _alone(found, one),
+            _alone(one),
         )
         for number, one in enumerate(found.taught, start=1)
     ]
@@ -93,18 +94,21 @@ def _pair(pair: tuple[float, float], one: Taught) -> str:
     return f"{number_text(middle, one.unit, one.item)} ± {_size_text(spread, one.unit, one.item)}"
 
 
-def _alone(found: Believed, one: Taught) -> str:
+def _alone(one: Taught) -> str:
     if one.alone:
-        return "; ".join(_name(found, narrowed.name) for narrowed in one.alone[:2])
+        return "; ".join(unknown_name(narrowed.name) for narrowed in one.alone[:2])
     if one.after[1] < _MUCH * one.before[1]:
         return "many numbers together, none by itself"
     return "next to nothing"
 
 
-def _name(found: Believed, name: str) -> str:
-    if name in found.unknowns.groups:
+def unknown_name(name: str) -> str:
+    """Return the name of an unknown in words."""
+    if name in (NEUTRAL, LIMIT):
+        return name
+    if "." in name:
         return words(name.replace(".value", "").replace(".", " "))
-    return name if name in (NEUTRAL, LIMIT) else f"what a step of {name} does"
+    return f"what a step of {name} does"
 
 
 def _narrowed_table(found: Believed) -> Table:
@@ -115,7 +119,7 @@ def _narrowed_table(found: Believed) -> Table:
         Head(text="spread left", unit="%"),
     ]
     rows = [
-        (_name(found, one.name), *_values(found, one), f"{100.0 * one.left:.0f}")
+        (unknown_name(one.name), *_values(found, one), f"{100.0 * one.left:.0f}")
         for one in found.narrowed[:_NAMED]
     ]
     return Table(heads=heads, rows=rows, title="What is known better now")
@@ -125,12 +129,21 @@ def _values(found: Believed, one: Narrowed) -> tuple[str, str]:
     """Return an unknown before and after, each with its spread."""
     unknowns = found.unknowns
     if one.name in unknowns.groups:
-        first, size = unknowns.groups[one.name][0]
+        moves = unknowns.groups[one.name]
+        first, size = moves[0].parameter, moves[0].weight * moves[0].size
+        if one.name.endswith(APART):
+            whole = sum(abs(each.weight) * each.size for each in moves)
+            way = "more" if one.moved > 0.0 else "less"
+            return (
+                f"as written ± {difference(whole, first.unit)}",
+                f"front {difference(abs(whole * one.moved), first.unit)} {way}, "
+                f"± {difference(one.left * whole, first.unit)}",
+            )
         after = unknowns.said(one.name, one.moved)
         scale = size * abs(after / first.value) if first.unit.low >= 0.0 and first.value > 0.0 else size
         return (
-            f"{first.unit.brief(first.value)} ± {_difference(size, first.unit)}",
-            f"{first.unit.brief(after)} ± {_difference(one.left * scale, first.unit)}",
+            f"{first.unit.brief(first.value)} ± {difference(size, first.unit)}",
+            f"{first.unit.brief(after)} ± {difference(one.left * scale, first.unit)}",
         )
     if one.name == NEUTRAL:
         return (
@@ -203,7 +216,7 @@ def _not_told_apart(found: Believed) -> Iterator[str]:
             # Along the ridge both move so that their effects cancel.
             other = "lower" if slope[first] * slope[second] > 0.0 else "higher"
             yield (
-                f"{number} cannot tell {_name(found, names[first])} from {_name(found, names[second])}: the "
+                f"{number} cannot tell {unknown_name(names[first])} from {unknown_name(names[second])}: the "
                 f"one higher and the other {other} show the same."
             )
 

@@ -98,7 +98,7 @@ def follow_up(found: Cure) -> Iterator[str]:
     if found.next is None or not found.sets:
         return
     names = " and ".join(still(one.complaint) for one in found.targets)
-    more, less = found.next.more, found.next.less
+    more, far, less = found.next.more, found.next.far, found.next.less
     yield (
         f"If it still {names}, but less: {_in_all(found, more)}."
         if more is not None
@@ -113,7 +113,9 @@ def follow_up(found: Cure) -> Iterator[str]:
         else f"If {sign} now: the step is too coarse. Turn it back"
         + (" and try the second set." if len(found.sets) > 1 else ".")
     )
-    yield "If you feel nothing: turn it back before you try something else, or you will not know what did it."
+    if far is not None:
+        yield f"If it is hardly any better: {_in_all(found, far)}."
+    yield "If nothing comes of it: turn it back before you try something else, or you will not know why."
 
 
 def _in_all(found: Cure, one: ChangeSet) -> str:

@@ -6,7 +6,14 @@ import pytest
 from pydantic import ValidationError
 
 from fourpatch.car.car import Car
-from fourpatch.car.provenance import GIVEN, Provenance, origin, provenance_faults, spread
+from fourpatch.car.provenance import (
+    GIVEN,
+    Provenance,
+    of_other_axle,
+    origin,
+    provenance_faults,
+    spread,
+)
 
 
 def test_closest_name_decides(saloon: Car) -> None:
@@ -89,3 +96,36 @@ def test_unknown_name_is_refused(saloon: Car) -> None:
 def test_what_was_not_given_says_how_it_was_found(source: str, missing: str) -> None:
     with pytest.raises(ValidationError, match=f'source = "{source}" without {missing}. Add'):
         Provenance(source=source)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("entries", "said"),
+    [
+        ({"front.tyre": "90 %", "rear.tyre": "80 %"}, "Both axles must say the same"),
+        ({"front.tyre": "90 %", "rear.tyre": ""}, "Both axles must say the same"),
+        ({"chassis.mass": "90 %"}, "not of one axle"),
+        ({"front.tyre": "120 %", "rear.tyre": "120 %"}, "0 to 100 %"),
+        ({"front.tyre": "much", "rear.tyre": "much"}, "0 to 100 %"),
+    ],
+)
+def test_what_is_alike_on_both_axles_is_checked(saloon: Car, entries: dict[str, str], said: str) -> None:
+    written = {name: Provenance(source="given", spread="10 %", alike=text) for name, text in entries.items()}
+    faults = provenance_faults(saloon.model_copy(update={"provenance": written}))
+    assert any(said in one.text and one.key[-1] == "alike" for one in faults)
+
+
+def test_a_tyre_that_was_measured_may_stand_beside_one_that_is_alike(saloon: Car) -> None:
+    guessed = Provenance(source="given", spread="10 %", alike="90 %")
+    assert provenance_faults(saloon.model_copy(update={"provenance": {"rear.tyre.radius": guessed}})) == []
+
+
+@pytest.mark.parametrize(
+    ("path", "other"),
+    [
+        ("front.tyre.radius", "rear.tyre.radius"),
+        ("aero.map.rear_downforce.constant", "aero.map.front_downforce.constant"),
+        ("chassis.mass", ""),
+    ],
+)
+def test_the_same_number_of_the_other_axle(path: str, other: str) -> None:
+    assert of_other_axle(path) == other

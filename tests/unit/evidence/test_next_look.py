@@ -32,9 +32,11 @@ def test_words_on_the_balance_itself_settle_more_than_a_weight(
     itself = Words(text=ABOUT)
     weight = Reading(quantity="corner weight", place="FL", value="300 kg")
     found = offered(monkeypatch, unknown, itself, weight)
-    # Closed form of jointly normal numbers: V / (V + neutral^2 + e^2), V about 8.5^2, neutral and words 4
-    # each and a class of 6 wide: 0.66; 64 cars tell r^2 to about a tenth.
-    assert found[look_text(itself)] == pytest.approx(0.66, abs=0.15)
+    variance = next_looks(unknown, ABOUT).spread ** 2
+    # Closed form of jointly normal numbers: V / (V + neutral^2 + e^2), neutral and words 4 each and a class
+    # of 6 wide; 64 cars tell r^2 to about a tenth.
+    expected = variance / (variance + 4.0**2 + 4.0**2 + 6.0**2 / 12.0)
+    assert found[look_text(itself)] == pytest.approx(expected, abs=0.15)
     assert found[look_text(weight)] < 0.3
 
 

@@ -470,7 +470,7 @@ def _draw_rest(answer: Cured, *, stopped: bool) -> None:
         for said in filter(None, (course_text(found), *(one.text for one in measured_blocks(found)))):
             ui.label(shown_text(said)).classes("fp-small")
         ui.label(_OWN_MOTION).classes("fp-small")
-        for said in sureness_text(answer.sureness) if answer.drawn else ():
+        for said in sureness_text(found, answer.sureness) if answer.drawn else ():
             ui.label(shown_text(said)).classes("fp-small")
 
 

@@ -40,6 +40,12 @@ def estimate_aero(book: Book, known: Known) -> None:
     _wings(book, known, areas)
 
 
+_LEVEL_ALIKE = "90 %"
+"""Correlation of both axles' downforce on a car that has parts for it: such a car is balanced by whoever
+built it, so its front share is unsure by about 4 points and not, as drawn apart, by 13. A choice of this
+project, no published source."""
+
+
 def _downforce_areas(book: Book, known: Known) -> dict[End, float]:
     """Estimate the downforce areas of both axles, unless they are given."""
     brief, own = known.brief, known.body.lift_area + known.level.area
@@ -57,6 +63,7 @@ def _downforce_areas(book: Book, known: Known) -> dict[End, float]:
             f"{0.1 + 0.15 * known.level.area:.2g} m**2",
             f"body {known.body.lift_area:g} m^2 + {brief.downforce} downforce {known.level.area:g} m^2, "
             f"front share 2 points below the weight's: {PRACTICE}",
+            alike=_LEVEL_ALIKE if known.level.area else "",
         )
     return areas
 

@@ -52,10 +52,10 @@ class Book:
         self.values[path] = value
         self.provenance[path] = GIVEN
 
-    def estimate(self, path: str, value: Any, spread: str, method: str) -> None:
-        """Write down an estimate with one standard deviation and how it was made."""
+    def estimate(self, path: str, value: Any, spread: str, method: str, *, alike: str = "") -> None:
+        """Write down an estimate with one standard deviation, how it was made, how alike both axles are."""
         self.values[path] = value
-        self.provenance[path] = Provenance(source="estimated", method=method, spread=spread)
+        self.provenance[path] = Provenance(source="estimated", method=method, spread=spread, alike=alike)
 
     def nested(self) -> dict[str, Any]:
         """Return the values as tables within tables, as the car's model reads them."""
