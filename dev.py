@@ -227,13 +227,21 @@ def upgrade(check: Failures) -> None:
 
 def write_locks(check: Failures, *options: str) -> None:
     """Resolve pyproject.toml for all systems and Pythons at once, with hashes and without addresses."""
-    command = ["uv", "pip", "compile", "pyproject.toml", "--no-config", "--quiet", "--universal"]
+    import tomllib  # which an old Python has not
+
+    command = ["uv", "pip", "compile", "--no-config", "--quiet", "--universal"]
     command += ["--python-version", "{}.{}".format(*OLDEST), "--fork-strategy", "fewest", "--generate-hashes"]
     command += ["--no-emit-index-url", "--no-annotate", "--no-header", "--no-strip-extras"]
-    command += ["--group", "build", *options]
+    command += options
+    whole = [*command, "pyproject.toml", "--group", "build"]
     dev, run = (str(LOCKS[name].relative_to(ROOT)) for name in ("dev", "run"))
-    check.run("lock dev", *command, "--group", "test", "--group", "lint", "--group", "lock", "-o", dev)
-    check.run("lock run", *command, "--constraints", dev, "-o", run)  # so that both hold the same versions
+    check.run("lock dev", *whole, "--group", "test", "--group", "lint", "--group", "lock", "-o", dev)
+    check.run("lock run", *whole, "--constraints", dev, "-o", run)  # so that both hold the same versions
+    # What a GPU asks for beside them: large, so of neither.
+    wanted = VENV / "gpu.in"
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted.write_text("\n".join(project["optional-dependencies"]["gpu"]), encoding="utf-8")
+    check.run("lock gpu", *command, str(wanted), "--constraints", dev, "-o", "requirements/gpu.txt")
 
 
 SECTIONS = {
