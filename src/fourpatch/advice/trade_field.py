@@ -97,7 +97,8 @@ def drive_field(
     On a GPU all set-ups there are, up to `FIELD`, else a seeded sample of them; on the processor the present
     one, the shown ones and the search's front. Each is driven with a driver's scatter at paces that close in
     on the highest he holds (`HeldCourse`). The best of many by a few draws is partly lucky, so the present
-    set-up and those shown are driven again by other draws, in double precision on the processor.
+    set-up and those shown are driven again by other draws, in double precision on the processor. Of a GPU
+    that is given up on the way nothing is kept: the processor's smaller field is driven instead.
     """
 
     def course(draws: int) -> HeldCourse:
@@ -112,7 +113,7 @@ def drive_field(
             car_width=ready.car_width,
         )
 
-    first = [found.present.positions, *shown]
+    first = list(dict.fromkeys([found.present.positions, *shown]))
     screen = _Screen(car, setup, found, course(seed))
     told = stretch(progress, 0.0, _SCREENED)
     on_gpu = isinstance(usable_gpu(), Gpu)
@@ -121,7 +122,7 @@ def drive_field(
         held = screen.drive(_field(found, first, most, all_there_are=on_gpu), not on_gpu, told, cancelled)
     except GpuFault:
         few = _field(found, first, field or FIELD["processor"], all_there_are=False)
-        held = screen.drive(few, True, told, cancelled)
+        held = screen.drive(few, True, stretch(progress, _SCREENED, _SCREENED), cancelled)
     times = np.where(np.isfinite(held.lap_time), held.lap_time, np.inf)
     quickest = screen.positions[int(np.argmin(times))] if np.isfinite(times).any() else first[0]
     sure = list(dict.fromkeys([*first, quickest]))

@@ -160,8 +160,8 @@ def field_words(driven: DrivenTrade) -> list[str]:
         said.append(
             f"Driving orders these set-ups much as the search's pace does ({order})."
             if field.order >= _AGREES
-            else f"Driving orders these set-ups otherwise than the search's pace ({order}): the search's "
-            "driver is never uneven, so a car that forgives gains nothing there."
+            else f"Driving orders these set-ups otherwise than the search's pace ({order}): the search's lap "
+            "is at the car's limits and has no driver; here an uneven one must hold it."
         )
     if field.not_driven:
         said.append(
