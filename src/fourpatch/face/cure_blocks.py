@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from fourpatch.advice.cure import Cure
 from fourpatch.advice.drive_check import DriveNumber
-from fourpatch.picture.blocks import Block, Heading, Picture, Sentence, Table
+from fourpatch.picture.blocks import Block, Heading, Picture, Sentence, Table, drawing
 from fourpatch.picture.cure_words import (
     MOST_LEVERS,
     NO_LEVER,
@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     from fourpatch.advice.trial_plan import SessionPlan
     from fourpatch.face.cured import Cured
 
-_SETS = 2
-"""Of changes that a sheet has room for."""
+_SETS, _ROWS = 2, 7
+"""Of changes for one complaint, and of adjusters in the picture, that a sheet has room for."""
 _DRIVEN = "The sets by the drive, all degrees of freedom free; (!) moves the wrong way"
 _PICTURE = "What one step of each adjuster does for it, and costs elsewhere"
 
@@ -162,17 +162,18 @@ def cure_sheet(answer: "Cured", plan: "SessionPlan | None" = None) -> Iterator[B
     yield Sentence(f"“{answer.reading.typed}”", lead="Complaint")
     yield Sentence(read_as(answer.reading))
     yield from measured_blocks(found)
+    if found.levers:
+        yield Picture(draw=drawing("cure.cure_figure", found, rows=_ROWS, width=8.4), says=_PICTURE)
     yield Heading("What to turn, and its price")
     yield from map(Sentence, first_change(found))
     if sets_note(found):
         yield Sentence(sets_note(found))
     if not found.sets and not found.levers:
         yield Sentence(NO_LEVER)
-    for number, one in enumerate(found.sets[:_SETS], start=1):
+    room = _SETS if len(found.targets) == 1 else 1
+    for number, one in enumerate(found.sets[:room], start=1):
         yield Sentence(" ".join(outcome(found, one)), lead=f"{number}. {changes_text(found, one)}")
     yield from map(Sentence, what_then(found))
-    if found.levers:
-        yield Picture(draw=answer.plot, says=_PICTURE)
     yield from _part("Why", (one.sentence for one in answer.reasons))
     yield from _part("What adjusters cannot do", limits_text(found))
     if answer.drawn:

@@ -17,18 +17,23 @@ MOST_ROWS = 15
 """Adjusters in the figure; the table has more."""
 
 
-def cure_figure(found: Cure) -> Figure:
-    """Draw how far one step of each adjuster moves the first complaint, and the balance before and after."""
+def cure_figure(found: Cure, *, rows: int = MOST_ROWS, width: float = 11.0) -> Figure:
+    """Draw how far one step of each adjuster moves the first complaint, and the balance before and after.
+
+    Parameters
+    ----------
+    rows : adjusters at most.
+    width : [in]
+    """
     target = found.targets[0]
-    levers = found.levers[:MOST_ROWS]
+    levers = found.levers[:rows]
     with styled():
         figure = new_sheet(
-            11.0,
+            width,
             max(2.2 + 0.27 * len(levers), 4.0),
             question=f"What cures: {target.complaint.text()}?",
-            source=f"{found.table.car}, set-up {found.table.setup}, on the rig. Left: one step of each "
-            "adjuster, the way "
-            "that helps. Right: the first set of changes, run.",
+            source=f"{found.table.car}, set-up {found.table.setup}, on the rig. Left: one step, the way that "
+            "helps. Right: the first set, run.",
         )
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.15))
         _draw_levers(left, found, levers)

@@ -17,6 +17,8 @@ from fourpatch.answers.cure import MOST_TEXT, WhatCures, moved_to
 from fourpatch.answers.trial_plan import SCATTER, TrialPlan
 from fourpatch.app.answers.complaint_read import ComplaintChosen, read_answer
 from fourpatch.app.answers.confirm import start_confirm
+from fourpatch.app.answers.cure_sheet import SheetKind, start_sheet
+from fourpatch.app.answers.files import TakenFile
 from fourpatch.app.answers.good_setups import good_setups
 from fourpatch.app.answers.said import (
     keep_answer,
@@ -26,7 +28,7 @@ from fourpatch.app.answers.said import (
     said_with,
     summary,
 )
-from fourpatch.app.asking import Answered, ask, on_desk
+from fourpatch.app.asking import Answered, ask, on_desk, question_key
 from fourpatch.app.frame import CAUTION, frame
 from fourpatch.app.jobs import Job
 from fourpatch.app.parts.bars import Bar, Kind, bars
@@ -45,6 +47,7 @@ from fourpatch.app.state import Desk
 from fourpatch.app.words import capital, shown_text
 from fourpatch.car.scale_words import from_to
 from fourpatch.car.setup import Setup
+from fourpatch.document.digest import digest
 from fourpatch.errors import FourpatchError
 from fourpatch.face.cure_blocks import drive_blocks, elsewhere_blocks, helping_blocks, measured_blocks
 from fourpatch.face.cured import Cured
@@ -88,6 +91,11 @@ _NOT_KEPT = (
     "The complaint is not written in the notebook: B itself is not, see above its sliders. The cure is "
     "looked for all the same."
 )
+_SHEET = (
+    "The answer on one or two pages: the complaint, a picture of where it is and what moves it, what to turn "
+    "and its price, how sure that is, and the test plan with the scatter above."
+)
+_SHEETS: dict[SheetKind, str] = {"a4": "PDF, A4", "letter": "PDF, Letter", "html": "One HTML file"}
 _USUAL_SCATTER = TrialPlan().scatter
 _MOST_SAID = 12
 """Complaints that the page lists."""
@@ -148,6 +156,7 @@ class CurePage:
                     )
                 self._what.set_visibility(False)
                 self._draw_trial()
+                self._draw_sheets()
                 self._more = ui.element("div").classes("fp-stack")
                 with self._more, _card("Nothing asked yet"):
                     ui.label(
@@ -196,6 +205,18 @@ class CurePage:
         self._seconds = _USUAL_SCATTER
         self._scatter.on("input", self._scattered, js_handler="(event) => emit(event.target.valueAsNumber)")
         self._trial.set_visibility(False)
+
+    def _draw_sheets(self) -> None:
+        with _card("Print or send") as self._sheets:
+            plain("Print or send", "h2")
+            ui.label(_SHEET).classes("fp-small fp-soft")
+            with ui.element("div").classes("fp-row"):
+                for kind, text in _SHEETS.items():
+                    button(text, partial(self._ask_sheet, kind), tell="The answer with its test plan")
+                self._sheet_bar = JobBar(on_end=self._made)
+            self._sheet_fault = ui.label().classes("fp-warnbox").props('role="alert"')
+        self._sheet_fault.set_visibility(False)
+        self._sheets.set_visibility(False)
 
     # Asking
 
@@ -284,6 +305,7 @@ class CurePage:
             if not found.first:
                 _draw_limits(found)
         self._trial.set_visibility(not found.first)
+        self._sheets.set_visibility(not found.first)
         self._say_changed()
 
     def _draw_head(self, answer: Cured) -> None:
@@ -437,6 +459,23 @@ class CurePage:
         before = self._answer.setup
         subject = on_desk(self._shop, self._desk, self._track, before=before)
         self._plan_bar.follow(ask(self._shop.jobs, TrialPlan(scatter=self._seconds), subject))
+
+    def _ask_sheet(self, kind: SheetKind) -> None:
+        answered = self._answered
+        if answered is None:
+            return
+        scatter = self._seconds or _USUAL_SCATTER
+        cured: Cured = answered.answer.source
+        key = digest(question_key(answered.question, answered.subject), cured.drawn, bool(cured.drive))
+        self._sheet_bar.follow(
+            start_sheet(self._shop.jobs, key, cured, kind, track=answered.subject.on, scatter=scatter)
+        )
+
+    def _made(self, job: Job) -> None:
+        self._sheet_fault.set_text(job.error)
+        self._sheet_fault.set_visibility(bool(job.error))
+        if isinstance(job.result, TakenFile):
+            ui.download.content(job.result.content, job.result.name, job.result.media_type)
 
     def _planned(self, job: Job) -> None:
         self._plan_place.clear()

@@ -4,6 +4,7 @@ import time
 from dataclasses import replace
 from typing import Any
 
+import pypdfium2
 import pytest
 from numpy.testing import assert_allclose
 
@@ -17,6 +18,7 @@ from fourpatch.answers.cure import CureFound, WhatCures, cure_found, moved_to
 from fourpatch.answers.trial_plan import TrialPlan
 from fourpatch.app.answers.complaint_read import ComplaintChosen, read_answer
 from fourpatch.app.answers.confirm import start_confirm
+from fourpatch.app.answers.cure_sheet import start_sheet
 from fourpatch.app.asking import Answered, Subject, ask
 from fourpatch.app.jobs import Job, Jobs
 from fourpatch.car.car import Car
@@ -64,6 +66,17 @@ def test_what_is_read_is_said_back() -> None:
     assert (reading.complaints[0].phase, reading.complaints[0].place) == ("entry", "slow corner")
     assert reading.unread == ("purple",)
     assert "purple" in reading.said
+
+
+def test_the_answer_is_made_a_sheet_of_two_pages_at_most(answer: Cured, jobs: Jobs) -> None:
+    job = ended(start_sheet(jobs, "an answer", answer, "letter", track=None, scatter=0.3))
+    assert start_sheet(jobs, "an answer", answer, "letter", track=None, scatter=0.3) is job
+    document = pypdfium2.PdfDocument(job.result.content)
+    assert len(document) <= 2
+    assert document[0].get_size() == (612.0, 792.0)  # Letter, ANSI/ASME Y14.1: 8.5 x 11 in [pt]
+    text = " ".join(page.get_textpage().get_text_range() for page in document)
+    for part in (TEXT, "What to turn, and its price", "How to try it", "maker's limits"):
+        assert part in " ".join(text.split())
 
 
 def test_what_is_read_first_says_what_to_turn_and_how_sure(
