@@ -20,7 +20,7 @@ def test_a_kerb_shows_what_the_api_says(page: Page, new_setup: NewSetup) -> None
     height = page.get_by_role("textbox", name="Height", exact=True)
     height.fill("30")
     height.press("Enter")
-    expect(page.get_by_text(re.compile("Ramped kerb, 30 mm, under the left wheels"))).to_be_visible()
+    expect(page.get_by_text(re.compile("^Ramped kerb, 30 mm, under the left wheels"))).to_be_visible()
     page.get_by_role("slider", name="Front bump, low speed").press("ArrowRight")
     expect(page.locator(".fp-numbers-change", has_text=re.compile(r"\d")).first).to_be_visible()
     step = float(page.get_by_role("slider", name="Front bump, low speed").input_value())

@@ -4,7 +4,7 @@ export default {
   <form class="fp-brief" @submit.prevent="send">
     <div class="fp-brief-grid">
       <div v-for="field in fields" :key="field.key" class="fp-brief-field" :class="{ 'fp-param-bad': faults[field.key] }">
-        <span><label :for="'fp-brief-' + field.key">{{ field.label }}</label><span v-if="field.optional" class="fp-soft"> (if known)</span></span>
+        <span><label :for="'fp-brief-' + field.key">{{ field.label }}</label><span v-if="field.optional" class="fp-small fp-soft"> (if known)</span></span>
         <select v-if="field.choices" class="fp-select" :id="'fp-brief-' + field.key" v-model="values[field.key]" v-bind:aria-describedby="'fp-brief-say-' + field.key">
           <option v-for="choice in field.choices" :key="choice" :value="choice">{{ choice }}</option></select>
         <span v-else class="fp-brief-line"><input class="fp-field fp-num" :id="'fp-brief-' + field.key" v-model="values[field.key]" :placeholder="field.example" maxlength="80" autocomplete="off" spellcheck="false"
