@@ -11,7 +11,7 @@ from scipy.stats import spearmanr
 from fourpatch.advice.grip_cost import Judge
 from fourpatch.advice.occasion import track_occasion
 from fourpatch.advice.trade_drive import same_course
-from fourpatch.analysis.tyre_work import lap_work
+from fourpatch.analysis.lap_duty import lap_duty
 from fourpatch.car.demo import demo_car
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.track.demo import demo_track
@@ -60,7 +60,7 @@ def row(name: str, track_name: str, pace: float, *, setups: int, laps: int) -> s
         if found.good.sum() < 2:
             continue
         cost = judge.cost([setup])
-        work = lap_work(apply_setup(car, setup), occasion.study.profile)
+        work = lap_duty(apply_setup(car, setup), occasion.study.profile).sliding
         held = cost.balance[0][:, [1, 2]].min(axis=1)
         rows.append(
             (

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from fourpatch.analysis.tyre_work import drive_sliding, lap_work, rig_sliding, sliding_power
+from fourpatch.analysis.lap_duty import lap_duty
+from fourpatch.analysis.tyre_work import drive_sliding, rig_sliding, sliding_power
 from fourpatch.car.demo import demo_car, demo_names
 from fourpatch.car.pack import pack
 from fourpatch.events.motion import steady_rows
@@ -96,7 +97,7 @@ def test_a_lap_of_one_steady_turn_costs_what_the_turn_does(name: str) -> None:
     )
     states, outputs = turns.history.states[0, turn : turn + 1], turns.history.outputs[0, turn : turn + 1]
     driven = drive_sliding(turns.driven.parameters[0], states, outputs)[0] / speed
-    found = lap_work(car, profile, share=0.9)
+    found = lap_duty(car, profile, share=0.9).sliding
     # As above.
     assert_allclose(found.sum(), driven.sum(), rtol=0.02)
     assert_allclose(found.max(), driven.max(), rtol=0.02)

@@ -1,7 +1,7 @@
 """Plausible cars: drawn from the spreads of what is not known, and changed as their adjusters would."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from math import exp, log, sqrt
 from typing import NamedTuple
 
@@ -35,12 +35,16 @@ class Moves(NamedTuple):
 Groups = Mapping[str, Sequence[Moves]]
 """Unknowns by name, independent of each other, each with the parameters that it moves."""
 
+OF_LAPS = re.compile(r"(front|rear)\.tyre\.stint\.\w+|driveline\.fuel_per_work")
+"""Parameters that act over laps alone."""
+
 
 def uncertain(car: Car) -> Groups:
-    """Return the parameters whose spread is stated.
+    """Return the parameters whose spread is stated and on which a motion hangs.
 
     Notes
     -----
+    What only laps bring about, how tyres warm and wear and what fuel is burnt, moves no car: see `stint`.
     The numbers of a list (engine speeds, gear ratios) move together, and ride height moves with the height
     it is designed for: apart they would make cars that nobody builds.
 
@@ -48,9 +52,14 @@ def uncertain(car: Car) -> Groups:
     the front is off against the rear. With weights sqrt((1 + r) / 2) and ± sqrt((1 - r) / 2) each axle
     keeps its spread and the two have the correlation r.
     """
+    return unknowns(car, lambda one: 0.0 if OF_LAPS.fullmatch(one.path) else spread(car, one.path))
+
+
+def unknowns(car: Car, size_of: Callable[[Parameter], float]) -> Groups:
+    """Return the parameters of which a standard deviation is told, 0 for none, grouped as in `uncertain`."""
     groups: dict[str, list[Moves]] = {}
     for one in parameters(car):
-        size = spread(car, one.path)
+        size = size_of(one)
         if size > 0.0:
             name = re.sub(r"\.\d+$", "", one.path).replace("design_ride_height", "ride_height")
             groups.setdefault(name, []).append(Moves(one, size))

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from fourpatch.advice.grip_cost import BATCH, PHASES, GripCost, Judge
 from fourpatch.advice.occasion import Occasion, generic_occasion, track_occasion
 from fourpatch.advice.pareto import pareto_front
+from fourpatch.analysis.lap_duty import lap_duty
 from fourpatch.analysis.lap_profile import lap_profile
 from fourpatch.analysis.limits_map import LimitsMap, limits_map
-from fourpatch.analysis.tyre_work import lap_work
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.adjusters import adjuster as adjuster_of
 from fourpatch.car.car import Car
@@ -64,7 +64,7 @@ class TradePoint:
     """What one standard deviation of a driver's unevenness changes of the use of grip (`use_scatter`), mean
     of all corners, of the axle that feels it more. [points]"""
     tyre_work: float
-    """Work of sliding of the most worked tyre over the distance of a lap (`lap_work`), without a track of the
+    """Work of sliding of the most worked tyre over the distance of a lap (`lap_duty`), without a track of the
     corners. [J/m or kJ/km]"""
     total_work: float
     """Of all four tyres. [J/m]"""
@@ -333,7 +333,7 @@ class _Table:
     def _tyre_work(self, setup: Setup, corners: Array) -> Array:
         """Work of each tyre, (4,): on the lap of the present set-up if there is a track. [J/m]"""
         study = self.judge.occasion.study
-        return corners if study is None else lap_work(apply_setup(self.car, setup), study.profile)
+        return corners if study is None else lap_duty(apply_setup(self.car, setup), study.profile).sliding
 
     def _lap_time(self, setup: Setup) -> float | None:
         study = self.judge.occasion.study

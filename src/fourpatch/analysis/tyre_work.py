@@ -5,26 +5,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fourpatch.analysis.lap_profile import LapProfile
 from fourpatch.analysis.phase_balance import phase_window
-from fourpatch.car.car import Car
-from fourpatch.car.pack import pack
-from fourpatch.events.motion import RigMotion, steady_rows
-from fourpatch.events.run import settled_rows, share_out
-from fourpatch.events.steady_states import steady_outputs
+from fourpatch.events.motion import RigMotion
+from fourpatch.events.run import share_out
 from fourpatch.physics.grip import axle_slopes
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, X
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O, X
 
 Array = NDArray[np.float64]
 
 _APART = 0.04
 """Time between the instants of a corner at which slips are sought: 1 % of its work. [s]"""
-
-DRIVEN = 0.9
-"""Of a quasi-steady lap's speeds, at which tyre work is told: about what the drive's driver bears. [1]"""
-
-_ON_LAP = 96
 
 
 def sliding_power(*, rolling: Array, slip: Array, tangent: Array, along: Array, across: Array) -> Array:
@@ -138,43 +129,6 @@ def rig_sliding(parameters: Array, outputs: Array, *, curvature: Array, speed: A
     slip, tangent, along, across = tyres_at_work(outputs)
     rolling = speed[:, None] * (1.0 - curvature[:, None] * aside)
     return sliding_power(rolling=rolling, slip=slip, tangent=tangent, along=along, across=across)
-
-
-def lap_work(car: Car, profile: LapProfile, *, share: float = DRIVEN) -> Array:
-    """Return the work of sliding of a car that is driven as a quasi-steady lap, (4,). [J/m]
-
-    Parameters
-    ----------
-    profile : of any car: a faster one, too, is driven no faster.
-    share : of its speeds that is driven; accelerations are the square. [1]
-
-    Notes
-    -----
-    At `_ON_LAP` instants evenly over the lap's time the car is settled in the motion there. Instants where
-    it finds no steady place are left out.
-
-    Left out: bumps, kerbs, banking and crests, the time in which loads change.
-    """
-    ends = np.linspace(0.0, profile.lap_time, _ON_LAP + 1)
-    middle = 0.5 * (ends[1:] + ends[:-1])
-    speed, lateral, along = (
-        np.interp(middle, profile.time, row)
-        for row in (profile.speed, profile.tyre_lateral, profile.tyre_longitudinal)
-    )
-    rows = steady_rows(
-        car,
-        speed=share * speed,
-        lateral_acceleration=share**2 * lateral,
-        longitudinal_acceleration=share**2 * along,
-    )
-    vector = pack(car)[None]
-    vectors = np.repeat(vector, _ON_LAP, axis=0)
-    positions, settled = settled_rows(vectors, rows, np.zeros((_ON_LAP, N_POSITION)))
-    outputs = steady_outputs(vectors, rows, positions).outputs[:, settled]
-    curvature = np.ascontiguousarray(rows[settled, I.path_curvature])
-    driven = np.ascontiguousarray(rows[settled, I.speed])
-    power = rig_sliding(vector, outputs, curvature=curvature, speed=driven)
-    return np.asarray(power[0].mean(axis=0) / driven.mean())
 
 
 def drive_sliding(parameters: Array, states: Array, outputs: Array) -> Array:

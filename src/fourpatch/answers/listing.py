@@ -16,6 +16,7 @@ QUESTIONS = {
     "analyse damper-map": "fourpatch.answers.damper_map:DamperMap",
     "analyse track": "fourpatch.answers.track:TrackItself",
     "analyse lap": "fourpatch.answers.lap:QuasiSteadyLap",
+    "analyse stint": "fourpatch.answers.stint:StintAsked",
     "analyse corners": "fourpatch.answers.track_corners:TrackCorners",
     "analyse bend-speed": "fourpatch.answers.bend_speed:BendSpeed",
     "advise next-look": "fourpatch.answers.next_look:NextLook",

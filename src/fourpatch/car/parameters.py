@@ -5,6 +5,7 @@ vector made from them (``pack.py``). Where a number came from is kept beside it 
 Travel of a wheel is counted from the design ride height, bump positive.
 """
 
+from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
 import numpy as np
@@ -289,6 +290,51 @@ class MagicFormulaTyre(Part):
     """By the book's names: pCx1 … rVy6; those left out are zero."""
 
 
+USUAL_TREAD = 0.45
+"""Area of the tread that `TyreStint` describes where nothing is said. [m^2]"""
+STINT = "from memory, no published source; its size is a choice of ours (docs/stint.md)"
+"""Where the constants of `TyreStint` come from where nothing is said."""
+STINT_SPREADS: Mapping[str, str] = {
+    "sliding_share": "25 %",
+    "rolling_resistance": "25 %",
+    "tread_capacity": "25 %",
+    "carcass_capacity": "30 %",
+    "tread_cooling": "35 %",
+    "carcass_cooling": "40 %",
+    "tread_to_carcass": "40 %",
+    "life": "50 %",
+    "friction_loss_worn": "60 %",
+    "fuel_per_work": "10 %",
+}
+"""One standard deviation of each where nothing is said; the last is of the engine."""
+
+
+class TyreStint(Part):
+    """What laps do to a tyre: a tread and a carcass that take in heat and give it off, and wear by sliding.
+
+    What a file leaves out is an estimate of ours for a tread of 0.45 m^2, see stint.md.
+    """
+
+    sliding_share: Annotated[float, Unit("1", "%", 0.0, 1.0)] = 0.5
+    """Of the work of sliding that warms the tread; the rest warms the road."""
+    rolling_resistance: Annotated[float, Unit("1", "1", 0.0, 0.05)] = 0.013
+    """Force over load that rolling takes; half of its work warms the tread, half the carcass."""
+    tread_capacity: Annotated[float, Unit("J/K", "kJ/K", 100.0, 1e5)] = 5.1e3
+    """Heat that warms the tread by a kelvin."""
+    carcass_capacity: Annotated[float, Unit("J/K", "kJ/K", 100.0, 1e5)] = 10e3
+    """Heat that warms the carcass, with what of the rim follows it, and the gas inside."""
+    tread_cooling: Annotated[float, Unit("W/K", "W/K", 1.0, 1000.0)] = 60.0
+    """Heat that the tread gives to air and road for each kelvin over the air."""
+    carcass_cooling: Annotated[float, Unit("W/K", "W/K", 1.0, 1000.0)] = 20.0
+    """Heat that side walls and rim give to the air for each kelvin over it."""
+    tread_to_carcass: Annotated[float, Unit("W/K", "W/K", 0.0, 1000.0)] = 22.0
+    """Heat from tread to carcass for each kelvin between them."""
+    life: Annotated[float, Unit("J", "MJ", 1e6, 1e10)] = 70e6
+    """Work of sliding after which the tread is worn out."""
+    friction_loss_worn: Annotated[float, Unit("1", "%", 0.0, 0.5)] = 0.05
+    """Share of peak friction that a worn out tread has lost; in between in proportion to the work."""
+
+
 class Tyre(Part):
     """One axle's tyres."""
 
@@ -329,6 +375,11 @@ class Tyre(Part):
     """
     stiffness_per_temperature: Annotated[float, Unit("1/K", "1/K", -0.02, 0.0)] = -0.002
     """Relative change of cornering and slip stiffness per kelvin above best temperature."""
+    worn: Share = 0.0
+    """How much of its life the tread has behind it; 0 is new."""
+    road_friction: Annotated[float, Unit("1", "%", 0.1, 1.5)] = 1.0
+    """Peak friction on the road at hand over that written here: below 100 % on a wet or dirty one."""
+    stint: TyreStint = TyreStint()
 
 
 class Axle(Part):
@@ -449,6 +500,8 @@ class Driveline(Part):
     """Gearbox output speed over wheel speed."""
     efficiency: Annotated[float, Unit("1", "%", 0.5, 1.0)] = 0.93
     """From engine to wheels."""
+    fuel_per_work: Annotated[float, Unit("kg/J", "g/(kW*h)", 3e-8, 5e-7)] = 8.6e-8
+    """Fuel burnt for the work of the engine: its specific consumption, mean over a lap."""
     front_differential: Differential = OpenDifferential()
     rear_differential: Differential = OpenDifferential()
 

@@ -104,7 +104,7 @@ def compact_coefficients(tyre: CompactTyre) -> dict[str, float]:
 
 
 def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
-    """Return the kernel's coefficient set of an axle's tyres at their pressure and temperature.
+    """Return the kernel's coefficient set of an axle's tyres at their pressure, temperature and wear.
 
     Returns
     -------
@@ -118,9 +118,10 @@ def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
 
     Notes
     -----
-    Peak friction is scaled by (1 - c ((p - p_best) / p_best)^2) (1 - 0.1 ((T - T_best) / w)^2),
-    stiffness by (1 + s_p (p - p_ref) / p_ref) (1 + s_T (T - T_best)). Simple laws of ours: the signs
-    are common practice, no published source; the sizes are the car's parameters.
+    Peak friction is scaled by (1 - c ((p - p_best) / p_best)^2) (1 - 0.1 ((T - T_best) / w)^2), by
+    (1 - loss x worn) and by the road's friction; stiffness by (1 + s_p (p - p_ref) / p_ref)
+    (1 + s_T (T - T_best)). Simple laws of ours: the signs are common practice, no published source; the sizes
+    are the car's parameters.
     """
     if isinstance(tyre.grip, CompactTyre):
         given = compact_coefficients(tyre.grip)
@@ -128,11 +129,16 @@ def tyre_coefficients(tyre: Tyre) -> NDArray[np.float64]:
         given = {"Fz0": tyre.grip.nominal_load, **tyre.grip.coefficients}
     pressure = (tyre.pressure - tyre.best_pressure) / tyre.best_pressure
     heat = (tyre.temperature - tyre.best_temperature) / tyre.friction_loss_width
-    friction = (1.0 - tyre.friction_loss_per_pressure * pressure**2) * (1.0 - 0.1 * heat**2)
+    friction = (
+        (1.0 - tyre.friction_loss_per_pressure * pressure**2)
+        * (1.0 - 0.1 * heat**2)
+        * (1.0 - tyre.stint.friction_loss_worn * tyre.worn)
+        * tyre.road_friction
+    )
     stiffness = (1.0 + tyre.stiffness_per_pressure * (tyre.pressure / tyre.reference_pressure - 1.0)) * (
         1.0 + tyre.stiffness_per_temperature * (tyre.temperature - tyre.best_temperature)
     )
-    if friction < 0.2 or stiffness < 0.2:
+    if friction < 0.2 * tyre.road_friction or stiffness < 0.2:
         raise CarError(
             f"tyre: at {tyre.pressure / 1e5:.2f} bar and {tyre.temperature - 273.15:.0f} degC the laws leave "
             f"{friction:.0%} of the friction and {stiffness:.0%} of the stiffness; they hold near the best "

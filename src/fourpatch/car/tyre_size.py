@@ -10,7 +10,7 @@ _DIAMETER_MM = re.compile(r"(\d{3})/(\d{3})(?:ZR|[RBD-])(\d{2}(?:\.5)?)")
 _TWO_NUMBERS = re.compile(r"(\d{1,2}(?:\.\d+)?)[/X×](\d{1,2}(?:\.\d+)?)[RBD-](\d{2}(?:\.5)?)")
 _ROLLING_CIRCUMFERENCE = 3.05  # of a radial tyre, over its overall diameter
 _KILOPOND_PER_MM = 9806.65  # N/m
-_TREAD_SHARE = 0.8  # tread width over section width
+TREAD_SHARE = 0.8  # tread width over section width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +74,7 @@ class TyreSize:
         itself carries (some 5 to 15 %) and the tread's grooves are left out, and work against each
         other. Common practice, no published source.
         """
-        return load / (pressure * _TREAD_SHARE * self.section_width)
+        return load / (pressure * TREAD_SHARE * self.section_width)
 
 
 def tyre_size(text: str) -> TyreSize:

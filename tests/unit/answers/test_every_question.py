@@ -38,6 +38,7 @@ SETTINGS: dict[str, dict[str, Any]] = {
     "advise trade-off": {"adjusters": ["rear bar"]},
     "run lap": {"pace": "80 %"},
     "run laps": {"pace": "80 %", "laps": "3"},
+    "analyse stint": {"laps": "3", "plausible": "1"},
 }
 """Of questions that cannot be asked, or would take longer, without."""
 CHANGED = {"front bar": 5.0}

@@ -103,7 +103,7 @@ def test_every_number_says_how_it_was_made_and_how_surely(car: Car):
         assert found.source == "estimated", one.path
         assert len(found.method) > 3, one.path
         spread(car, one.path)  # can be read in the unit of the parameter
-        defined = "reference" in one.path or one.path.endswith("stop.motion_ratio")  # at the wheel
+        defined = "reference" in one.path or one.path.endswith(("stop.motion_ratio", "road_friction"))
         if one.value != 0.0 and not defined and "heave" not in one.path:
             assert spread(car, one.path) > 0.0, one.path
 

@@ -39,6 +39,8 @@ class GripClass:
     """Hot. [Pa]"""
     temperature: float
     """Of best grip. [K]"""
+    life: float
+    """Work of sliding of a tread of 0.45 m^2 until it is worn out. [J]"""
     ride_frequency: float
     """Front, without downforce. [Hz]"""
     rear_to_front_frequency: float
@@ -71,6 +73,7 @@ GRIP = {
         best_camber=radians(1.5),
         pressure=2.3e5,
         temperature=333.15,
+        life=120e6,
         ride_frequency=1.35,
         rear_to_front_frequency=1.15,
         damping_ratio=0.33,
@@ -93,6 +96,7 @@ GRIP = {
         best_camber=radians(2.0),
         pressure=2.3e5,
         temperature=343.15,
+        life=120e6,
         ride_frequency=1.55,
         rear_to_front_frequency=1.1,
         damping_ratio=0.45,
@@ -115,6 +119,7 @@ GRIP = {
         best_camber=radians(2.5),
         pressure=2.1e5,
         temperature=353.15,
+        life=90e6,
         ride_frequency=1.8,
         rear_to_front_frequency=1.05,
         damping_ratio=0.6,
@@ -137,6 +142,7 @@ GRIP = {
         best_camber=radians(3.0),
         pressure=1.8e5,
         temperature=363.15,
+        life=50e6,
         ride_frequency=2.1,
         rear_to_front_frequency=1.05,
         damping_ratio=0.65,

@@ -5,6 +5,7 @@ from math import pi, radians
 import numpy as np
 
 from fourpatch.car.estimation.book import ENDS, PRACTICE, Book, End, Known, mean_load, top_speed
+from fourpatch.car.parameters import STINT, STINT_SPREADS, Driveline
 
 
 def estimate_steering_and_brakes(book: Book, known: Known) -> None:
@@ -53,6 +54,8 @@ def estimate_driveline(book: Book, known: Known) -> None:
         "40 %",
         "0.28 of the largest torque: friction and pumping pressure 3.5 bar against 12.5 bar, from memory",
     )
+    usual = Driveline.model_fields["fuel_per_work"].default
+    book.estimate("driveline.fuel_per_work", usual, STINT_SPREADS["fuel_per_work"], f"petrol engine: {STINT}")
     _gears(book, known)
     _differentials(book, known)
 

@@ -1,6 +1,6 @@
 """Tyres and wheels."""
 
-from math import degrees, radians, sqrt
+from math import degrees, radians, sqrt, tau
 
 from fourpatch.car.estimation.book import (
     OPEN_CARS,
@@ -12,6 +12,8 @@ from fourpatch.car.estimation.book import (
     mean_load,
     wheel_load,
 )
+from fourpatch.car.parameters import STINT, STINT_SPREADS, USUAL_TREAD, TyreStint
+from fourpatch.car.tyre_size import TREAD_SHARE
 
 _ONE_SIZE, _TWO_SIZES = "90 %", "80 %"
 
@@ -57,6 +59,7 @@ def estimate_tyre(book: Book, known: Known, end: End) -> None:
         book.estimate(f"{tyre}.grip.{name}", value, spread, method, alike=alike)
     _carcass(book, known, end)
     _tyre_condition(book, known, tyre)
+    _tyre_stint(book, known, end)
 
 
 def _carcass(book: Book, known: Known, end: End) -> None:
@@ -136,6 +139,31 @@ def _tyre_condition(book: Book, known: Known, tyre: str) -> None:
         ("stiffness_per_temperature", -0.002),
     ):
         book.estimate(f"{tyre}.{name}", value, "50 %", guess, alike=of_tyre)
+    book.estimate(f"{tyre}.worn", 0.0, "0 %", "taken as new")
+    book.estimate(f"{tyre}.road_friction", 1.0, "0 %", "a stated dry road, to which the class belongs")
+
+
+def _tyre_stint(book: Book, known: Known, end: End) -> None:
+    """Estimate what laps do to a tyre: what counts per area of tread by its size, its life by its class."""
+    grip, size, same = known.grip, known.tyres[end], tyres_alike(known)
+    usual = TyreStint()
+    area = round(tau * size.free_radius * TREAD_SHARE * size.section_width / USUAL_TREAD, 3)
+    by_size = f"as a tread of {USUAL_TREAD:g} m^2, by size: {STINT}"
+    sized = ("tread_capacity", "carcass_capacity", "tread_cooling", "carcass_cooling", "tread_to_carcass")
+    for name in sized:
+        value = round(getattr(usual, name) * area, 1)
+        book.estimate(f"{end}.tyre.stint.{name}", value, STINT_SPREADS[name], by_size, alike=same)
+    book.estimate(
+        f"{end}.tyre.stint.life",
+        round(grip.life * area, -5),
+        STINT_SPREADS["life"],
+        f"of the class {known.brief.grip}, by size: {STINT}",
+        alike=same,
+    )
+    for name in ("sliding_share", "rolling_resistance", "friction_loss_worn"):
+        book.estimate(
+            f"{end}.tyre.stint.{name}", getattr(usual, name), STINT_SPREADS[name], STINT, alike=same
+        )
 
 
 def estimate_wheel(book: Book, known: Known, end: End) -> None:
