@@ -7,10 +7,10 @@ from typing import Final
 
 from fourpatch.document.saving import whole_file
 from fourpatch.errors import FileError
-from fourpatch.picture.lap_film import Frame
+from fourpatch.picture.moving_sheet import Frame, MovingSheet
 
 _CODECS: Final = {".mp4": "libx264", ".webm": "libvpx-vp9"}
-ENDINGS: Final = (*_CODECS, ".gif", ".png")
+ENDINGS: Final = (*_CODECS, ".gif", ".png", ".svg")
 _GIF_EVERY = 2  # of the frames: a GIF has no more than that to say, and grows large
 
 
@@ -24,15 +24,16 @@ def refuse_other_endings(path: Path) -> None:
     if path.suffix.lower() not in ENDINGS:
         raise FileError(
             f'{path}: "{path.suffix}" is no kind of film. Let the name end in .mp4, .webm or .gif, or in '
-            ".png for its first picture."
+            ".png or .svg for its first picture."
         )
 
 
-def save_film(frames: Iterator[Frame], path: Path, *, rate: int) -> None:
-    """Write a film by the ending of the name, whole or not at all; of .png the first frame alone.
+def save_film(frames: Iterator[Frame], path: Path, *, of: MovingSheet, rate: int) -> None:
+    """Write a film by the ending of the name, whole or not at all; of .png and .svg the first frame alone.
 
     Parameters
     ----------
+    of : what the frames are of.
     rate : frames per second.
 
     Raises
@@ -46,6 +47,9 @@ def save_film(frames: Iterator[Frame], path: Path, *, rate: int) -> None:
             match path.suffix.lower():
                 case ".png":
                     _pictures(islice(frames, 1), unfinished, rate)
+                case ".svg":
+                    next(frames)
+                    of.save_svg(unfinished)
                 case ".gif":
                     _pictures(islice(frames, None, None, _GIF_EVERY), unfinished, rate / _GIF_EVERY)
                 case ending:

@@ -2,30 +2,22 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Any, Literal
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from fourpatch.analysis.lap_summary import LapStudy
 from fourpatch.analysis.quantity import SPEED
+from fourpatch.picture.moving_sheet import Frame, MovingSheet
 from fourpatch.picture.palette import FRONT, INK, QUIET, REAR, SHADE
 from fourpatch.picture.sheet import styled
 from fourpatch.track.layout import lay_out
 from fourpatch.track.plan import beside
 
 Array = NDArray[np.float64]
-Frame = NDArray[np.uint8]
-"""Height, width, RGB."""
 
-WIDTH, HEIGHT = 1280, 720
-_DPI = 100
 _PENS = (FRONT, REAR)
-_CAUTION = (
-    "Computed, not driven. The maker's limits, the rules of your series and licensed practice come first."
-)
 Alike = Literal["time", "place"]
 
 
@@ -49,31 +41,28 @@ class Filmed:
         return np.asarray(np.interp(shares * line.distance[-1], line.distance, self.study.profile.time))
 
 
-class LapFilm:
+class LapFilm(MovingSheet):
     """Frames of laps on one track."""
 
-    def __init__(self, laps: tuple[Filmed, ...], *, title: str, source: str) -> None:
+    def __init__(self, laps: tuple[Filmed, ...], *, title: str, source: str, caption: str = "") -> None:
         """Draw what does not move.
 
         Parameters
         ----------
         laps : one, or two to be seen together; the first is A.
+        caption : below the title.
         """
         self._laps = laps
         with styled():
-            self.figure = Figure(figsize=(WIDTH / _DPI, HEIGHT / _DPI), dpi=_DPI)
-            self._canvas = FigureCanvasAgg(self.figure)
-            self._draw_words(title, source)
+            super().__init__(title, source, caption)
             self._plan = self.figure.add_axes((0.03, 0.12, 0.55, 0.74))
             self._speeds = self.figure.add_axes((0.66, 0.16, 0.31, 0.40))
             self._draw_plan()
             self._draw_speeds()
-            self._moving = [self._mover(place) for place in range(len(laps))]
-            self._told = self.figure.text(
-                0.66, 0.86, "", fontsize=17, va="top", linespacing=1.5, animated=True
-            )
-            self._canvas.draw()  # type: ignore[no-untyped-call]
-            self._still: Any = self._canvas.copy_from_bbox(self.figure.bbox)  # type: ignore[no-untyped-call]
+            self._movers = [self._mover(place) for place in range(len(laps))]
+            told = self.figure.text(0.66, 0.86, "", fontsize=17, va="top", linespacing=1.5, color=INK)
+            self._told = self.moves(self.figure, told)
+            self.stands()
 
     @property
     def lap_time(self) -> float:
@@ -101,7 +90,7 @@ class LapFilm:
             self._put(
                 [[row[place] for row in of_one] for of_one in rows], float(gaps[place]), times[0][place]
             )
-            yield self._drawn()
+            yield self.drawn()
 
     def _times(self, moments: Array, alike: Alike) -> list[Array]:
         first = self._laps[0]
@@ -122,11 +111,6 @@ class LapFilm:
         return np.asarray(behind)
 
     # What does not move
-
-    def _draw_words(self, title: str, source: str) -> None:
-        self.figure.text(0.03, 0.965, title, fontsize=20, fontweight="bold", va="top")
-        self.figure.text(0.03, 0.045, source, fontsize=11, color=QUIET, va="center")
-        self.figure.text(0.03, 0.015, _CAUTION, fontsize=9, color=QUIET)
 
     def _draw_plan(self) -> None:
         axes, layout = self._plan, lay_out(self._laps[0].study.track)
@@ -160,20 +144,19 @@ class LapFilm:
             "markerfacecolor": pen.color if filled else "none",  # A is seen through B
             "markeredgewidth": 3,
             "linestyle": "none",
-            "animated": True,
         }
         (on_plan,) = self._plan.plot([], [], label=self._laps[place].name, **look)
         (on_speeds,) = self._speeds.plot(
             [], [], **{**look, "markersize": 9 if filled else 13, "markeredgewidth": 2}
         )
-        return on_plan, on_speeds
+        return self.moves(self._plan, on_plan), self.moves(self._speeds, on_speeds)
 
     # What moves
 
     def _put(self, rows: list[list[Any]], gap: float, moment: Any) -> None:
         said = [f"{float(moment):6.2f} s"]
         for (on_plan, on_speeds), one, (x, y, distance, speed), sign in zip(
-            self._moving, self._laps, rows, "●◻", strict=False
+            self._movers, self._laps, rows, "●◻", strict=False
         ):
             on_plan.set_data([x], [y])
             on_speeds.set_data([distance], [speed / SPEED.scale])
@@ -181,16 +164,3 @@ class LapFilm:
         if len(self._laps) > 1:
             said.append(f"gap {abs(gap):.2f} s, {'A' if gap >= 0.0 else 'B'} ahead")
         self._told.set_text("\n".join(said))
-        self._told.set_color(INK)
-
-    def _drawn(self) -> Frame:
-        self._canvas.restore_region(self._still)  # type: ignore[no-untyped-call]
-        for on_plan, on_speeds in self._moving:
-            self._plan.draw_artist(on_plan)
-            self._speeds.draw_artist(on_speeds)
-        self.figure.draw_artist(self._told)
-        return np.asarray(self._canvas.buffer_rgba())[:, :, :3].copy()  # type: ignore[no-untyped-call]
-
-
-RATE: Final = 25
-"""Frames per second."""

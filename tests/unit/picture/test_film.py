@@ -11,9 +11,11 @@ from numpy.testing import assert_allclose
 from PIL import Image
 
 import fourpatch as fp
+from fourpatch.cli.film import RATE
 from fourpatch.errors import FileError
 from fourpatch.picture.film import save_film
-from fourpatch.picture.lap_film import HEIGHT, RATE, WIDTH, Filmed, LapFilm
+from fourpatch.picture.lap_film import Filmed, LapFilm
+from fourpatch.picture.moving_sheet import HEIGHT, WIDTH
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +43,7 @@ def decoded(path: Path) -> tuple[str, list[np.ndarray]]:
 @pytest.mark.parametrize(("ending", "codec"), [(".mp4", "h264"), (".webm", "vp9")])
 def test_a_film_is_as_long_and_large_as_asked(film: LapFilm, tmp_path: Path, ending: str, codec: str) -> None:
     path = tmp_path / f"lap{ending}"
-    save_film(film.frames(start=5.0, seconds=0.8, rate=RATE), path, rate=RATE)
+    save_film(film.frames(start=5.0, seconds=0.8, rate=RATE), path, of=film, rate=RATE)
     about, frames = decoded(path)
     assert re.search(rf"Video: {codec}\b.*\b{WIDTH}x{HEIGHT}\b.*\b{RATE} fps", about), about
     assert len(frames) == 20
@@ -52,10 +54,10 @@ def test_a_film_is_as_long_and_large_as_asked(film: LapFilm, tmp_path: Path, end
 
 
 def test_a_gif_has_every_other_frame_and_a_still_the_first(film: LapFilm, tmp_path: Path) -> None:
-    save_film(film.frames(start=0.0, seconds=0.4, rate=RATE), tmp_path / "lap.gif", rate=RATE)
+    save_film(film.frames(start=0.0, seconds=0.4, rate=RATE), tmp_path / "lap.gif", of=film, rate=RATE)
     with Image.open(tmp_path / "lap.gif") as gif:
         assert (gif.size, gif.n_frames, gif.info["duration"]) == ((WIDTH, HEIGHT), 5, 80)  # type: ignore[attr-defined]
-    save_film(film.frames(start=0.0, seconds=0.4, rate=RATE), tmp_path / "lap.png", rate=RATE)
+    save_film(film.frames(start=0.0, seconds=0.4, rate=RATE), tmp_path / "lap.png", of=film, rate=RATE)
     with Image.open(tmp_path / "lap.png") as still:
         assert_allclose(np.asarray(still), next(film.frames(start=0.0, seconds=0.4, rate=RATE)))
 
@@ -87,6 +89,8 @@ def test_slow_motion_is_the_same_way_in_more_frames(film: LapFilm) -> None:
 
 def test_another_kind_of_file_is_refused(film: LapFilm, tmp_path: Path) -> None:
     with pytest.raises(FileError, match=r"\.mp4, \.webm or \.gif"):
-        save_film(film.frames(start=0.0, seconds=0.1, rate=RATE), tmp_path / "lap.avi", rate=RATE)
+        save_film(film.frames(start=0.0, seconds=0.1, rate=RATE), tmp_path / "lap.avi", of=film, rate=RATE)
     with pytest.raises(FileError, match="cannot be written"):
-        save_film(film.frames(start=0.0, seconds=0.1, rate=RATE), tmp_path / "none" / "lap.gif", rate=RATE)
+        save_film(
+            film.frames(start=0.0, seconds=0.1, rate=RATE), tmp_path / "none" / "lap.gif", of=film, rate=RATE
+        )
