@@ -29,7 +29,7 @@ from fourpatch.car.estimation.suspension import (
 )
 from fourpatch.car.estimation.wheels import estimate_tyre, estimate_wheel
 from fourpatch.car.paths import parameters
-from fourpatch.car.provenance import Provenance, origin
+from fourpatch.car.provenance import alike, of_other_axle, origin
 from fourpatch.car.provenance import spread as spread_of
 from fourpatch.car.tyre_size import tyre_size
 from fourpatch.errors import FieldsError
@@ -152,25 +152,42 @@ def _widened(car: Car, guess: Guess, lower: Car, upper: Car) -> Car:
     Notes
     -----
     Half of what a parameter moves by between one standard deviation below and above adds to its own spread
-    as independent errors do, in squares (derived here).
+    as independent errors do, in squares; in what is alike on both axles those halves add to what they share
+    (derived here).
     """
+    moved = {
+        one.path: 0.5 * (above.value - below.value)
+        for one, below, above in zip(parameters(car), parameters(lower), parameters(upper), strict=True)
+    }
+    wide = {path: math.hypot(spread_of(car, path), by) for path, by in moved.items()}
     provenance = dict(car.provenance)
-    for one, below, above in zip(parameters(car), parameters(lower), parameters(upper), strict=True):
-        assert one.path == below.path == above.path
-        came = origin(car, one.path)
-        moved = 0.5 * abs(above.value - below.value)
-        if moved == 0.0 or one.path == f"chassis.{guess.field}":
+    for one in parameters(car):
+        other = of_other_axle(one.path)
+        pair = (one.path, other if other in moved else one.path)
+        if not any(moved[path] for path in pair) or one.path == f"chassis.{guess.field}":
             continue
-        wide = math.hypot(spread_of(car, one.path), moved)
-        share = wide / abs(one.value) if one.value else math.inf
+        came, size = origin(car, one.path), wide[one.path]
+        share = size / abs(one.value) if one.value else math.inf
         text = (
             f"{100.0 * share:.3g} %"
             if share < _MOST_SHARE
-            else f"{wide:.3g} {one.unit.si}".removesuffix(" 1")
+            else f"{size:.3g} {one.unit.si}".removesuffix(" 1")
         )
         method = f"{came.method}; less sure for a guessed {guess.field.replace('_', ' ')}"
-        provenance[one.path] = Provenance(source="estimated", method=method, spread=text)
+        changed = {"source": "estimated", "method": method, "spread": text} if moved[one.path] else {}
+        still = _still_alike(car, pair, moved, wide) if came.alike else ""
+        provenance[one.path] = came.model_copy(update={**changed, "alike": still})
     return car.model_copy(update={"provenance": provenance})
+
+
+def _still_alike(
+    car: Car, pair: tuple[str, str], moved: Mapping[str, float], wide: Mapping[str, float]
+) -> str:
+    """Return the correlation of both axles with what a guess adds to each; none where they part."""
+    own, other = pair
+    shared = alike(car, own) * spread_of(car, own) * spread_of(car, other) + moved[own] * moved[other]
+    size = wide[own] * wide[other]
+    return f"{100.0 * min(max(shared / size, 0.0), 1.0):.3g} %" if size > 0.0 else ""
 
 
 _MOST_SHARE = 3.0

@@ -20,7 +20,7 @@ from fourpatch.car.gravity import GRAVITY
 from fourpatch.car.pack import pack
 from fourpatch.car.parameters import TwoSlopeDamper
 from fourpatch.car.paths import parameter, parameters
-from fourpatch.car.provenance import origin, provenance_faults, spread
+from fourpatch.car.provenance import alike, origin, provenance_faults, spread
 from fourpatch.car.setup import Setup, apply_setup, baseline_setup
 from fourpatch.errors import FieldsError
 
@@ -405,4 +405,10 @@ def test_what_nobody_knows_is_guessed_widens_what_follows_and_is_said(
 
 def test_one_tyre_size_stands_for_both_where_cars_have_four_alike() -> None:
     known = {key: value for key, value in EXAMPLE.items() if key != "rear_tyre"}
-    assert car_of(known).rear.tyre.radius == car_of(EXAMPLE).rear.tyre.radius
+    car = car_of(known)
+    assert car.rear.tyre.radius == car_of(EXAMPLE).rear.tyre.radius
+    # What a guessed size adds to one axle alone leaves the two less alike: r s / hypot(s, m).
+    own, other = spread(car, "front.tyre.radius"), spread(car, "rear.tyre.radius")
+    assert other > own
+    assert_allclose(alike(car, "rear.tyre.radius"), 0.8 * own / other, rtol=5e-3)  # of three digits
+    assert alike(car, "front.tyre.radius") == alike(car, "rear.tyre.radius")
