@@ -211,10 +211,10 @@ the corner. [cure.md](cure.md) says what the numbers are."""
 
 
 SHORT = """Where less than 80 % is won back, no set of up to three changes was found that wins back more
-without making something else worse beyond its tolerance: the answer stops short and says so. So brake bias
-moved forward by four steps is not wholly moved back: on the coupe and the single-seater the rear would become
-the first to lock in the medium corner, on the hatchback both axles together would use 1.5 % more of their
-grip in braking than with the spoiled bias (0.5 % is tolerated)."""
+without making something else worse beyond its tolerance, or the driven car did not show that the plain change
+helps: against an inside wheel that spins the differential's power ramp is judged by opening the throttle out
+of a turn, where the step back by itself won nothing. The answer stops short and says so. *Against* are three
+exits of the front-driven hatchback; why was not looked into."""
 
 SUMMARY = ("car", "cases", "won back 80 %", "found", "itself", "one change", "worse", "breaks", "against")
 CASES = (
