@@ -9,8 +9,10 @@ from fourpatch.analysis.lap_profile import LapProfile, braking_ceiling, lap_prof
 from fourpatch.analysis.limits_map import Along, LimitsMap, limits_map
 from fourpatch.car.car import Car
 from fourpatch.car.gravity import GRAVITY
+from fourpatch.events.drive import made_ready
+from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.driver_style import DriverStyle
-from fourpatch.events.lap import Handling, PacePlan, habits_of, handling_of
+from fourpatch.events.lap import Handling, LapRun, PacePlan, drive_lap, habits_of, handling_of
 from fourpatch.events.steady_circle import SteadyCircle, steady_circle
 from fourpatch.track.line import Line
 
@@ -37,7 +39,7 @@ class DriverPlan:
     traction: Array
     """(n,) drive of the tyres going straight at the speed of the profile, per mass. [m/s^2]"""
     habits: Array
-    """(N_HABIT,)"""
+    """(N_HABIT,), or (cars, N_HABIT) of drivers who differ."""
     handling: Handling
     learned: Array
     """(n,) factor on the quasi-steady speeds that practice found; 1 before it. [1]"""
@@ -72,6 +74,18 @@ class DriverPlan:
             ceiling=np.minimum(factors * self.ceiling, highest),
             traction=factors**2 * self.traction,
             unsteadiness=np.broadcast_to(unsteadiness, factors.shape),
+        )
+
+    def drive(self, pace: PacePlan, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
+        """Drive a lap by each row of a plan, the same car and driver side by side; as `drive_lap`."""
+        return drive_lap(
+            made_ready([self.car] * pace.speed.shape[0]),
+            self.line,
+            pace,
+            habits=self.habits,
+            handling=self.handling,
+            road=road,
+            interval=interval,
         )
 
 

@@ -11,11 +11,10 @@ from scipy.ndimage import gaussian_filter1d
 from fourpatch.analysis.axle_use import axle_use
 from fourpatch.analysis.driven_lap import CornerTime, LapRows, corner_times, laps_in_hand, tyre_work
 from fourpatch.analysis.driver_plan import DriverPlan
-from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.drive_stability import drive_reserve
 from fourpatch.events.driver_style import DriverScatter
-from fourpatch.events.lap import LapRun, PacePlan, drive_lap
+from fourpatch.events.lap import LapRun, PacePlan
 from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.physics.layout import X
 from fourpatch.track.corners import Corner
@@ -173,15 +172,7 @@ def scattered_laps(
             traction=plans.traction[part],
             unsteadiness=plans.unsteadiness[part],
         )
-        run = drive_lap(
-            made_ready([plan.car] * (part.stop - part.start)),
-            plan.line,
-            rows,
-            habits=plan.habits,
-            handling=plan.handling,
-            road=road,
-            interval=_INTERVAL,
-        )
+        run = plan.drive(rows, road, interval=_INTERVAL)
         parts.append(_measured(run, road, layout, corners, car_width))
         progress(part.stop / laps, f"{part.stop} of {laps} laps")
         if part.stop < laps and cancelled():

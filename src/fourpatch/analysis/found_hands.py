@@ -9,9 +9,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.driven_lap import laps_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.analysis.pace_search import FASTEST, USUAL
-from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad
-from fourpatch.events.lap import drive_lap
 from fourpatch.physics.driver import B
 from fourpatch.track.layout import TrackLayout
 
@@ -45,15 +43,8 @@ def found_hands(plan: DriverPlan, road: DriveRoad, layout: TrackLayout, *, car_w
     habits[:, B.preview] *= [ahead for ahead, _ in pairs]
     habits[:, B.yaw_share] *= [answer for _, answer in pairs]
     paces = np.tile(_PACES, len(pairs))
-    run = drive_lap(
-        made_ready([plan.car] * paces.size),
-        plan.line,
-        plan.at_pace(paces),
-        habits=np.repeat(habits, _PACES.size, axis=0),
-        handling=plan.handling,
-        road=road,
-        interval=0.02,
-    )
+    drivers = replace(plan, habits=np.repeat(habits, _PACES.size, axis=0))
+    run = drivers.drive(drivers.at_pace(paces), road)
     good = laps_in_hand(run, layout, car_width=car_width)
     borne = good.reshape(len(pairs), _PACES.size).cumprod(axis=1).sum(axis=1)
     highest = np.concatenate([[0.0], _PACES])[borne]

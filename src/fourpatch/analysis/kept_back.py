@@ -10,10 +10,9 @@ from fourpatch.analysis.driven_lap import LapRows, stayed_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.analysis.driver_scatter import scattered_plan
 from fourpatch.analysis.plan_pieces import plan_pieces
-from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad
 from fourpatch.events.driver_style import DriverScatter
-from fourpatch.events.lap import LapRun, drive_lap
+from fourpatch.events.lap import LapRun
 from fourpatch.long_work import Cancelled, Progress, never, unwatched
 from fourpatch.track.layout import TrackLayout
 
@@ -60,7 +59,8 @@ def kept_back(
         if cancelled():
             return now
         progress(number / _ROUNDS, "finding out what to keep back")
-        run = _driven(now, scatter, road, seed=_own_seed(seed, number))
+        laps = scattered_plan(now, 1.0, scatter, laps=_LAPS, seed=_own_seed(seed, number))
+        run = now.drive(laps, road)
         faults = np.array(list(_faults(run, layout, car_width)))
         if faults.size <= _BORNE:
             return now
@@ -74,18 +74,6 @@ def kept_back(
 
 def _own_seed(seed: int, number: int) -> int:
     return 1_000_003 * (seed + 1) + number
-
-
-def _driven(plan: DriverPlan, scatter: DriverScatter, road: DriveRoad, *, seed: int) -> LapRun:
-    return drive_lap(
-        made_ready([plan.car] * _LAPS),
-        plan.line,
-        scattered_plan(plan, 1.0, scatter, laps=_LAPS, seed=seed),
-        habits=plan.habits,
-        handling=plan.handling,
-        road=road,
-        interval=0.02,
-    )
 
 
 def _faults(run: LapRun, layout: TrackLayout, car_width: float) -> Iterator[float]:

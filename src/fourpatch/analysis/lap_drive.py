@@ -11,7 +11,7 @@ from fourpatch.analysis.driver_plan import DriverPlan, driver_plan
 from fourpatch.analysis.found_hands import found_hands
 from fourpatch.analysis.lap_heat import HEAT, LapHeat, lap_heat
 from fourpatch.analysis.lap_summary import SECTORS, LapCorner, car_width, lap_summary
-from fourpatch.analysis.pace_search import PaceSearch, drive_by_factors, search_pace
+from fourpatch.analysis.pace_search import PaceSearch, search_pace
 from fourpatch.analysis.practice import Practice, practise
 from fourpatch.analysis.quantity import (
     ALONG,
@@ -340,7 +340,7 @@ def study_drive(
     if search is None:
         go_on(cancelled, "the lap was not driven yet")
     progress(_READY, "the lap that is shown")
-    run = drive_by_factors(plan, np.array(rows_driven), road, interval=_INTERVAL)
+    run = plan.drive(plan.by_factors(np.array(rows_driven)), road, interval=_INTERVAL)
     corners, kerbs = tuple(find_corners(layout)), tuple(kerb_passages(track, line, track_width=across))
     rows, *beyond = (LapRows(run, at) for at in range(1 if bad is None else 2))
     if rows.distance.size == 0:

@@ -8,9 +8,7 @@ from numpy.typing import NDArray
 from fourpatch.analysis.driven_lap import laps_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
 from fourpatch.errors import SolveError
-from fourpatch.events.drive import made_ready
 from fourpatch.events.drive_inputs import DriveRoad
-from fourpatch.events.lap import LapRun, drive_lap
 from fourpatch.long_work import Cancelled, Progress, go_on, never, unwatched
 from fourpatch.track.layout import TrackLayout
 
@@ -56,24 +54,6 @@ class PaceSearch:
             lap_time=np.append(self.lap_time, other.lap_time)[first],
             good=np.append(self.good, other.good)[first],
         )
-
-
-def drive_by_factors(plan: DriverPlan, factors: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
-    """Drive a lap by each row of factors on the quasi-steady speeds, (cars, n), side by side."""
-    return drive_lap(
-        made_ready([plan.car] * factors.shape[0]),
-        plan.line,
-        plan.by_factors(factors),
-        habits=plan.habits,
-        handling=plan.handling,
-        road=road,
-        interval=interval,
-    )
-
-
-def drive_at_paces(plan: DriverPlan, paces: Array, road: DriveRoad, *, interval: float = 0.02) -> LapRun:
-    """Drive a lap at each pace, a factor on what the driver learned, side by side."""
-    return drive_by_factors(plan, paces[:, None] * plan.learned, road, interval=interval)
 
 
 def search_pace(
@@ -134,6 +114,6 @@ def search_pace(
 def _tried(
     plan: DriverPlan, paces: Array, road: DriveRoad, layout: TrackLayout, car_width: float
 ) -> PaceSearch:
-    run = drive_at_paces(plan, paces, road)
+    run = plan.drive(plan.at_pace(paces), road)
     good = laps_in_hand(run, layout, car_width=car_width)
     return PaceSearch(pace=paces, lap_time=run.lap_time, good=good)

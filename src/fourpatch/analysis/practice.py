@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from fourpatch.analysis.driven_lap import LapRows, laps_in_hand, stayed_in_hand
 from fourpatch.analysis.driver_plan import DriverPlan
-from fourpatch.analysis.pace_search import drive_by_factors
 from fourpatch.analysis.plan_pieces import PlanPieces, plan_pieces
 from fourpatch.errors import SolveError
 from fourpatch.events.drive_inputs import DriveRoad
@@ -167,7 +166,7 @@ class _Round:
         car_width: float,
     ) -> None:
         self._factors, self._pieces = factors, pieces
-        self._run = drive_by_factors(plan, plan.learned * pieces.spread(factors), road)
+        self._run = plan.drive(plan.by_factors(plan.learned * pieces.spread(factors)), road)
         self._rows = [LapRows(self._run, lap) for lap in range(LAPS)]
         self._good = laps_in_hand(self._run, layout, car_width=car_width)
         self._held = [stayed_in_hand(rows, layout, car_width=car_width) for rows in self._rows]
@@ -227,7 +226,7 @@ def _eased_off(
     """Return the quickest of factors, (ways, pieces), after easing off from each, and its lap time. [s]"""
     for shares in (_EASED, _EASED_FAR):
         factors = (shares[:, None] * kept[:, None, :]).reshape(-1, kept.shape[1])
-        run = drive_by_factors(plan, plan.learned * pieces.spread(factors), road)
+        run = plan.drive(plan.by_factors(plan.learned * pieces.spread(factors)), road)
         rows = laps_in_hand(run, layout, car_width=car_width).reshape(len(kept), -1)
         sure = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
         first = [(way, int(row.argmax())) for way, row in enumerate(sure) if row.any()]

@@ -10,7 +10,6 @@ from fourpatch.analysis.driven_lap import LapRows
 from fourpatch.analysis.driver_plan import driver_plan
 from fourpatch.analysis.lap_drive import LapDrive, study_drive
 from fourpatch.analysis.lap_heat import brake_power
-from fourpatch.analysis.pace_search import drive_at_paces
 from fourpatch.car.demo import demo_car
 from fourpatch.errors import TrackError
 from fourpatch.events.driver_style import DriverStyle
@@ -44,7 +43,7 @@ def test_a_circle_at_a_pace(tmp_path: Path) -> None:
     assert_allclose(line.length, 2.0 * np.pi * radius, rtol=0.01 / radius)
     plan, style = driver_plan(car, line), DriverStyle()
     road = lay_lap_road(car, track_road(track, line, seed=1, track_width=car.front.track_width), closed=True)
-    run = drive_at_paces(plan, paces, road)
+    run = plan.drive(plan.at_pace(paces), road)
     # On a circle nothing but sqrt(a R) limits: the quasi-steady speed is one.
     limit = float(plan.profile.speed.mean())
     assert_allclose(plan.profile.speed, limit, rtol=1e-4)

@@ -9,7 +9,6 @@ from numpy.testing import assert_allclose, assert_array_equal
 from fourpatch.analysis import practice as practice_module
 from fourpatch.analysis.driven_lap import in_hand
 from fourpatch.analysis.lap_drive import ReadyToDrive, ready_to_drive
-from fourpatch.analysis.pace_search import drive_at_paces
 from fourpatch.analysis.plan_pieces import plan_pieces
 from fourpatch.analysis.practice import LAPS, PACE_STEP, Practice, practise
 from fourpatch.car.demo import demo_car
@@ -101,9 +100,8 @@ def test_practice_gains_and_stays_within_what_the_tyres_bear(smooth: ReadyToDriv
 
 
 def test_what_is_learned_is_borne_and_so_is_a_little_less(smooth: ReadyToDrive, learned: Practice) -> None:
-    run = drive_at_paces(
-        learned.plan, np.array([1.0, 1.0 - PACE_STEP, 1.0 - 2 * PACE_STEP, 1.0]), smooth.road
-    )
+    paces = np.array([1.0, 1.0 - PACE_STEP, 1.0 - 2 * PACE_STEP, 1.0])
+    run = learned.plan.drive(learned.plan.at_pace(paces), smooth.road)
     assert all(in_hand(run, lap, smooth.layout, car_width=smooth.car_width) for lap in range(4))
     assert_allclose(run.lap_time[[0, 3]], learned.lap_time, rtol=1e-6)
 

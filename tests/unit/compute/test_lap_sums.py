@@ -6,7 +6,6 @@ import numpy as np
 from numpy.testing import assert_allclose
 
 from fourpatch.analysis.driven_lap import LapRows, corner_times, driven_lap, in_hand
-from fourpatch.analysis.pace_search import drive_at_paces
 from fourpatch.events.lap_sums import lane_sums, summed
 from fourpatch.physics.layout import P
 
@@ -14,7 +13,7 @@ PACES = np.linspace(0.7, 1.0, 9)  # more than a block of lanes, the fastest beyo
 
 
 def test_sums_are_those_of_the_history(course):
-    run = drive_at_paces(course.plan, PACES, course.road, interval=0.01)
+    run = course.plan.drive(course.plan.at_pace(PACES), course.road, interval=0.01)
     found = summed(lane_sums(course.task(PACES), single=False), course.gates)
     # Rounding: the same instants, times counted as multiples of the step here and of the interval there.
     close = {"rtol": 1e-9, "atol": 1e-9}
