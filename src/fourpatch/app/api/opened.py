@@ -6,7 +6,6 @@ from fourpatch.app.api.bench import BenchQuestion
 from fourpatch.app.shop import Shop
 from fourpatch.car.car import Car
 from fourpatch.car.setup import Setup, apply_setup
-from fourpatch.track.track import Track
 
 
 def setup_of(car: Car, name: str, positions: Mapping[str, float]) -> Setup:
@@ -33,8 +32,3 @@ def opened(shop: Shop, car_id: int, question: BenchQuestion) -> tuple[Car, Setup
     car = shop.notebook.cars.read(car_id)
     reference = setup_of(car, "reference", question.reference)
     return car, reference, apply_setup(car, setup_of(car, "set-up", question.setup))
-
-
-def opened_track(shop: Shop, track_id: int | None) -> Track | None:
-    """Return a track of the notebook; None where none is named."""
-    return None if track_id is None else shop.notebook.tracks.read(track_id)
