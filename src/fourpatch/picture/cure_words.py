@@ -347,7 +347,7 @@ def driven_text(value: float | None, unit: str) -> str:
     if unit == "points":
         return f"{value:+.2f} points"
     measure = measure_of(unit)
-    decimals = {"rad": 3, "s": 1, "1": 1, "1/s": 3}[unit]
+    decimals = {"rad": 3, "s": 1, "1": 1, "1/s": 3, "m/s^2": 2}[unit]
     return f"{value / measure.scale:.{decimals}f} {pretty(measure.shown)}"
 
 
