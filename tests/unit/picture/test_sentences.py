@@ -121,7 +121,7 @@ def of_cure(car: Car, text: str) -> Iterator[str]:
     yield from (first.sentence, first.because)
 
 
-@pytest.mark.parametrize(("text", "name"), zip(COMPLAINTS, cycle(demo_names()), strict=False))
+@pytest.mark.parametrize(("text", "name"), list(zip(COMPLAINTS, cycle(demo_names()), strict=False)))
 def test_sentences_of_a_cure(text: str, name: str) -> None:
     refuse(of_cure(demo_car(name), text))
 
