@@ -241,8 +241,7 @@ def limits_map(
     if len(sides) == 1:
         size, balance, stance, growth = (np.repeat(one, 2, axis=0) for one in (size, balance, stance, growth))
     engine_speed, engine, brakes = _powers(car, fastest=float(speed[-1]))
-    level = int(np.argmin(np.abs(np.array(GRAVITIES) - GRAVITY)))
-    sideways = size[0, level, :, int(np.argmin(np.abs(direction)))]
+    sideways = size[0, GRAVITIES.index(GRAVITY), :, _DIRECTIONS // 2]
     return LimitsMap(
         speed=speed,
         gravity=np.array(GRAVITIES),

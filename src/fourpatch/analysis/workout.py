@@ -36,7 +36,7 @@ from fourpatch.events.run import run_rig, stable_step, stacked
 from fourpatch.events.track_corner import CornerOnLap
 from fourpatch.events.trial import CornerTrial, pressed_on, rig_motion
 from fourpatch.physics.integrate import History
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, N_POSITION, C, I, O, Y
+from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, I, O, Y
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -330,18 +330,51 @@ def _through(
 
 def _trace(vector: Array, history: History, motion: RigMotion, use: Array | None) -> Trace:
     """Return one car's run in time."""
-    states, outputs = history.states[0], history.outputs[0]
+    outputs = history.outputs[0]
     inputs = motion.inputs[:: 2 * motion.store_every][: outputs.shape[0]]
-    corners = vector[CORNER_BASE : CORNER_BASE + 4 * N_CORNER].reshape(4, N_CORNER)
-    travel = outputs[:, O.travel : O.travel + 4]
-    return Trace(
+    return trace_in_time(
+        vector,
+        history.states[0],
+        outputs,
         time=np.arange(outputs.shape[0]) * (motion.step * motion.store_every),
         speed=inputs[:, I.speed],
         path_curvature=inputs[:, I.path_curvature],
         road_height=inputs[:, I.road : I.road + 4],
+        use=use,
+        phases=motion.phases,
+    )
+
+
+def trace_in_time(
+    vector: Array,
+    states: Array,
+    outputs: Array,
+    *,
+    time: Array,
+    speed: Array,
+    path_curvature: Array,
+    road_height: Array,
+    use: Array | None,
+    phases: tuple[Phase, ...],
+) -> Trace:
+    """Return what one car does on the rig or in a drive, in time.
+
+    Parameters
+    ----------
+    vector : (N_PARAMETER,)
+    states, outputs : (n, ...), a row an instant; of a drive's states those of the rig come first.
+    time, speed, path_curvature, road_height, use, phases : as those of `Trace`.
+    """
+    corners = vector[CORNER_BASE : CORNER_BASE + 4 * N_CORNER].reshape(4, N_CORNER)
+    travel = outputs[:, O.travel : O.travel + 4]
+    return Trace(
+        time=time,
+        speed=speed,
+        path_curvature=path_curvature,
+        road_height=road_height,
         tyre_load=outputs[:, O.tyre_load : O.tyre_load + 4],
         travel=travel,
-        wheel_height=states[:, Y.wheel : N_POSITION],
+        wheel_height=states[:, Y.wheel : Y.wheel + 4],
         steer=outputs[:, O.steer : O.steer + 4],
         damper_speed=outputs[:, O.damper_speed : O.damper_speed + 4],
         on_bump_stop=travel > corners[:, C.stop_gap],
@@ -354,5 +387,5 @@ def _trace(vector: Array, history: History, motion: RigMotion, use: Array | None
         longitudinal_acceleration=outputs[:, O.longitudinal_acceleration],
         lateral_acceleration=outputs[:, O.lateral_acceleration],
         use=use,
-        phases=motion.phases,
+        phases=phases,
     )

@@ -77,12 +77,7 @@ def save_own_lesson(lesson: OwnLesson, path: FilePath) -> None:
     FileError
         If the file cannot be written.
     """
-    write_texts({Path(path): own_lesson_text(lesson)})
-
-
-def own_lesson_text(lesson: OwnLesson) -> str:
-    """Return the text of a lesson's file."""
-    return tomlkit.dumps(lesson.model_dump())
+    write_texts({Path(path): tomlkit.dumps(lesson.model_dump())})
 
 
 def step_setup(step: OwnStep, setup: Setup) -> Setup:

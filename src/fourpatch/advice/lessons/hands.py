@@ -14,7 +14,7 @@ from fourpatch.analysis.driver_plan import driver_plan
 from fourpatch.analysis.event_measures import Measure
 from fourpatch.analysis.limits_map import limits_map
 from fourpatch.analysis.standard_events import CORNER_RADII
-from fourpatch.analysis.workout import Trace
+from fourpatch.analysis.workout import Trace, trace_in_time
 from fourpatch.car.adjusters import Adjuster, DirectMap
 from fourpatch.car.car import Car
 from fourpatch.errors import SolveError
@@ -23,7 +23,7 @@ from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.lap import LapRun, PacePlan, drive_lap, lay_lap_road
 from fourpatch.events.phase import Phase
 from fourpatch.events.run import FEW
-from fourpatch.physics.layout import CORNER_BASE, N_CORNER, C, O, X, Y
+from fourpatch.physics.layout import O, X
 from fourpatch.track.line import Line
 from fourpatch.track.road import RoadProfile
 
@@ -226,32 +226,19 @@ def trace_of(one: Run) -> Trace:
     shown = (at >= one.phases["entry"].begin - _SEEN) & (at <= one.phases["exit"].end + _SEEN)
     states, outputs = run.history.states[car, shown], run.history.outputs[car, shown]
     time, at = run.time[shown] - run.time[shown][0], at[shown]
-    parameters = run.driven.parameters[car]
-    corners = parameters[CORNER_BASE : CORNER_BASE + 4 * N_CORNER].reshape(4, N_CORNER)
-    travel = outputs[:, O.travel : O.travel + 4]
     places = [one.phases["entry"].begin, *(part.end for part in one.phases.values())]
     ends = [0.0, *np.interp(places, at, time).tolist(), float(time[-1])]
     names = ("straight", *one.phases, "straight out")
-    return Trace(
+    parameters = run.driven.parameters[car : car + 1]
+    return trace_in_time(
+        parameters[0],
+        states,
+        outputs,
         time=time,
         speed=states[:, X.forward_velocity],
         path_curvature=states[:, X.yaw_rate] / states[:, X.forward_velocity],
         road_height=np.zeros((time.size, 4)),
-        tyre_load=outputs[:, O.tyre_load : O.tyre_load + 4],
-        travel=travel,
-        wheel_height=states[:, Y.wheel : Y.wheel + 4],
-        steer=outputs[:, O.steer : O.steer + 4],
-        damper_speed=outputs[:, O.damper_speed : O.damper_speed + 4],
-        on_bump_stop=travel > corners[:, C.stop_gap],
-        on_droop_stop=-travel > corners[:, C.droop_gap],
-        heave=states[:, Y.heave],
-        roll=states[:, Y.roll],
-        pitch=states[:, Y.pitch],
-        front_ride_height=outputs[:, O.front_ride_height],
-        rear_ride_height=outputs[:, O.rear_ride_height],
-        longitudinal_acceleration=outputs[:, O.longitudinal_acceleration],
-        lateral_acceleration=outputs[:, O.lateral_acceleration],
-        use=axle_use(run.driven.parameters[car : car + 1], outputs[None]).use[0],
+        use=axle_use(parameters, outputs[None]).use[0],
         phases=tuple(Phase(*three) for three in zip(names, ends[:-1], ends[1:], strict=True)),
     )
 
