@@ -12,7 +12,7 @@ import xarray as xr
 from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
-from fourpatch.analysis import driver_scatter, lap_drive, pace_search
+from fourpatch.analysis import driver_plan, driver_scatter, lap_drive, pace_search
 from fourpatch.cli.root import root
 from fourpatch.events.driver_style import DriverStyle
 from fourpatch.events.style_file import load_style
@@ -143,7 +143,7 @@ def ctrl_c() -> Iterator[None]:
 def test_a_stopped_search_shows_the_best_lap_known(
     fourpatch: Command, oval_file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(pace_search, "drive_lap", interrupting(1, pace_search.drive_lap))
+    monkeypatch.setattr(pace_search, "laps_in_hand", interrupting(1, pace_search.laps_in_hand))
     result = fourpatch("run", "lap", "gt", "--track", str(oval_file), *MARGIN, "--json")
     assert result.exit_code == 130
     said = json.loads(result.stdout)
@@ -169,7 +169,7 @@ def test_stopped_laps_are_kept(
     fourpatch: Command, oval_file: Path, monkeypatch: pytest.MonkeyPatch, as_json: bool
 ) -> None:
     monkeypatch.setattr(driver_scatter, "_AT_ONCE", 4)
-    monkeypatch.setattr(driver_scatter, "drive_lap", interrupting(2, driver_scatter.drive_lap))
+    monkeypatch.setattr(driver_plan, "drive_lap", interrupting(2, driver_plan.drive_lap))
     command = ("run", "laps", "gt", "--track", str(oval_file), *MARGIN, "--pace", "80 %", "--laps", "20")
     result = fourpatch(*command, "--figure", "laps.svg", *(["--json"] if as_json else []))
     assert result.exit_code == 130
