@@ -146,19 +146,19 @@ def new_setup() -> Callable[[Page], tuple[int, int]]:
 @pytest.fixture
 def lap_file(tmp_path: Path) -> Callable[[float], Path]:
     """Writes 2,000 latitudes and longitudes of an invented lap, 0.8 m off, with a jump to the north [m]."""
+    return lambda jump: write_lap(tmp_path / "lap.csv", jump)
 
-    def write(jump: float) -> Path:
-        angle = np.linspace(0.0, 2.0 * np.pi, 2000, endpoint=False)
-        radius = 250.0 + 60.0 * np.cos(3.0 * angle)
-        noise = np.random.default_rng(0).normal(0.0, 0.8, (2, angle.size))
-        north = radius * np.sin(angle) + noise[0]
-        north[900:] += jump
-        latitude = 51.0 + np.degrees(north / 6371009.0)
-        east = radius * np.cos(angle) + noise[1]
-        longitude = 7.0 + np.degrees(east / 6371009.0 / math.cos(math.radians(51.0)))
-        path = tmp_path / "lap.csv"
-        rows = (f"{a:.7f},{b:.7f}" for a, b in zip(latitude, longitude, strict=True))
-        path.write_text("lat,lon\n" + "\n".join(rows) + "\n", encoding="utf-8")
-        return path
 
-    return write
+def write_lap(path: Path, jump: float) -> Path:
+    """Write such a lap."""
+    angle = np.linspace(0.0, 2.0 * np.pi, 2000, endpoint=False)
+    radius = 250.0 + 60.0 * np.cos(3.0 * angle)
+    noise = np.random.default_rng(0).normal(0.0, 0.8, (2, angle.size))
+    north = radius * np.sin(angle) + noise[0]
+    north[900:] += jump
+    latitude = 51.0 + np.degrees(north / 6371009.0)
+    east = radius * np.cos(angle) + noise[1]
+    longitude = 7.0 + np.degrees(east / 6371009.0 / math.cos(math.radians(51.0)))
+    rows = (f"{a:.7f},{b:.7f}" for a, b in zip(latitude, longitude, strict=True))
+    path.write_text("lat,lon\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    return path

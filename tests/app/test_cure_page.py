@@ -51,13 +51,17 @@ def test_a_cure_is_found_tried_confirmed_and_planned(page: Page) -> None:
     expect(page.get_by_role("button", name="Stop", exact=True)).to_be_visible()
     page.reload()  # the work belongs to the app and is found again
     page.evaluate(COUNT_ARTICLES)
+    said = page.get_by_role("group", name=f"Said: {PUSHES}").first
+    said.evaluate("(group) => { group.marked = true; }")
     sets = page.get_by_role("article")
     expect(page.get_by_role("heading", name="Why the first set does it")).to_be_visible(timeout=ANSWER)
     expect(page.get_by_text("is still being computed")).to_have_count(0, timeout=ANSWER)
     # Each drawn once while the answer grew: a press on one that is drawn anew meets nothing.
     assert page.evaluate("window.articles") == sets.count()
+    expect(said.get_by_text("Advised first: ")).to_be_visible()
+    assert said.evaluate("(group) => group.marked")
 
-    job = next(one for one in page.request.get("/api/jobs").json() if one["kind"] == "advise cure")
+    job = [one for one in page.request.get("/api/jobs").json() if one["kind"] == "advise cure"][-1]
     result = page.request.get(f"/api/jobs/{job['id']}").json()["result"]
     first = result["first_read"]
     expect(page.locator(".fp-first-said")).to_have_text(true_minus(first["sentence"]))

@@ -12,7 +12,17 @@ from pydantic import BaseModel, Field
 
 from fourpatch.car.adjusters import Adjuster, DirectMap, RateMap, TableMap, UnknownMap
 from fourpatch.car.car import Car
-from fourpatch.car.garage_maps import counted_map, plausible_values, ramp_map, require_in_range, unknown_map
+from fourpatch.car.garage_maps import (
+    WING_GUESS,
+    counted_map,
+    is_share,
+    plausible_values,
+    ramp_map,
+    require_in_range,
+    share_map,
+    unknown_map,
+    wing_values,
+)
 from fourpatch.car.garage_settings import KEPT, RAMP, RATIO, UNKNOWN, Setting, settings_of, si_of, units_for
 from fourpatch.car.paths import parameter, replace_parameters
 from fourpatch.errors import FieldsError
@@ -68,7 +78,8 @@ def _unit_of(one: Adjuster, setting: Setting) -> str:
         return RATIO if one.map.unit == "1" else one.map.unit
     if isinstance(one.map, UnknownMap):
         return UNKNOWN
-    if isinstance(one.map, RateMap) and setting.known == "counted" and one.map.rate == f"1 {one.unit}":
+    counted = isinstance(one.map, RateMap) and one.map.rate == f"1 {one.unit}"
+    if is_share(one) or (counted and setting.known != "value"):
         return one.unit
     return RAMP if one.unit == RAMP else KEPT
 
@@ -148,7 +159,9 @@ def settled(car: Car, rows: Sequence[GarageRow]) -> Settled:
     gone = {one.name for one in about} - by_name.keys()
     stay = [by_name.pop(one.name, one) for one in car.adjusters if one.name not in gone]
     changed = replace_parameters(car, values) if values else car
-    return Settled(changed.model_copy(update={"adjusters": [*stay, *by_name.values()]}), values)
+    guesses = {path: WING_GUESS for path in values if path.endswith("_area_per_angle")}
+    about_car = {"adjusters": [*stay, *by_name.values()], "provenance": {**car.provenance, **guesses}}
+    return Settled(changed.model_copy(update=about_car), values)
 
 
 _NUMBER = re.compile(
@@ -230,12 +243,18 @@ def _adjuster(
         values = {path: table.map.value(now, table, own.unit) for path in setting.targets}
     elif setting.known == "counted":
         about |= counted_map(row.unit)
+    elif setting.known == "share":
+        if not 0.0 < lowest < highest < 100.0:
+            raise FieldsError(
+                {"highest" if lowest > 0.0 else "lowest": "is no share between 0 and 100 % of the braking."}
+            )
+        about |= share_map(car, setting.targets[0], lowest=lowest, now=now, highest=highest)
     else:
         about["map"] = {"kind": "direct", "unit": unit}
         values = {path: to_si(now, unit, own.unit.si) for path in setting.targets}
     one = Adjuster.model_validate(about)
     require_in_range(car, one, values)
-    return one, values
+    return one, values | (wing_values(car, setting.key.split()[0]) if setting.system == "aero" else {})
 
 
 def _counts(setting: Setting, unit: str) -> str:
@@ -257,6 +276,8 @@ def _scale(row: GarageRow) -> tuple[float, float, float]:
     if faults:
         raise FieldsError(faults)
     lowest, highest, step = read["lowest"], read["highest"], read["step"]
+    if row.unit == "%" and 0.0 <= lowest < highest <= 1.0:  # shares as parts of one
+        lowest, highest, step = (round(100.0 * one, 9) for one in (lowest, highest, step))
     if highest <= lowest:
         raise FieldsError(
             {"highest": f"is {highest:g}, not above the lowest, {lowest:g}. Are the two exchanged?"}
@@ -281,6 +302,8 @@ def _now(row: GarageRow, lowest: float, highest: float, step: float, own: float 
         now = read_number(row.now, row.unit)
     except ValueError as error:
         raise FieldsError({"now": str(error)}) from None
+    if row.unit == "%" and "%" not in row.now and 0.0 < now < 1.0 < lowest:
+        now = round(100.0 * now, 9)
     if not scale.allows(now):
         raise FieldsError({"now": f"is {now:g}, which {scale.refusal(now)}"})
     return scale.nearest(now)

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from fourpatch.car.adjusters import Adjuster
 from fourpatch.car.car import Car
+from fourpatch.car.estimation.aero import OTHER_AXLE, WING_DRAG
 from fourpatch.car.garage_settings import Setting
 from fourpatch.car.paths import parameter
 from fourpatch.car.provenance import Provenance
@@ -20,10 +21,39 @@ _ROOM = 0.999  # of the way to the ends of a parameter's range, for rounding
 _STEEPEST, _FLATTEST = 10.0, 89.0  # of ramps [deg]
 
 
+_SHARE = "a share of pressure, of which each axle's brakes make the same torque as now"
+
+
+def share_map(car: Car, path: str, *, lowest: float, now: float, highest: float) -> dict[str, Any]:
+    """Return the map of a brake bias that is a share of pressure where the car's is one of torque.
+
+    Parameters
+    ----------
+    lowest, now, highest : of the scale. [%]
+
+    Notes
+    -----
+    Each axle's torque is proportional to its pressure, so that front over rear goes with p / (1 - p) of the
+    share p shown. What stands now is the car's own: a front circuit of another size explains the difference.
+    """
+    own = parameter(car, path).value
+    gain = own / (1.0 - own) * (100.0 - now) / now
+    ends = [lowest + (highest - lowest) * place / 8.0 for place in range(9)]
+    steps = sorted({round(one, 9) for one in (*ends, now)})
+    values = [100.0 * gain * one / (gain * one + 100.0 - one) for one in steps]
+    said = [f"{one:.9g} %" for one in values]
+    return {"map": {"kind": "table", "steps": steps, "values": said}, "provenance": _guess(_SHARE, "20 %")}
+
+
+def is_share(one: Adjuster) -> bool:
+    """Say whether a scale is a share of pressure, made here."""
+    return bool(one.provenance and one.provenance.method.startswith(_SHARE))
+
+
 def counted_map(unit: str) -> dict[str, Any]:
     """Return the map of a scale that counts a unit from where it stands.
 
-    As with a ride height that is measured elsewhere, or a brake bias that is a share of pressure.
+    As with a ride height that is measured elsewhere.
     """
     method = "counted from where it stands, for the shown number may be measured elsewhere"
     return {"map": {"kind": "rate", "rate": f"1 {unit}"}, "provenance": _guess(method, "20 %")}
@@ -44,6 +74,32 @@ def plausible_values(car: Car, setting: Setting) -> dict[str, float]:
 
 
 _PRELOAD = 50.0  # N m
+
+
+def wing_values(car: Car, end: str) -> dict[str, float]:
+    """Return what a degree of a wing adds on a car of which nothing is known of it, SI.
+
+    Notes
+    -----
+    A wing of 0.25 m² and aspect ratio 6 gains 2 pi / (1 + 2 / 6) per radian (Prandtl's lifting line,
+    elliptical span), 0.02 m² per degree; half of it in the stream that a car leaves to it (common practice,
+    no published source). Its other effects are the shares that `fourpatch.car.estimation.aero` takes.
+    """
+    if getattr(getattr(car.aero, f"{end}_wing"), f"{end}_downforce_area_per_angle"):
+        return {}
+    stem, other = f"aero.{end}_wing", "rear" if end == "front" else "front"
+    gain = 0.5 * 0.25 * 2.0 * math.pi / (1.0 + 2.0 / 6.0)
+    return {
+        f"{stem}.{end}_downforce_area_per_angle": gain,
+        f"{stem}.{other}_downforce_area_per_angle": -OTHER_AXLE * gain,
+        f"{stem}.drag_area_per_angle": WING_DRAG * gain,
+    }
+
+
+WING_GUESS: Final = Provenance(
+    source="estimated", method="a small wing in the stream behind a car, by its span and chord", spread="60 %"
+)
+"""Where the values of a wing come from."""
 
 
 def unknown_map(car: Car, setting: Setting, *, share: float, length: float) -> dict[str, Any]:
@@ -114,11 +170,21 @@ def require_in_range(car: Car, one: Adjuster, values: Mapping[str, float]) -> No
     for path in one.targets:
         own = parameter(car, path)
         target = replace(own, value=values.get(path, own.value))
+        unit = target.unit
         for field, end in (("lowest", one.lowest), ("highest", one.highest), ("now", one.baseline)):
-            try:
-                target.unit.check(one.value(end, target))
-            except ValueError as error:
-                raise FieldsError({field: f"is {end:g}: what that sets {error}"}) from None
+            if unit.low <= (value := one.value(end, target)) <= unit.high:
+                continue
+            fits = [place for place in one.positions() if unit.low <= one.value(place, target) <= unit.high]
+            own_value = (
+                ""
+                if one.overwrites() and not is_share(one)
+                else (f" (where it stands now, {one.baseline:g}, this car has {unit.brief(target.value, 3)})")
+            )
+            said = (
+                f"is {end:g}, which would be {unit.brief(value, 3)}{own_value}; {unit.range()} is possible."
+            )
+            near = min(fits, key=lambda place: abs(place - end), default=None)
+            raise FieldsError({field: said if near is None else f"{said} The nearest that fits is {near:g}."})
 
 
 def _within(whole: float, below: float, above: float, share: float) -> float:

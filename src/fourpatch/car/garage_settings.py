@@ -57,8 +57,9 @@ class Setting(NamedTuple):
     spread: str = "50 %"
     """How unsure `ends` is."""
     stiffer: Literal["up", "down", "none"] = "none"
-    known: Literal["value", "counted"] = "value"
-    """With a unit, whether the number is the value, or counts changes of it from where it stands."""
+    known: Literal["value", "counted", "share"] = "value"
+    """With a unit, whether the number is the value, counts changes of it from where it stands, or is a share
+    of pressure."""
     scale: tuple[float, float, float] = (1.0, 10.0, 1.0)
     """Lowest, highest and step of a scale without a unit, as a first proposal."""
 
@@ -136,7 +137,7 @@ def _wing(end: str) -> Iterator[Setting]:
 
 def _brakes_and_drive(car: Car) -> Iterator[Setting]:
     share, forward = ("brakes.front_share",), "more of the braking in front"
-    yield Setting("brake bias", "brakes", share, "%", "16 %", forward, "40 %", "none", "counted", _BIAS)
+    yield Setting("brake bias", "brakes", share, "%", "16 %", forward, "40 %", "none", "share", _BIAS)
     for end in ENDS:
         if isinstance(getattr(car.driveline, f"{end}_differential"), PlateDifferential):
             yield from _plates(end)
@@ -163,9 +164,6 @@ def _plates(end: str) -> Iterator[Setting]:
 
 def _exists(car: Car, one: Setting) -> bool:
     """Say whether a car has what a setting changes."""
-    if one.system == "aero":
-        end = one.key.split()[0]
-        return bool(getattr(getattr(car.aero, f"{end}_wing"), f"{end}_downforce_area_per_angle"))
     try:
         return all(parameter(car, path).path for path in one.targets)
     except CarError:

@@ -5,7 +5,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from fourpatch.car.adjusters import DirectMap, RateMap, UnknownMap
+from fourpatch.car.adjusters import DirectMap, UnknownMap
 from fourpatch.car.car import Car
 from fourpatch.car.carrying import carried_over
 from fourpatch.car.checks import car_faults
@@ -86,9 +86,29 @@ def test_the_brake_bias_shown_is_reconciled_with_the_cars_own(car: Car) -> None:
     made = changed(car, brake_bias=row("brake bias", "45", "65", "54 %", unit="%"))
     one = one_of(made, "brake bias")
     own = parameter(car, "brakes.front_share").value
-    assert isinstance(one.map, RateMap)
-    assert parameter(made, "brakes.front_share").value == own
-    assert_allclose(one.value(56.0, parameter(made, "brakes.front_share")), own + 0.02)
+    share = parameter(made, "brakes.front_share")
+    assert share.value == own
+    # Torque goes with pressure at each axle, so that the odds of the shares keep their ratio.
+    for shown in (45.0, 65.0):
+        odds = shown / (100.0 - shown) / (54.0 / 46.0) * own / (1.0 - own)
+        assert_allclose(one.value(shown, share), odds / (1.0 + odds), rtol=1e-6)
+    assert row_of(made, next(each for each in settings_of(made) if each.key == "brake bias")).unit == "%"
+    parts = row("brake bias", "0.45", "0.65", "0.54", step="0.01", unit="%")
+    assert one_of(changed(car, brake_bias=parts), "brake bias") == one
+    with pytest.raises(FieldsError, match=r"would be 9.* 30 to 90 % is possible. The nearest that fits is"):
+        changed(car, brake_bias=row("brake bias", "45", "95", "54", unit="%"))
+
+
+def test_a_wing_of_which_nothing_is_known_is_a_small_one_and_says_so(car: Car) -> None:
+    made = changed(car, front_wing=row("front wing", "1", "8", "3", unit="deg"))
+    wing = made.aero.front_wing
+    # Half of a plane wing of 0.25 m² and aspect ratio 6 by Prandtl's lifting line, 4.7 per radian.
+    assert_allclose(wing.front_downforce_area_per_angle, 0.5 * 0.25 * 4.712, rtol=1e-3)
+    assert wing.angle == car.aero.front_wing.angle
+    about = made.provenance["aero.front_wing.front_downforce_area_per_angle"]
+    assert (about.source, about.spread) == ("estimated", "60 %")
+    assert made.aero.rear_wing == car.aero.rear_wing  # what is known stays
+    assert car_faults(made) == []
 
 
 def test_ramps_lock_by_their_angle() -> None:
@@ -148,7 +168,7 @@ def test_what_cannot_be_is_said_in_the_row(car: Car, about: dict[str, str], fiel
 def test_no_pressure_at_all_is_refused_at_its_end(car: Car) -> None:
     with pytest.raises(FieldsError) as refused:
         changed(car, front_tyre_pressure=row("front tyre pressure", "0", "3", "2", step="0.1", unit="bar"))
-    assert "is 0: what that sets is 0 bar, outside" in refused.value.fields["front tyre pressure.lowest"]
+    assert "is 0, which would be 0 bar; " in refused.value.fields["front tyre pressure.lowest"]
 
 
 def test_two_rows_for_one_thing_are_refused() -> None:

@@ -10,8 +10,8 @@ from fourpatch.app.answers.carried import carry_setups, kept_setups
 from fourpatch.car.adjuster_editing import with_adjusters
 from fourpatch.car.car import Car
 from fourpatch.car.editing import edited_text
-from fourpatch.car.garage import GarageRow, rows_of, settled
-from fourpatch.car.garage_settings import KEPT, UNKNOWN, settings_of, units_for
+from fourpatch.car.garage import GarageRow, read_number, rows_of, settled
+from fourpatch.car.garage_settings import ENDS, KEPT, UNKNOWN, settings_of, units_for
 from fourpatch.car.paths import parameter
 from fourpatch.car.provenance import GIVEN, origin
 from fourpatch.errors import FieldsError
@@ -84,7 +84,7 @@ def keep_garage(
         if path in about and not _same(before, path, value) and origin(before, path).source != "given"
     }
     valued = made.car.model_copy(
-        update={"adjusters": before.adjusters, "provenance": before.provenance | given}
+        update={"adjusters": before.adjusters, "provenance": {**made.car.provenance, **given}}
     )
     text = with_adjusters(edited_text(written.text, before, valued), made.car.adjusters)
     content = Written(text=text, beside=written.beside)
@@ -116,6 +116,7 @@ class Pasted(BaseModel):
 
     rows: list[GarageRow]
     unread: list[str] = Field(description="Lines that fit no row, as they were pasted.")
+    moved: list[str] = Field(description="Rows whose scale was moved so that it holds what was pasted.")
 
 
 def pasted(rows: Sequence[GarageRow], text: str) -> Pasted:
@@ -127,6 +128,7 @@ def pasted(rows: Sequence[GarageRow], text: str) -> Pasted:
     changed = {one.key: one for one in rows}
     spelled = {_spelled(key): key for key in changed}
     unread: list[str] = []
+    moved: list[str] = []
     for line in filter(str.strip, text.splitlines()):
         match = _LINE.match(line)
         near = get_close_matches(_spelled(match[1]), spelled, n=1, cutoff=0.8) if match else []
@@ -134,11 +136,33 @@ def pasted(rows: Sequence[GarageRow], text: str) -> Pasted:
             unread.append(line.strip())
             continue
         key = spelled[near[0]]
-        said = {"have": True, "now": f"{match[2]} {match[4] or ''}".strip()}
+        now = f"{match[2]} {match[4] or ''}".strip()
+        said: dict[str, bool | str] = {"have": True, "now": now}
         if match[3]:
             said |= {"highest": match[3]} if match[4] else _counted(changed[key], match[2], match[3])
+        elif key in _ELSEWHERE and (about := _scale_about(changed[key], now)):
+            said |= about
+            moved.append(key)
         changed[key] = changed[key].model_copy(update=said)
-    return Pasted(rows=list(changed.values()), unread=unread)
+    return Pasted(rows=list(changed.values()), unread=unread, moved=moved)
+
+
+_ELSEWHERE = ("brake bias", *(f"{end} {what}" for end in ENDS for what in ("ride height", "wing")))
+"""Settings that garages measure in places of their own: where the car has them says nothing of the scale."""
+
+
+def _scale_about(row: GarageRow, now: str) -> dict[str, str]:
+    """Return a scale as long as a row's, moved so that a number outside it stands where the row stood."""
+    if row.unit in (KEPT, UNKNOWN):
+        return {}
+    try:
+        low, high, stood, put = (
+            read_number(one, row.unit) for one in (row.lowest, row.highest, row.now, now)
+        )
+    except ValueError:  # to be refused in its row
+        return {}
+    by = put - stood
+    return {} if low <= stood + by <= high else {"lowest": f"{low + by:g}", "highest": f"{high + by:g}"}
 
 
 def _counted(row: GarageRow, now: str, highest: str) -> dict[str, str]:

@@ -168,7 +168,15 @@ class CurePage:
                             button(text, partial(self._take, text), tell="Write this complaint above")
                 with _card("Said of this car before"):
                     ui.html("Said of this car before", tag="h2", sanitize=True)
+                    self._unsaid = ui.label(_NOTHING_SAID).classes("fp-small fp-soft")
                     self._said = ui.element("div").classes("fp-stack fp-close")
+                    self._older = ui.html("", tag="p", sanitize=False)
+                    self._said_list = SaidList(
+                        self._shop.notebook,
+                        by=self._desk.window,
+                        on_change=self._draw_said,
+                        on_again=self._take,
+                    )
                 ui.label(CAUTION).classes("fp-small fp-soft")
         self._fault.set_visibility(False)
         self._draw_said()
@@ -376,20 +384,18 @@ class CurePage:
     def _draw_said(self) -> None:
         notebook, desk = self._shop.notebook, self._desk
         complaints = notebook.complaints.listed(desk.car_id)
-        self._said.clear()
+        listed, older = complaints[:_MOST_SAID], len(complaints) - _MOST_SAID
+        self._unsaid.set_visibility(not complaints)
+        self._said_list.keep_only(listed)
         with self._said:
-            if not complaints:
-                ui.label(_NOTHING_SAID).classes("fp-small fp-soft")
-            drawn = SaidList(notebook, by=desk.window, on_change=self._draw_said, on_again=self._take)
-            for one in complaints[:_MOST_SAID]:
-                drawn.draw(one, of=said_with(notebook, one), car=desk.car)
-            if len(complaints) > _MOST_SAID:
-                ui.html(
-                    f"{len(complaints) - _MOST_SAID} older ones are on the page "
-                    f'<a href="/notebook?{urlencode(desk.query())}">Notebook</a>.',
-                    tag="p",
-                    sanitize=False,
-                )
+            for place, one in enumerate(listed):
+                drawn = self._said_list.draw(one, of=said_with(notebook, one), car=desk.car)
+                if self._said.default_slot.children[place] is not drawn:
+                    drawn.move(target_index=place)
+        self._older.set_visibility(older > 0)
+        self._older.set_content(
+            f'{older} older ones are on the page <a href="/notebook?{urlencode(desk.query())}">Notebook</a>.'
+        )
 
     # Trying and confirming
 

@@ -13,18 +13,14 @@ from fourpatch.app.parts.garage_table import GarageTable
 from fourpatch.app.shop import Shop
 from fourpatch.app.state import Desk
 from fourpatch.car.garage import GarageRow
-from fourpatch.car.garage_settings import ENDS, settings_of
 from fourpatch.errors import FieldsError, FourpatchError, NotebookConflict
 
 _LEAD = (
     "The settings of {name} as its garage screen shows them. Where you know what a number counts, choose its "
     "unit; then the car gets that value. Where nobody knows, the car as it is belongs to where the setting "
-    "stands now. A ride height, a wing or a brake bias in a unit is counted from there too: garages measure "
-    "them in places of their own."
-)
-_NO_WING = (
-    "There is no {which} wing below, for nothing is known of what a degree of it adds. If the car has one, "
-    "put that in on its page, under Aerodynamics: a wing's downforce area per angle. Then its row is here."
+    "stands now. A ride height or a wing in a unit is counted from there too, and a brake bias is a share of "
+    "pressure: garages measure them in places of their own. A wing of which this car knows nothing is taken "
+    "for a small one, and the answers say how unsure that is."
 )
 
 
@@ -51,10 +47,6 @@ class GaragePage:
                     f'<a href="/car?{opened}">to the car and its numbers</a>.</p>',
                     sanitize=False,
                 )
-                if missing := [
-                    end for end in ENDS if not any(one.key == f"{end} wing" for one in settings_of(desk.car))
-                ]:
-                    ui.label(_NO_WING.format(which=" and no ".join(missing))).classes("fp-small fp-soft")
                 self._table = GarageTable(
                     garage_lines(shop.notebook, desk.car_id), on_keep=self._keep, on_paste=pasted
                 )

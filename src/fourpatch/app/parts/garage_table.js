@@ -28,7 +28,7 @@ export default {
           <td></td><td><select class="fp-select" :aria-label="'All of ' + group.name + ': unit'" @change="all(group, 'unit', $event)"><option value="">all</option><option v-for="unit in group.units" :key="unit" :value="unit">{{ unit }}</option></select></td></tr>
         <template v-for="line in group.lines" :key="line.row.key">
         <tr :class="{ 'fp-garage-off': !line.row.have, 'fp-garage-bad': faults[line.row.key] }">
-          <th scope="row"><label :title="'A higher number: ' + line.more"><input type="checkbox" v-model="line.row.have" @change="changed = true"/> {{ line.row.key }}</label></th>
+          <th scope="row"><label :title="'A higher number: ' + line.more"><input type="checkbox" v-model="line.row.have"/> {{ line.row.key }}</label></th>
           <td v-for="(text, field) in names" :key="field"><input class="fp-field fp-num" v-model="line.row[field]" :aria-label="line.row.key + ' ' + text" :placeholder="field === 'now' ? 'as the car' : ''" maxlength="40" autocomplete="off" spellcheck="false"
             v-bind:aria-invalid="fault(line, field) ? 'true' : null" @input="typed(line)"/></td>
           <td><select class="fp-select" v-model="line.row.unit" :aria-label="line.row.key + ' unit'" v-bind:aria-invalid="fault(line, 'unit') ? 'true' : null" @change="typed(line)"><option v-for="unit in line.units" :key="unit" :value="unit">{{ unit }}</option></select></td>
@@ -43,7 +43,7 @@ export default {
   props: { lines: Array },
   emits: ["keep", "paste"],
   data() {
-    return { own: this.lines.map((line) => ({ ...line, row: { ...line.row } })), names: FIELDS, faults: {}, general: "", busy: false, status: "", lines_text: "", pasted: "", changed: false };
+    return { own: this.lines.map((line) => ({ ...line, row: { ...line.row } })), names: FIELDS, faults: {}, general: "", busy: false, status: "", lines_text: "", pasted: "", away: {}, away_text: "" };
   },
   computed: {
     groups() {
@@ -76,7 +76,6 @@ export default {
     },
     typed(line) {
       line.row.have = true;
-      this.changed = true;
       if (this.faults[line.row.key]) {
         const { [line.row.key]: gone, ...left } = this.faults;
         this.faults = left;
@@ -93,19 +92,28 @@ export default {
       if (!value) return;
       group.lines.filter((line) => line.row.have && (field !== "unit" || line.units.includes(value))).forEach((line) => (line.row[field] = value));
     },
+    sent() {
+      return (this.away = Object.fromEntries(this.rows().map((row) => [row.key, row])));
+    },
+    // What somebody has typed since the rows went away stays.
+    merged(own, come) {
+      const was = this.away[own.key] || own;
+      return Object.fromEntries(Object.entries(come).map(([field, value]) => [field, own[field] === was[field] ? value : own[field]]));
+    },
     send() {
       this.busy = true;
       this.status = "";
-      this.$emit("keep", { rows: this.rows() });
+      this.$emit("keep", { rows: Object.values(this.sent()) });
     },
     paste() {
-      this.$emit("paste", { rows: this.rows(), text: this.lines_text });
+      this.away_text = this.lines_text;
+      this.$emit("paste", { rows: Object.values(this.sent()), text: this.lines_text });
     },
     put(rows, text, unread) {
       const by = Object.fromEntries(rows.map((row) => [row.key, row]));
-      this.own.forEach((line) => (line.row = { ...by[line.row.key] }));
+      this.own.forEach((line) => (line.row = this.merged(line.row, by[line.row.key])));
       this.pasted = text;
-      this.lines_text = unread;
+      if (this.lines_text === this.away_text) this.lines_text = unread;
     },
     refuse(faults, general) {
       this.busy = false;
@@ -118,7 +126,8 @@ export default {
       this.faults = {};
       this.general = "";
       this.status = text;
-      this.own = lines.map((line) => ({ ...line, row: { ...line.row } }));
+      const by = Object.fromEntries(this.own.map((line) => [line.row.key, line.row]));
+      this.own = lines.map((line) => ({ ...line, row: by[line.row.key] ? this.merged(by[line.row.key], line.row) : { ...line.row } }));
     },
   },
 };

@@ -49,7 +49,10 @@ class GarageTable(Element, component="garage_table.js"):
                 if unread
                 else "All of them are in their rows."
             )
-            self.run_method("put", [one.model_dump() for one in found.rows], left, "\n".join(found.unread))
+            told = f" The scale of {', '.join(found.moved)} was moved to hold it: look at its ends."
+            moved = told if found.moved else ""
+            put = [one.model_dump() for one in found.rows]
+            self.run_method("put", put, f"{left}{moved}", "\n".join(found.unread))
 
         self.on("keep", keep)
         self.on("paste", paste)

@@ -1,7 +1,7 @@
 """What drivers said of a car, what was tried against it, and what came of it; the last can be written in."""
 
-from collections.abc import Callable, Mapping
-from typing import Any, get_args
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple, get_args
 
 from nicegui import ui
 
@@ -50,9 +50,15 @@ class SaidList:
         """
         self._notebook, self._by = notebook, by
         self._on_change, self._on_again = on_change, on_again
+        self._drawn: dict[int, _Drawn] = {}
 
-    def draw(self, complaint: Complaint, *, of: str, car: Car | None) -> None:
-        """Draw one complaint.
+    def keep_only(self, listed: Sequence[Complaint]) -> None:
+        """Take away what is no longer listed."""
+        for gone in self._drawn.keys() - {one.id for one in listed}:
+            self._drawn.pop(gone).group.delete()
+
+    def draw(self, complaint: Complaint, *, of: str, car: Car | None) -> ui.element:
+        """Draw one complaint; of one that is drawn already what is new: what is being typed there stays.
 
         Parameters
         ----------
@@ -60,6 +66,19 @@ class SaidList:
         car : for the units of its adjusters; None if it cannot be read.
         """
         units = {one.name: pretty(one.unit) for one in car.adjusters} if car else {}
+        if complaint.id not in self._drawn:
+            self._drawn[complaint.id] = self._draw_new(complaint, of)
+        drawn = self._drawn[complaint.id]
+        drawn.answer.set_text(answer_text(kept_answer(complaint)))
+        drawn.untried.set_visibility(not complaint.trials)
+        with drawn.group:
+            for trial in complaint.trials:
+                if trial.id not in drawn.trials:
+                    drawn.trials.add(trial.id)
+                    self._draw_trial(trial, units)
+        return drawn.group
+
+    def _draw_new(self, complaint: Complaint, of: str) -> "_Drawn":
         with ui.element("div").classes("fp-revision fp-stack fp-close").props('role="group"') as group:
             group._props["aria-label"] = f"Said: {complaint.text}"
             with ui.element("div").classes("fp-row"):
@@ -71,11 +90,9 @@ class SaidList:
                 button("Delete", lambda: self._put_away(complaint), tell="Put away; it can be restored")
             if complaint.note:
                 ui.label(complaint.note).classes("fp-small")
-            ui.label(answer_text(kept_answer(complaint))).classes("fp-small fp-soft")
-            if not complaint.trials:
-                ui.label("Nothing was tried yet.").classes("fp-small fp-soft")
-            for trial in complaint.trials:
-                self._draw_trial(trial, units)
+            answer = ui.label().classes("fp-small fp-soft")
+            untried = ui.label("Nothing was tried yet.").classes("fp-small fp-soft")
+        return _Drawn(group, answer, untried, set())
 
     def _put_away(self, complaint: Complaint) -> None:
         self._notebook.complaints.delete(complaint.id, by=self._by)
@@ -123,6 +140,15 @@ class SaidList:
         note.on("change", lambda event: change(note=str(event.args)[:MOST_NOTE]), js_handler=_VALUE)
 
 
+class _Drawn(NamedTuple):
+    """What is drawn of a complaint, and which of its trials."""
+
+    group: ui.element
+    answer: ui.label
+    untried: ui.label
+    trials: set[int]
+
+
 def changes_text(changes: Mapping[str, float], units: Mapping[str, str]) -> str:
     """Return where adjusters were put: "front bar to position 3, rear spring to 90 N/mm"."""
     told = (f"{name} to {standing_at(value, units.get(name, ''))}" for name, value in changes.items())
@@ -132,7 +158,7 @@ def changes_text(changes: Mapping[str, float], units: Mapping[str, str]) -> str:
 def answer_text(answer: KeptAnswer | None) -> str:
     """Return what was answered, short: what the model said, and the first set that was advised."""
     if answer is None:
-        return "No answer is kept."
+        return "Not answered yet."
     where = f"On {answer.track}: " if answer.track else ""
     said = " ".join(answer.measured)
     stopped = "" if answer.complete else " Stopped before its end."

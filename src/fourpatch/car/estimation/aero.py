@@ -1,6 +1,7 @@
 """Downforce, drag and the ride heights that carry them."""
 
 from math import pi, radians
+from typing import Final
 
 from fourpatch.car.estimation.book import (
     AIR_DENSITY,
@@ -104,6 +105,12 @@ def _rake(known: Known, end: End) -> float:
     return known.body.rake if end == "rear" else 0.0
 
 
+OTHER_AXLE: Final = 0.15
+"""Of a wing's gain at its own axle: what it takes from the other, standing outside the wheelbase."""
+WING_DRAG: Final = 0.25
+"""Of a wing's gain at its own axle: the drag area."""
+
+
 def _wings(book: Book, known: Known, areas: dict[End, float]) -> None:
     """Estimate what the wings do per angle: nothing on a car without downforce."""
     winged = known.brief.downforce != "none"
@@ -120,7 +127,7 @@ def _wings(book: Book, known: Known, areas: dict[End, float]) -> None:
         book.estimate(f"aero.{wing}.{own}_downforce_area_per_angle", gain, "40 %", method)
         book.estimate(
             f"aero.{wing}.{other}_downforce_area_per_angle",
-            -0.15 * gain,
+            -OTHER_AXLE * gain,
             "60 %",
             f"15 % of its gain: it stands outside the wheelbase by that share of it, {PRACTICE}"
             if gain
@@ -128,7 +135,7 @@ def _wings(book: Book, known: Known, areas: dict[End, float]) -> None:
         )
         book.estimate(
             f"aero.{wing}.drag_area_per_angle",
-            gain / 4.0,
+            WING_DRAG * gain,
             "50 %",
             f"a quarter of its gain: {PRACTICE}" if gain else none,
         )

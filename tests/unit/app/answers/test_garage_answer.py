@@ -35,6 +35,7 @@ def test_pasted_lines_find_their_rows(notebook: Notebook) -> None:
     rear anti-roll bar 2
     front spring 6 of 10
     rear ride height 2.5 of 8
+    front ride height 5 in
     front toe 0 of 4
     Fr. thing 9
     tea two sugars
@@ -43,7 +44,10 @@ def test_pasted_lines_find_their_rows(notebook: Notebook) -> None:
     by = {one.key: one for one in found.rows}
     assert (by["front bump"].have, by["front bump"].now, by["front bump"].highest) == (True, "7", "11")
     assert (by["rear rebound, low speed"].now, by["rear rebound, low speed"].highest) == ("3", "20")
-    assert by["brake bias"].now == "54,5 %"
+    # Outside 60 to 75, where this car has it: the scale is moved, nothing refused; 127 mm likewise.
+    assert (by["brake bias"].lowest, by["brake bias"].now, by["brake bias"].highest) == ("47", "54,5 %", "62")
+    assert (by["front ride height"].lowest, by["front ride height"].highest) == ("117", "137")
+    assert found.moved == ["brake bias", "front ride height"]
     # Positions, whatever their unit is: not 10 N/mm at most, nor from the 68 mm that the car had.
     for key, scale in {
         "front spring": ("1", "10", "1", "6"),
